@@ -1,0 +1,250 @@
+"""The answer of a forecast as plain data: what holds, what breaks, who suffers, what it costs, and on whose word.
+
+Everything that a report, a page or the JSON document shows is in `Forecast`; nothing downstream computes biology.
+Arrays are one value per day of the horizon, the first for `start_on`; bands are the 5, 50 and 95 % points over the
+members of the ensemble.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+FloatArray = npt.NDArray[np.float64]
+BalanceName = Literal["mouths", "water", "hands"]
+BALANCES: tuple[BalanceName, ...] = ("mouths", "water", "hands")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """A daily quantity over the ensemble."""
+
+    p05: FloatArray
+    p50: FloatArray
+    p95: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BalanceVerdict:
+    """Whether one balance holds, in what share of the members, and where it first does not."""
+
+    name: BalanceName
+    holds: bool
+    share_holding: float
+    first_break: date | None
+    cause: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remedy:
+    """Something to try; `checked` says whether it was simulated, `holds_after` what that showed."""
+
+    what: str
+    checked: bool = False
+    holds_after: bool | None = None
+    effect: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One thing that is or comes close to wrong: who, when, how much against which bound, why, and what helps."""
+
+    id: str
+    balance: BalanceName
+    harm: float
+    """0 (a note) to 1 (an animal dies); ranks the findings."""
+    breaks: bool
+    who: str
+    first_on: date | None
+    days: int
+    share_of_members: float
+    value: float | None
+    bound: float | None
+    unit: str
+    what: str
+    why: str
+    source: str
+    remedies: tuple[Remedy, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnimalOutcome:
+    """What became of one entry of the plan's animals."""
+
+    id: str
+    species: str
+    common_name: str
+    kind: str
+    arrives_on: date | None
+    already_there: bool
+    count_start: int
+    count_end_p50: float
+    length_start_cm: float | None
+    length_end_cm_p50: float | None
+    adult_length_cm: float | None
+    condition_p50: float
+    condition_end_p05: float
+    energy_met_share_p50: float
+    ration_g_dry_per_d_p50: float
+    eats: tuple[tuple[str, float], ...]
+    """(food or pool in words, share of the energy eaten), largest first."""
+    condition: Band
+    energy_met: Band
+    """Energy eaten over the last seven days against what it needed. [-]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Addition:
+    """Animals that arrive: when, which, how many, and the gate that must be open first."""
+
+    on: date
+    animal_id: str
+    common_name: str
+    count: int
+    gate: str
+    gate_open_share: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChoreLine:
+    """The minutes of one task over the horizon."""
+
+    task: str
+    name: str
+    minutes_per_month_p05: float
+    minutes_per_month_p50: float
+    minutes_per_month_p95: float
+    times_per_year: float
+    needs_presence: bool
+    look: bool
+    """True for looks and head counts of two minutes or less, listed apart from the budget."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Minutes:
+    """The keeper's ledger of minutes."""
+
+    per_month_p05: float
+    per_month_p50: float
+    per_month_p95: float
+    budget_per_month: float
+    looks_per_month_p50: float
+    by_chore: tuple[ChoreLine, ...]
+    busiest_day: date | None
+    busiest_day_minutes: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaterBand:
+    """The bounds of one water quantity: outside `act` is a finding, outside `harm` for `harm_days` a break."""
+
+    series: str
+    label: str
+    unit: str
+    act_low: float | None
+    act_high: float | None
+    harm_low: float | None
+    harm_high: float | None
+    harm_days: float
+    source: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AwayStretch:
+    """Days on which nobody is there, first and last day included."""
+
+    first_on: date
+    last_on: date
+    label: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MealStream:
+    """One meal entry of the plan: grams offered per day (0 on days without)."""
+
+    id: str
+    label: str
+    by: str
+    grams_as_fed_per_day: FloatArray
+    eaten_share_p50: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrewLine:
+    """One food of the clean-up crew: what the tank grows of it against what its eaters could take."""
+
+    pool: str
+    label: str
+    eaters: tuple[str, ...]
+    grown_g_dry_per_d_p50: float
+    wanted_g_dry_per_d_p50: float
+    eaten_g_dry_per_d_p50: float
+    standing_series: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FluxLine:
+    """A door through which an element came in (positive) or left (negative), g of the element per month."""
+
+    element: Literal["N", "P", "C", "O2"]
+    door: str
+    g_per_month_p50: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assumption:
+    """Something the plan did not say, or that rests on memory or practice: what was taken, and on whose word."""
+
+    key: str
+    what: str
+    value: str
+    status: str
+    source: str
+    changes: str
+    """What it would change if it were otherwise."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forecast:
+    """The whole answer to: what will become of this plan?"""
+
+    plan_name: str
+    plan_file: str
+    story: str
+    start_on: date
+    days: int
+    members: int
+    seed: int
+    engine: str
+    holds: bool
+    share_holding: float
+    share_low: float
+    share_high: float
+    first_break: date | None
+    first_break_cause: str
+    balances: tuple[BalanceVerdict, ...]
+    findings: tuple[Finding, ...]
+    animals: tuple[AnimalOutcome, ...]
+    additions: tuple[Addition, ...]
+    meals: tuple[MealStream, ...]
+    minutes: Minutes
+    dates: tuple[date, ...]
+    series: dict[str, Band]
+    """Keys carry unit and basis: nitrate_mg_no3_per_l, oxygen_mg_per_l, minutes_per_week, film_algae_g_dry, ..."""
+    water_bands: tuple[WaterBand, ...]
+    present: npt.NDArray[np.bool_]
+    """(days,) whether the keeper is there."""
+    away: tuple[AwayStretch, ...]
+    crew: tuple[CrewLine, ...]
+    fluxes: tuple[FluxLine, ...]
+    conservation_residual: float
+    conservation_by_element: dict[str, float]
+    assumptions: tuple[Assumption, ...]
+    sources: tuple[str, ...]
+    cautions: tuple[str, ...]
+    notices: tuple[str, ...] = field(default=())

@@ -133,7 +133,7 @@ class Species:
     """Wet mass in grams (soft parts only for shells, whole animal else) is a times length in cm to the power b."""
     weight_b_ratio: Quantity
     growth_kmax_per_y: Quantity
-    """k in L' = Lmax - (Lmax - L) exp(-k t)."""
+    """k in L' = A - (A - L) exp(-k t) where A is `adult_length_cm`, scaled to that length from the record."""
     metabolism_factor_ratio: Quantity
     """Oxygen uptake relative to the common line for reef fish of the same wet mass."""
     food_mm: Quantity
@@ -165,12 +165,12 @@ class Species:
     social_rule: str
     aggression: Literal["none", "low", "medium", "high", "very_high", "stings"]
     fights_with: tuple[str, ...]
-    """Tokens; another animal is meant if its `tags` hold one (`own_species_or_genus`, `any_newcomer` as they say)."""
-    fights_note: str
+    """Tokens; another animal is meant if its `tags` hold one (`own_species_or_genus`, `any_newcomer` as they say).
+    `Catalogue.tokens` has the words for each."""
     eats: tuple[str, ...]
     """Tokens, matched against `tags` as above."""
-    eats_note: str
     eaten_by: tuple[str, ...]
+    """Tokens, matched against the tags of the other as above."""
     safe_lps: Safe
     safe_sps: Safe
     safe_soft: Safe
@@ -220,7 +220,7 @@ class Guild:
     feeds_on: Mapping[Pool, Value]
     """Every pool has its weight, 0 to 1."""
     light_share_frac: Value
-    """Share of the energy need that light alone can meet through its algae; 0 without them."""
+    """Share of the energy need that light alone can meet through algae in its tissue; 0 without them."""
     day_share_frac: Value
     """Share of its feeding done in the lit hours; the night has the rest."""
     night_share_frac: Value
@@ -229,12 +229,14 @@ class Guild:
     pace_ratio: Value
     """Speed at food that does not suffice for all: 1 middling, 3 greedy, 0.3 shy."""
     activity_factor_ratio: Value
-    """Energy spent over that of resting."""
+    """Energy spent in the day over that of resting."""
     gut_hours: Value
     """Time until a full gut is empty again."""
     carbon_assimilated_frac: Mapping[Diet, Value]
     nitrogen_assimilated_frac: Mapping[Diet, Value]
     phosphorus_assimilated_frac: Mapping[Diet, Value]
+    prey_not_modelled: str
+    """Food that no pool holds, such as pest anemones; its hunger cannot be judged. Empty where pools cover it."""
 
     @property
     def light_fed(self) -> bool:
@@ -365,7 +367,9 @@ class Catalogue:
     tasks: Mapping[str, Task]
     guilds: Mapping[str, Guild]
     sources: Mapping[str, Source]
+    tokens: Mapping[str, str]
+    """Words for the tokens of `fights_with`, `eats`, `eaten_by` and `tags`."""
 
     def guild_of(self, species_id: str) -> Guild:
-        """The guild of an animal."""
+        """Return the guild of an animal."""
         return self.guilds[self.species[species_id].guild]

@@ -1,4 +1,4 @@
-"""Where numbers come from: one `Source` per key, and the four words that say how far a number may be trusted."""
+"""Where numbers come from: one `Source` per key, and four words that say how far a number may be trusted."""
 
 from __future__ import annotations
 

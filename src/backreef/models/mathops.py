@@ -64,7 +64,7 @@ def smooth_minimum(a: Quantity, b: Quantity) -> Quantity:
     2ab / (a + b + sqrt((a + b)^2 - 4 theta a b) + 1e-30) with theta = 0.999: at a = b it lies 3 % below the minimum.
     """
     total = a + b
-    return 2.0 * a * b / (total + sqrt(total * total - 4.0 * SMOOTH_MINIMUM_THETA * a * b) + 1e-30)
+    return 2.0 * a * b / (total + sqrt(total * total - 4.0 * SMOOTH_MINIMUM_THETA * a * b + 1e-60) + 1e-30)
 
 
 def ramp(x: Quantity, width: Quantity) -> Quantity:

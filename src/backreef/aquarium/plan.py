@@ -1,9 +1,9 @@
-"""A keeper's plan as plain data in canonical units: the tank, the keeper, animals, meals, upkeep, devices, goals.
+"""A keeper's plan as plain data in canonical units: tank, keeper, animals, meals, upkeep, devices, goals.
 
 `aquarium.load` makes these from a plan file; everything above reads them and nothing above changes them.
-Hours of the day are decimal hours of local time (18.5 is half past six in the evening); weekdays are 0 for Monday
-to 6 for Sunday; dates are inclusive on both ends. `None` means that the plan does not say and that no default
-exists; where a default was taken, the value stands here and `Plan.assumptions` names it.
+Hours of the day are decimal hours of local time (18.5 is half past six in the evening); weekdays are 0 for
+Monday to 6 for Sunday; dates are inclusive on both ends. `None` means that the plan does not say and that no
+default exists; where a default was taken, the value stands here and `Plan.assumptions` names it.
 """
 
 from __future__ import annotations
@@ -27,11 +27,13 @@ class StartState:
     """What is known of the tank on the first day."""
 
     kind: StartKind
-    """dry_rock: sterile and new; live_rock: new with live rock; seeded: new with bacteria or old media; established."""
+    """dry_rock: new and sterile; live_rock: new, with live rock; seeded: new, with bacteria or media of a ripe
+    tank; established: running."""
     age_months: float
     """Months the tank has been running with salt water on the first day; 0 for a new one."""
     readings: dict[str, float] = field(default_factory=dict)
-    """Series name with unit and basis -> value on the first day, as `nitrate_mg_n_per_l`; only what was given."""
+    """Series name with unit and basis -> value on the first day, as `nitrate_mg_n_per_l`: what the plan gives,
+    and nitrate, nitrite, ammonia, phosphate and alkalinity always (else assumed)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,8 +103,8 @@ class PresenceWindow:
 class ClosedRule:
     """Days on which the keeper is not there although the weekday says so.
 
-    kind 'public_holidays' uses `country` and `region`; 'weekday' uses `weekday`; 'yearly' uses the month and day
-    pairs and may run over New Year; 'dates' uses `first_on` and `last_on`. Both ends are closed days.
+    kind 'public_holidays' uses `country` and `region`; 'weekday' uses `weekday`; 'yearly' uses the pairs of
+    month and day and may run over New Year; 'dates' uses `first_on` and `last_on`. Both ends are closed days.
     """
 
     kind: Literal["public_holidays", "weekday", "yearly", "dates"]
@@ -178,7 +180,7 @@ class Sighting:
     """Something to be seen before animals are added, such as visible film algae."""
 
     thing: str | None
-    """A thing the forecast can watch ('film_algae', 'turf_algae', 'pods', 'detritus'), or None where it cannot."""
+    """What the forecast can watch ('film_algae', 'turf_algae', 'pods', 'detritus'), or None where it cannot."""
     seen: bool
     """True: it must be visible; False: it must be gone."""
     text: str
@@ -194,7 +196,7 @@ class AnimalEntry:
     """Species id of the catalogue."""
     count: int
     length_cm: float | None
-    """Total length (for invertebrates shell or disc diameter) on arrival; None: the catalogue's usual size."""
+    """Length on arrival or, for those already there, on the first day; None: the catalogue's usual size."""
     arrives_on: date | None
     """None: already there on the first day."""
     gate: str | None
@@ -232,9 +234,9 @@ class Meal:
 class Rhythm:
     """When a chore falls due.
 
-    kind 'interval': every `every_days` days from the first day; 'weekly': on `weekdays` of every `every_weeks`-th
-    week, the week of the first day being the first; 'monthly': the `nth` of each of `weekdays` in a month (-1 is
-    the last), every `every_months`-th month, the month of the first day being the first.
+    kind 'interval': every `every_days` days from the first day; 'weekly': on `weekdays` of every
+    `every_weeks`-th week, the week of the first day being the first; 'monthly': the `nth` of each of `weekdays`
+    in a month (-1 is the last), every `every_months`-th month, the month of the first day being the first.
     """
 
     kind: Literal["interval", "weekly", "monthly"]
@@ -244,6 +246,8 @@ class Rhythm:
     every_weeks: int = 1
     nth: int | None = None
     every_months: int = 1
+    only_when_present: bool = False
+    """True: days without the keeper are left out and nothing is missed by it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -279,7 +283,8 @@ class DeviceEntry:
     """Device id of the catalogue."""
     count: int
     numbers: dict[str, float]
-    """What the plan says of it, name with unit -> value: `hopper_g`, `portion_g`, `area_m2`, `reservoir_l`, ..."""
+    """What the plan says of it, name with unit -> value: `hopper_g`, `portion_g`, `area_m2`, `reservoir_l`, and
+    the others of `device_number_names`."""
     on_at: float | None
     """Hour of the day at which it starts; None: always on, or by the catalogue."""
     hours: float | None

@@ -29,7 +29,7 @@ def solve_hydrogen(dic: Quantity, alkalinity: Quantity, constants: CarbonateCons
     Validity
     --------
     Relative residual of alkalinity below 2e-15 (asked: 1e-12) for carbon and alkalinity 200 to 6000 umol/kg, 15 to
-    35 degC, salinity 20 to 40; below 1e-12 for 50 to 20000 umol/kg. Both must be above 0.
+    35 degC, salinity 20 to 40; below 1e-10 for 50 to 20000 umol/kg. Both must be above 0.
 
     Source
     ------
@@ -150,9 +150,7 @@ def hydrogen_at_ph(ph: Quantity, constants: CarbonateConstants) -> Quantity:
     return constants.basis_kg * exp(LN_10 * (6.0 - ph))
 
 
-def dissolved_carbon_dioxide(
-    dic: Quantity, hydrogen: Quantity, constants: CarbonateConstants
-) -> Quantity:
+def dissolved_carbon_dioxide(dic: Quantity, hydrogen: Quantity, constants: CarbonateConstants) -> Quantity:
     """Dissolved CO2, carbonic acid included. [as the constants' basis]
 
     Validity
@@ -216,9 +214,7 @@ def _borate_and_water(hydrogen: Quantity, constants: CarbonateConstants) -> tupl
     return borate + hydroxide, borate * hydrogen / (constants.kb + hydrogen) + hydroxide
 
 
-def _bases(
-    dic: Quantity, hydrogen: Quantity, constants: CarbonateConstants
-) -> tuple[Quantity, Quantity]:
+def _bases(dic: Quantity, hydrogen: Quantity, constants: CarbonateConstants) -> tuple[Quantity, Quantity]:
     carbonate, carbonate_slope = _carbonate_bases(dic, hydrogen, constants)
     others, others_slope = _borate_and_water(hydrogen, constants)
     return carbonate + others, carbonate_slope + others_slope
@@ -234,17 +230,13 @@ def _carbonate_start(dic: Quantity, alkalinity: Quantity, constants: CarbonateCo
     return select(linear, -2.0 * constant / larger, larger / (2.0 * held))
 
 
-def _logarithmic_step(
-    hydrogen: Quantity, alkalinity: Quantity, bases: Quantity, slope: Quantity
-) -> Quantity:
+def _logarithmic_step(hydrogen: Quantity, alkalinity: Quantity, bases: Quantity, slope: Quantity) -> Quantity:
     """Newton in ln h on ln(bases) - ln(alkalinity + h), a nearly straight line."""
     acids = alkalinity + hydrogen
     return hydrogen * exp(log(bases / acids) / (slope / bases + hydrogen / acids))
 
 
-def _rational_step(
-    hydrogen: Quantity, alkalinity: Quantity, bases: Quantity, slope: Quantity
-) -> Quantity:
+def _rational_step(hydrogen: Quantity, alkalinity: Quantity, bases: Quantity, slope: Quantity) -> Quantity:
     """Do the same near the root, where ln(x) = 2 (x - 1)/(x + 1) and e^d = (2 + d)/(2 - d) to third order."""
     acids = alkalinity + hydrogen
     step = 2.0 * (bases - acids) / (bases + acids) / (slope / bases + hydrogen / acids)

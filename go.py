@@ -61,13 +61,13 @@ class SetupFailed(Exception):
     """The environment could not be prepared; the message says why and what to do."""
 
 
-def main(arguments: Sequence[str]) -> int:
+def main(arguments: list[str]) -> int:
     """Prepare what is missing, then turn into the program that was asked for."""
     if sys.version_info < (3, 11):
         found = ".".join(str(part) for part in sys.version_info[:3])
         say(TOO_OLD.format(found=found, where=sys.executable))
         return SETUP_FAILED
-    testing = list(arguments[:1]) == ["test"]
+    testing = arguments[:1] == ["test"]
     kind = "-dev" if testing else ""
     try:
         python = prepare(ROOT / f".venv{kind}", ROOT / f"requirements{kind}.txt")
@@ -83,10 +83,10 @@ def main(arguments: Sequence[str]) -> int:
     return become([str(python), "-P", "-c", RUN_BACKREEF, *arguments])
 
 
-def pytest_arguments(arguments: Sequence[str]) -> list[str]:
+def pytest_arguments(arguments: list[str]) -> list[str]:
     """Spread the whole suite over the cores; take anything more particular as it is."""
     whole_suite = all(argument == "--long" for argument in arguments)
-    return ["-n", "auto", *arguments] if whole_suite else list(arguments)
+    return ["-n", "auto", *arguments] if whole_suite else arguments
 
 
 def become(command: Sequence[str]) -> int:
@@ -132,7 +132,9 @@ def build(folder: Path, python: Path, requirements: Path) -> None:
     import sysconfig
 
     started = time.monotonic()
-    say(f"First start: preparing {folder.name} in this folder. This is done once.")
+    say(
+        f"Preparing {folder.name} in this folder; only a first start, or one after an update, takes this long."
+    )
     uv = find_uv()
     if folder.exists():
         (folder / STAMP).unlink(missing_ok=True)
@@ -235,10 +237,8 @@ def try_lock(descriptor: int) -> bool:
             import fcntl
 
             fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except (BlockingIOError, PermissionError):
-        return False
-    except OSError:
-        return True  # a file system without locks: go on as if alone
+    except OSError as trouble:  # any other than these two: a file system without locks, so go on as if alone
+        return not isinstance(trouble, (BlockingIOError, PermissionError))
     return True
 
 

@@ -1,0 +1,52 @@
+"""The bounds of a quantity: dashed where to act, dotted where harm begins, rocks beyond, words beside."""
+
+from __future__ import annotations
+
+from backreef.judgement.verdict import WaterBand
+from backreef.plots.figure import SMALL, box, label, rule
+from backreef.plots.markup import Safe
+from backreef.plots.pattern import texture
+from backreef.plots.scale import TimeScale, ValueScale
+from backreef.plots.words import figure
+
+
+def bound_marks(
+    ident: str, time: TimeScale, scale: ValueScale, bounds: WaterBand | None, *, words: bool = True
+) -> list[Safe]:
+    """The lines of a quantity's bounds, and their words at the right edge."""
+    if bounds is None:
+        return []
+    parts = _rocks(ident, time, scale, bounds)
+    taken: list[float] = []
+    for value, class_, word in (
+        (bounds.harm_high, "bound-harm", "harm"),
+        (bounds.harm_low, "bound-harm", "harm"),
+        (bounds.act_high, "bound-act", "act"),
+        (bounds.act_low, "bound-act", "act"),
+    ):
+        if value is None or not scale.has(value):
+            continue
+        y = scale.y(value)
+        parts.append(rule(time.left, y, time.right, y, class_=class_))
+        if words and all(abs(y - other) >= SMALL for other in taken):
+            taken.append(y)
+            parts.append(beside(time, f"{word} {figure(value, 3)}", y + 4))
+    return parts
+
+
+def beside(time: TimeScale, words: str, y: float) -> Safe:
+    """A word for a line, right of the end of the time."""
+    return label(words, time.right + 5, y, class_="t t-quiet", size=SMALL - 0.5)
+
+
+def _rocks(ident: str, time: TimeScale, scale: ValueScale, bounds: WaterBand) -> list[Safe]:
+    parts: list[Safe] = []
+    wide = time.right - time.left
+    rocks = texture(ident, "rocks")
+    if scale.has(bounds.harm_high) and bounds.harm_high is not None:
+        y = scale.y(bounds.harm_high)
+        parts.append(box(time.left, scale.top, wide, y - scale.top, class_="rocks", fill=rocks))
+    if scale.has(bounds.harm_low) and bounds.harm_low is not None:
+        y = scale.y(bounds.harm_low)
+        parts.append(box(time.left, y, wide, scale.bottom - y, class_="rocks", fill=rocks))
+    return parts

@@ -1,0 +1,74 @@
+"""The clean-up crew against what grows for it."""
+
+from __future__ import annotations
+
+from backreef.judgement.verdict import CrewLine, Forecast
+from backreef.plots.bars import Bar, bar_chart
+from backreef.plots.figure import Figure, Table, picture
+from backreef.plots.markup import Safe
+from backreef.plots.pattern import textures
+from backreef.plots.words import figure, listed
+
+_EVEN = 0.1
+"""How far wanted and grown may differ and still be called even: a word for people, not a judgement."""
+
+
+def crew_chart(forecast: Forecast, *, ident: str = "crew") -> Figure | None:
+    """What the tank grows, what its eaters could take and what they get; None without a crew."""
+    if not forecast.crew:
+        return None
+    bars: list[Bar] = []
+    for line in forecast.crew:
+        bars += [Bar(name=f"{_capital(line.label)}: {crew_words(line)}"), *_three(line)]
+    title = "What grows for the crew, and what it could take"
+    description = " ".join(f"{_capital(line.label)}: {crew_words(line)}." for line in forecast.crew)
+
+    def draw(*, narrow: bool) -> Safe:
+        name = f"{ident}-{'n' if narrow else 'w'}"
+        drawn, size = bar_chart(bars, name, narrow=narrow)
+        return picture(name, textures(name), drawn, title=title, description=description, size=size)
+
+    table = Table(
+        caption="Crew and its food, g dry a day, middle of the members",
+        columns=("food", "eaters", "grows", "could be taken", "is eaten"),
+        rows=tuple(
+            (
+                line.label,
+                listed(line.eaters) or "nobody",
+                figure(line.grown_g_dry_per_d_p50),
+                figure(line.wanted_g_dry_per_d_p50),
+                figure(line.eaten_g_dry_per_d_p50),
+            )
+            for line in forecast.crew
+        ),
+    )
+    return Figure(
+        id=ident, title=title, description=description, wide=draw(narrow=False), narrow=draw(narrow=True), table=table
+    )
+
+
+def crew_words(line: CrewLine) -> str:
+    """Whether the food suffices, in one clause."""
+    grown, wanted = line.grown_g_dry_per_d_p50, line.wanted_g_dry_per_d_p50
+    if wanted <= 0:
+        return "nobody eats it"
+    if grown <= 0:
+        return "none grows, its eaters live on other food or starve"
+    if wanted > grown * (1 + _EVEN):
+        return f"eaters could take {figure(wanted / grown)} times what grows"
+    if grown > wanted * (1 + _EVEN):
+        return f"{figure(grown / wanted)} times what its eaters could take"
+    return "grows about as fast as it could be eaten"
+
+
+def _three(line: CrewLine) -> list[Bar]:
+    rows = (
+        ("grows", line.grown_g_dry_per_d_p50, "bar"),
+        ("could be taken", line.wanted_g_dry_per_d_p50, "bar-line"),
+        ("is eaten", line.eaten_g_dry_per_d_p50, "bar-hatch"),
+    )
+    return [Bar(name=name, value=value, words=f"{figure(value)} g a day", look=look) for name, value, look in rows]
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,137 @@
+"""The keeper's minutes: week by week against the budget, and task by task."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from backreef.judgement.verdict import ChoreLine, Forecast
+from backreef.plots.bars import Bar, bar_chart
+from backreef.plots.bounds import beside
+from backreef.plots.figure import Figure, Table, box, path, picture, rule
+from backreef.plots.markup import Safe
+from backreef.plots.months import months
+from backreef.plots.panel import Panel, ground, panel, ticks
+from backreef.plots.path import line_path
+from backreef.plots.pattern import texture, textures
+from backreef.plots.ribbon_data import DAYS_PER_WEEK, budget_per_week, week_totals
+from backreef.plots.scale import nice_ceiling
+from backreef.plots.words import figure, month_name, percent, short_date
+
+
+def minutes_by_week(forecast: Forecast, *, ident: str = "minutes-week") -> Figure | None:
+    """A bar for each week of the horizon against the week's share of the budget; None without minutes."""
+    ends, minutes = week_totals(forecast)
+    if not minutes:
+        return None
+    budget = budget_per_week(forecast)
+    title = "Minutes by week"
+    description = _week_description(forecast, minutes, budget)
+
+    def draw(*, narrow: bool) -> Safe:
+        on = panel(forecast, f"{ident}-{'n' if narrow else 'w'}", narrow=narrow, height=90.0 if narrow else 110.0)
+        parts = _weeks(on, ends, minutes, budget)
+        return picture(on.ident, *parts, title=title, description=description, size=on.size)
+
+    return Figure(
+        id=ident, title=title, description=description, wide=draw(narrow=False), narrow=draw(narrow=True),
+        table=_week_table(forecast),
+    )  # fmt: skip
+
+
+def minutes_by_chore(forecast: Forecast, *, ident: str = "minutes-chore") -> Figure | None:
+    """A bar for each task, looks apart; None where the plan has no tasks."""
+    lines = sorted(forecast.minutes.by_chore, key=lambda line: -line.minutes_per_month_p50)
+    if not lines:
+        return None
+    chores = [line for line in lines if not line.look]
+    looks = [line for line in lines if line.look]
+    bars = [_bar(line) for line in chores]
+    if looks:
+        bars += [Bar(name="Looks and head counts, outside the budget"), *(_bar(line) for line in looks)]
+    title = "Minutes a month by task"
+    largest = chores[0] if chores else looks[0]
+    description = f"The largest is {largest.name} with {figure(largest.minutes_per_month_p50)} minutes a month."
+
+    def draw(*, narrow: bool) -> Safe:
+        name = f"{ident}-{'n' if narrow else 'w'}"
+        drawn, size = bar_chart(bars, name, narrow=narrow)
+        return picture(name, textures(name), drawn, title=title, description=description, size=size)
+
+    table = Table(
+        caption=title,
+        columns=("task", "minutes a month (5 to 95 %)", "times a year", "somebody must be there", "counts"),
+        rows=tuple(_chore_row(line) for line in lines),
+    )
+    return Figure(
+        id=ident, title=title, description=description, wide=draw(narrow=False), narrow=draw(narrow=True), table=table
+    )
+
+
+def _bar(line: ChoreLine) -> Bar:
+    return Bar(
+        name=line.name,
+        value=line.minutes_per_month_p50,
+        low=line.minutes_per_month_p05,
+        high=line.minutes_per_month_p95,
+        words=f"{line.minutes_per_month_p50:.0f} min, {figure(line.times_per_year)} times a year",
+        look="bar-pale" if line.look else "bar",
+    )
+
+
+def _chore_row(line: ChoreLine) -> tuple[str, ...]:
+    low, high = line.minutes_per_month_p05, line.minutes_per_month_p95
+    return (
+        line.name,
+        f"{line.minutes_per_month_p50:.0f} ({low:.0f} to {high:.0f})",
+        figure(line.times_per_year),
+        "yes" if line.needs_presence else "no",
+        "apart" if line.look else "in the budget",
+    )
+
+
+def _weeks(on: Panel, ends: tuple[int, ...], minutes: tuple[float, ...], budget: float) -> list[Safe]:
+    band = on.forecast.series["minutes_per_week"]
+    most = nice_ceiling(max([budget * 1.25, *(float(v) for v in band.p95[np.isfinite(band.p95)])]))
+    scale = on.scale(0.0, most)
+    limit = scale.y(budget)
+    parts = [ground(on), ticks(on, scale, about=3)]
+    for end, value in zip(ends, minutes, strict=True):
+        if not np.isfinite(value):
+            continue
+        left, right = on.time.at(end - DAYS_PER_WEEK + 1), on.time.at(end + 1)
+        gap = 0.2 * (right - left)
+        tip = scale.y(value)
+        low = max(tip, limit)
+        parts.append(box(left + gap / 2, low, right - left - gap, on.bottom - low, class_="bar"))
+        over = texture(on.ident, "plus")
+        parts.append(box(left + gap / 2, tip, right - left - gap, limit - tip, class_="bar-hatch", fill=over))
+    weekly = np.asarray(ends)
+    x = on.time.left + (weekly - DAYS_PER_WEEK / 2 + 1) * on.time.day_width
+    parts.append(path(line_path(x, scale.ys(band.p95[weekly])), class_="line-thin"))
+    parts.append(rule(on.time.left, limit, on.time.right, limit, class_="bound-act"))
+    parts.append(beside(on.time, f"{figure(budget)} min", limit + 4))
+    return parts
+
+
+def _week_description(forecast: Forecast, minutes: tuple[float, ...], budget: float) -> str:
+    known = [m for m in minutes if np.isfinite(m)]
+    over = sum(m > budget for m in known)
+    words = f"{over} of {len(known)} weeks ask for more than {figure(budget)} minutes, the week's share of the budget"
+    words += f" ({percent(over / len(known))})." if known else "."
+    if forecast.minutes.busiest_day is not None:
+        most = forecast.minutes.busiest_day_minutes
+        words += f" The fullest day is {short_date(forecast.minutes.busiest_day)} with {figure(most)} minutes."
+    return words + " Bars are the middle of the members, the fine line is the 95 % point."
+
+
+def _week_table(forecast: Forecast) -> Table:
+    band = forecast.series["minutes_per_week"]
+    rows = []
+    for span in months(forecast.dates):
+        weeks = slice(span.first, span.last)
+        total = float(np.nanmean(band.p50[weeks])) if np.isfinite(band.p50[weeks]).any() else float("nan")
+        most = float(np.nanmax(band.p50[weeks])) if np.isfinite(band.p50[weeks]).any() else float("nan")
+        rows.append((f"{month_name(span.on.month)} {span.on.year}", figure(total, 3), figure(most, 3)))
+    return Table(
+        caption="Minutes a week, by month", columns=("month", "a week, on average", "fullest week"), rows=tuple(rows)
+    )

@@ -1,0 +1,163 @@
+"""Each animal's own strip: its condition above, and below it how far its food covers its need."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from backreef.judgement.verdict import AnimalOutcome, FloatArray, Forecast
+from backreef.plots.axis import BORDER, axis_labels, border, year_lines
+from backreef.plots.figure import NARROW, SMALL, TEXT, WIDE, Figure, Table, box, label, path, picture, rule
+from backreef.plots.markup import Safe, joined, printable
+from backreef.plots.measure import shortened
+from backreef.plots.months import least
+from backreef.plots.panel import away_columns
+from backreef.plots.path import band_path, line_path, series_paths
+from backreef.plots.pattern import texture, textures
+from backreef.plots.scale import TimeScale, ValueScale
+from backreef.plots.words import figure, percent, reading, short_date
+
+_CONDITION = 24.0
+_MET = 16.0
+_MOST_MET = 1.6
+"""Energy met is drawn up to this multiple of the need; more makes no difference to the eye."""
+
+
+def mouths_chart(forecast: Forecast, *, ident: str = "mouths-animals") -> Figure | None:
+    """A strip per animal entry, the thinnest first; None without animals."""
+    if not forecast.animals:
+        return None
+    animals = thinnest_first(forecast.animals)
+    title = "Condition and food of each animal"
+    description = "The thinnest first. " + " ".join(f"{animal_words(a)}." for a in animals[:12])
+
+    def draw(*, narrow: bool) -> Safe:
+        name = f"{ident}-{'n' if narrow else 'w'}"
+        parts, size = _strips(forecast, animals, name, narrow=narrow)
+        return picture(name, parts, title=title, description=description, size=size)
+
+    return Figure(
+        id=ident, title=title, description=description, wide=draw(narrow=False), narrow=draw(narrow=True),
+        table=mouths_table(forecast),
+    )  # fmt: skip
+
+
+def thinnest_first(animals: tuple[AnimalOutcome, ...]) -> list[AnimalOutcome]:
+    """Animals by the condition they end with in the lean members; unknown ones last."""
+    return sorted(animals, key=lambda a: (not np.isfinite(a.condition_end_p05), a.condition_end_p05))
+
+
+def animal_words(animal: AnimalOutcome) -> str:
+    """An animal's fate in one clause."""
+    start, end = animal.count_start, animal.count_end_p50
+    count = f"{start}" if end == start else f"{start}, in the end {figure(end)}"
+    met = percent(animal.energy_met_share_p50)
+    return f"{printable(animal.common_name)} ({count}): lowest condition {_lowest(animal.condition.p50)}, {met} of its need"
+
+
+def mouths_table(forecast: Forecast) -> Table:
+    """The animals with their numbers, lengths, condition and food."""
+    return Table(
+        caption="Animals, middle of the members",
+        columns=("animal", "there from", "number, start to end", "length, cm", "condition, lowest and at the end",
+                 "energy met", "eats"),
+        rows=tuple(_row(a) for a in thinnest_first(forecast.animals)),
+    )  # fmt: skip
+
+
+def _row(animal: AnimalOutcome) -> tuple[str, ...]:
+    grown = f"{reading(animal.length_start_cm)} to {reading(animal.length_end_cm_p50)}"
+    if animal.length_start_cm is None and animal.length_end_cm_p50 is None:
+        grown = "not known"
+    if animal.adult_length_cm is not None:
+        grown += f" (adult {reading(animal.adult_length_cm)})"
+    eats = ", ".join(f"{what} {percent(share)}" for what, share in animal.eats) or "not known"
+    return (
+        animal.common_name,
+        "the start" if animal.already_there else short_date(animal.arrives_on),
+        f"{animal.count_start} to {figure(animal.count_end_p50)}",
+        grown,
+        f"{_lowest(animal.condition.p50)} and {_last(animal.condition.p50)}",
+        percent(animal.energy_met_share_p50),
+        eats,
+    )
+
+
+def _lowest(values: FloatArray) -> str:
+    return reading(least(values))
+
+
+def _last(values: FloatArray) -> str:
+    known = values[np.isfinite(values)]
+    return reading(float(known[-1])) if known.size else reading(None)
+
+
+def _strips(
+    forecast: Forecast, animals: list[AnimalOutcome], ident: str, *, narrow: bool
+) -> tuple[Safe, tuple[float, float]]:
+    width = NARROW if narrow else WIDE
+    left, right = (2.0, width - 2) if narrow else (190.0, width - 150)
+    time = TimeScale(first_on=forecast.start_on, days=len(forecast.dates), left=left, right=right)
+    head = 32.0 if narrow else 0.0
+    row = head + _CONDITION + _MET + 12
+    parts: list[Safe] = [textures(ident), axis_labels(time, 12, room=0 if narrow else 40.0), border(time, 17)]
+    y = 17 + BORDER + 6
+    for animal in animals:
+        parts.append(_strip(forecast, animal, time, (y + head, ident)))
+        parts.append(_beside(animal, y, width, narrow=narrow))
+        y += row
+    parts.append(border(time, y - 4))
+    return joined(parts), (width, y + BORDER)
+
+
+def _strip(forecast: Forecast, animal: AnimalOutcome, time: TimeScale, place: tuple[float, str]) -> Safe:
+    top, ident = place
+    wide = time.right - time.left
+    condition = ValueScale(low=0, high=max(1.0, _most(animal.condition.p95)), bottom=top + _CONDITION, top=top)
+    base = top + _CONDITION + 2
+    met = ValueScale(low=0, high=_MOST_MET, bottom=base + _MET, top=base)
+    area, line = series_paths(time, condition, (animal.condition.p05, animal.condition.p50, animal.condition.p95))
+    need = met.y(1.0)
+    x = time.middles()
+    short = band_path(x, met.ys(np.minimum(animal.energy_met.p50, 1.0)), np.where(np.isfinite(animal.energy_met.p50), need, np.nan))
+    return joined(
+        [
+            box(time.left, top, wide, _CONDITION, class_="calm"),
+            away_columns(forecast, time, ident, (top, base + _MET)),
+            year_lines(time, top, base + _MET),
+            path(area, class_="area"),
+            path(line, class_="line"),
+            path(short, class_="short", fill=texture(ident, "over")),
+            path(line_path(x, met.ys(animal.energy_met.p50)), class_="line-thin"),
+            rule(time.left, need, time.right, need, class_="bound-act"),
+        ]
+    )
+
+
+def _most(values: FloatArray) -> float:
+    known = values[np.isfinite(values)]
+    return float(known.max()) if known.size else 1.0
+
+
+def _beside(animal: AnimalOutcome, y: float, width: float, *, narrow: bool) -> Safe:
+    """Name and number at the left, what came of it at the right (above the strip where it is narrow)."""
+    count = f"{animal.count_start}"
+    if animal.count_end_p50 != animal.count_start:
+        count += f", in the end {figure(animal.count_end_p50)}"
+    fate = f"condition {_last(animal.condition.p50)} at the end"
+    met = f"gets {percent(animal.energy_met_share_p50)} of need"
+    if narrow:
+        name = shortened(f"{animal.common_name}: {count}", size=TEXT * 1.14, room=width - 4)
+        return joined(
+            [
+                label(name, 2, y + 13, class_="t t-strong"),
+                label(f"{fate}, {met}", 2, y + 27, class_="t t-quiet", size=SMALL),
+            ]
+        )
+    return joined(
+        [
+            label(shortened(animal.common_name, size=TEXT * 1.14, room=184), 0, y + 13, class_="t t-strong"),
+            label(count, 0, y + 28, class_="t t-quiet", size=SMALL),
+            label(fate.replace(" at the end", ", end"), width - 144, y + 15, class_="t", size=SMALL),
+            label(met, width - 144, y + 37, class_="t t-quiet", size=SMALL),
+        ]
+    )

@@ -1,0 +1,91 @@
+"""Lines, bands and strokes as the text of SVG paths, thinned to what the eye can tell apart."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from backreef.judgement.verdict import FloatArray
+from backreef.plots.markup import number
+from backreef.plots.scale import TimeScale, ValueScale
+
+_TOLERANCE = 0.3
+"""How far a thinned line may leave the full one, in units of the picture."""
+
+
+def runs(known: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> list[tuple[int, int]]:
+    """Stretches of True as (first, one after the last)."""
+    padded = np.concatenate(([False], known, [False])).astype(np.int8)
+    edges = np.diff(padded)
+    return list(zip(np.flatnonzero(edges == 1).tolist(), np.flatnonzero(edges == -1).tolist(), strict=True))
+
+
+def thinned(x: FloatArray, y: FloatArray, tolerance: float = _TOLERANCE) -> list[int]:
+    """Indices of the points to keep so that the line stays within the tolerance.
+
+    Source: Douglas & Peucker 1973, Cartographica 10:112-122 (published), with vertical distance.
+    """
+    keep = {0, len(x) - 1}
+    work = [(0, len(x) - 1)]
+    while work:
+        first, last = work.pop()
+        if last - first < 2:
+            continue
+        inner = slice(first + 1, last)
+        straight = np.interp(x[inner], [x[first], x[last]], [y[first], y[last]])
+        away = np.abs(y[inner] - straight)
+        worst = int(np.argmax(away))
+        if away[worst] > tolerance:
+            middle = first + 1 + worst
+            keep.add(middle)
+            work += [(first, middle), (middle, last)]
+    return sorted(keep)
+
+
+def _points(x: FloatArray, y: FloatArray) -> str:
+    return " ".join(f"{number(round(float(a), 1))} {number(round(float(b), 1))}" for a, b in zip(x, y, strict=True))
+
+
+def line_path(x: FloatArray, y: FloatArray) -> str:
+    """A line, broken where a value is not known."""
+    parts: list[str] = []
+    for first, last in runs(np.isfinite(y)):
+        xs, ys = x[first:last], y[first:last]
+        kept = thinned(xs, ys)
+        parts.append("M" + _points(xs[kept], ys[kept]))
+    return "".join(parts)
+
+
+def band_path(x: FloatArray, low: FloatArray, high: FloatArray) -> str:
+    """The area between two lines, broken where either is not known."""
+    parts: list[str] = []
+    for first, last in runs(np.isfinite(low) & np.isfinite(high)):
+        xs = x[first:last]
+        up, down = thinned(xs, high[first:last]), thinned(xs, low[first:last])[::-1]
+        there = _points(xs[up], high[first:last][up])
+        parts.append(f"M{there} {_points(xs[down], low[first:last][down])}Z")
+    return "".join(parts)
+
+
+def stroke_path(time: TimeScale, y: FloatArray, base: float) -> str:
+    """One upright stroke per day from a base line; equal neighbours share one block, days at the base leave a gap."""
+    gap = 0.3 * time.day_width if time.day_width > 2.0 else 0.0
+    parts: list[str] = []
+    tall = np.isfinite(y) & (np.abs(y - base) > 0.05)
+    index, size = 0, len(y)
+    rounded = np.round(np.where(tall, y, base), 1)
+    while index < size:
+        last = index + 1
+        while not gap and last < size and rounded[last] == rounded[index]:
+            last += 1
+        if tall[index]:
+            left, right = time.at(index), time.at(last) - gap
+            parts.append(f"M{number(left)} {number(base)}V{number(float(rounded[index]))}H{number(right)}V{number(base)}Z")
+        index = last
+    return "".join(parts)
+
+
+def series_paths(time: TimeScale, value: ValueScale, band: tuple[FloatArray, FloatArray, FloatArray]) -> tuple[str, str]:
+    """The area of a 5-95 band and its middle line."""
+    x = time.middles()
+    low, middle, high = (value.ys(part) for part in band)
+    return band_path(x, low, high), line_path(x, middle)

@@ -1,0 +1,111 @@
+"""One quantity over the horizon with its band and its bounds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from backreef.judgement.verdict import Band, Forecast, WaterBand
+from backreef.plots.bounds import bound_marks
+from backreef.plots.figure import Figure, Reading, Table, path, picture
+from backreef.plots.markup import Safe, element
+from backreef.plots.months import Span, months, span_band
+from backreef.plots.panel import Panel, ground, panel, ticks
+from backreef.plots.path import series_paths
+from backreef.plots.ribbon_data import from_zero, harmed_days, value_range
+from backreef.plots.scale import ValueScale
+from backreef.plots.words import (
+    bound_words,
+    month_name,
+    plural,
+    reading,
+    series_words,
+    short_date,
+    spread_words,
+    water_band,
+)
+
+
+def series_chart(forecast: Forecast, series: str, readings: Sequence[Reading] = (), *, ident: str = "") -> Figure:
+    """A quantity of the forecast by its series name, with what was measured of it."""
+    ident = ident or f"series-{series.replace('_', '-')}"
+    band, bounds = forecast.series[series], water_band(forecast, series)
+    words, unit = series_words(forecast, series)
+    title = f"{words[:1].upper()}{words[1:]}, {unit}" if unit else f"{words[:1].upper()}{words[1:]}"
+    description = series_description(forecast, series)
+    mine = [r for r in readings if r.series == series]
+
+    def draw(*, narrow: bool) -> Safe:
+        on = panel(forecast, f"{ident}-{'n' if narrow else 'w'}", narrow=narrow, height=96.0 if narrow else 112.0)
+        parts = _drawn(on, band, bounds, mine, zero=from_zero(series, bounds))
+        return picture(on.ident, *parts, title=title, description=description, size=on.size)
+
+    table = _table(forecast, band, bounds, title)
+    return Figure(
+        id=ident, title=title, description=description, wide=draw(narrow=False), narrow=draw(narrow=True), table=table
+    )
+
+
+def series_description(forecast: Forecast, series: str) -> str:
+    """A quantity's course in two sentences."""
+    band, bounds = forecast.series[series], water_band(forecast, series)
+    known = np.flatnonzero(np.isfinite(band.p50))
+    if not known.size:
+        return "Nothing is known of it."
+    first, last = int(known[0]), int(known[-1])
+    most = int(known[np.argmax(band.p50[known])])
+    words = f"In the middle of the members {reading(float(band.p50[first]))} at the start, "
+    words += f"{reading(float(band.p50[last]))} at the end, "
+    words += f"at most {reading(float(band.p50[most]))} on {short_date(forecast.dates[most])}."
+    if bounds is None:
+        return words
+    harmed = harmed_days(band.p50, bounds)
+    acted = _outside(band, bounds)
+    told = f"outside its act bounds on {plural(acted, 'day')}" if acted else "never outside its act bounds"
+    told += f", of these {harmed} outside the harm bounds" if harmed else ""
+    return f"{words} It is {told} ({bound_words(bounds)})."
+
+
+def _drawn(
+    on: Panel, band: Band, bounds: WaterBand | None, readings: Sequence[Reading], *, zero: bool
+) -> list[Safe]:
+    low, high = value_range(band, bounds, from_zero=zero)
+    scale = on.scale(low, high)
+    area, line = series_paths(on.time, scale, (band.p05, band.p50, band.p95))
+    return [
+        ground(on),
+        ticks(on, scale, about=3 if on.narrow else 4),
+        *bound_marks(on.ident, on.time, scale, bounds),
+        path(area, class_="area"),
+        path(line, class_="line"),
+        *_readings(on, scale, readings),
+    ]
+
+
+def _readings(on: Panel, scale: ValueScale, readings: Sequence[Reading]) -> list[Safe]:
+    return [
+        element("circle", class_="reading", r=3, cx=round(on.time.x(r.on), 1), cy=round(scale.y(r.value), 1))
+        for r in readings
+        if on.time.has(r.on) and np.isfinite(r.value)
+    ]
+
+
+def _table(forecast: Forecast, band: Band, bounds: WaterBand | None, title: str) -> Table:
+    columns = ("month", "middle (5 to 95 %)", "days outside act", "days outside harm")
+    rows = tuple(_row(band, bounds, span) for span in months(forecast.dates))
+    wide = columns if bounds is not None else columns[:2]
+    return Table(caption=f"{title}, by month", columns=wide, rows=tuple(row[: len(wide)] for row in rows))
+
+
+def _row(band: Band, bounds: WaterBand | None, span: Span) -> tuple[str, ...]:
+    piece = Band(p05=band.p05[span.part], p50=band.p50[span.part], p95=band.p95[span.part])
+    days = (str(_outside(piece, bounds)), str(harmed_days(piece.p50, bounds))) if bounds is not None else ("", "")
+    return (f"{month_name(span.on.month)} {span.on.year}", spread_words(span_band(band, span)), *days)
+
+
+def _outside(band: Band, bounds: WaterBand) -> int:
+    """Days on which the middle of the members stands outside the bounds to act."""
+    high = band.p50 > bounds.act_high if bounds.act_high is not None else np.zeros(len(band.p50), dtype=np.bool_)
+    low = band.p50 < bounds.act_low if bounds.act_low is not None else np.zeros(len(band.p50), dtype=np.bool_)
+    return int(np.count_nonzero(high | low))

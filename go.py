@@ -132,9 +132,7 @@ def build(folder: Path, python: Path, requirements: Path) -> None:
     import sysconfig
 
     started = time.monotonic()
-    say(
-        f"Preparing {folder.name} in this folder; only a first start, or one after an update, takes this long."
-    )
+    say(f"Preparing {folder.name} here; only a first start, or one after an update, takes this long.")
     uv = find_uv()
     if folder.exists():
         (folder / STAMP).unlink(missing_ok=True)

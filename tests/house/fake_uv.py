@@ -1,7 +1,7 @@
 """A stand-in for the installer: makes environments without the network, as slowly or badly as it is told to.
 
-It notes each call in `calls.txt` beside it. `behave.txt` beside it may say how fetching goes: `hang` (as long as it
-says so) or `fail` (with a message).
+It notes each call in `calls.txt` beside it. `behave.txt` beside it may say how fetching goes: `hang` (as long
+as it says so) or `fail` (with a message).
 """
 
 from __future__ import annotations

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
+from backreef.models.constants import KELVIN_AT_0_C, LN_10
 from backreef.models.mathops import Quantity, exp, sqrt
-from backreef.models.seawater import KELVIN_AT_0_C
-
-LN_10 = 2.302585092994046
-"""Natural logarithm of ten. [-]"""
 
 
 def ammonium_pk(temperature_c: Quantity, salinity_psu: Quantity) -> Quantity:
@@ -14,14 +11,15 @@ def ammonium_pk(temperature_c: Quantity, salinity_psu: Quantity) -> Quantity:
 
     Validity
     --------
-    -2 to 40 degC, salinity 0 to 40, total pH scale, one atmosphere. The equation stands for mol per kg of water; as
-    mol per kg of sea water the value would be 0.016 higher at salinity 35, which the printed shares leave out.
+    -2 to 40 degC, salinity 0 to 40, total pH scale, one atmosphere. The equation stands for mol per kg of
+    water; as mol per kg of sea water the value would be 0.016 higher at salinity 35, which the printed
+    shares leave out.
 
     Source
     ------
-    Clegg & Whitfield 1995, Geochim Cosmochim Acta 59:2403-2421, eq. 18. One public transcription puts a bracket in the
-    wrong place and multiplies the salt terms by 2729.33; this form gives the printed shares 0.0556 and 0.0358 for
-    pH 8.0 and 7.8 at 25 degC, salinity 35.
+    Clegg & Whitfield 1995, Geochim Cosmochim Acta 59:2403-2421, eq. 18. One public transcription puts a
+    bracket in the wrong place and multiplies the salt terms by 2729.33; this form gives the printed shares
+    0.0556 and 0.0358 for pH 8.0 and 7.8 at 25 degC, salinity 35.
     """
     kelvin, s = temperature_c + KELVIN_AT_0_C, salinity_psu
     warm, root = sqrt(kelvin), sqrt(s)

@@ -1,4 +1,4 @@
-"""Reads `data/bodies.toml`: the values that equations of animals and their food rest on, with range, source and status."""
+"""Reads `data/bodies.toml`: the values that equations of animals and food rest on, with range and source."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ from backreef.errors import BackreefError
 BODIES = Path(__file__).parent / "data" / "bodies.toml"
 Status = Literal["published", "calc", "memory", "practice"]
 Numbers = Mapping[str, float]
-"""Name as in the file, groups joined by dots (`day.activity_ratio`) -> number; an ensemble hands in its own draws."""
+"""Dotted name (`day.activity_ratio`) -> number; an ensemble hands in its own draws."""
 
 
 class BodyValueError(BackreefError):
-    """A value that an equation needs is missing or its entry cannot be read; the message says which and where."""
+    """A value that an equation needs is missing or cannot be read; the message says which and where."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

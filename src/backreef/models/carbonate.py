@@ -1,35 +1,35 @@
 """The pH of sea water from dissolved inorganic carbon and alkalinity, and what follows from it.
 
-Amounts (carbon, alkalinity, hydrogen ion, calcium) are micromoles in the basis of the constants handed in, per
-kilogram or per litre; see `carbonate_constants`. Alkalinity is carbonate + borate + hydroxide - hydrogen ion.
-The method is derived in docs/derivations/ph_solve.md.
+Amounts (carbon, alkalinity, hydrogen ion, calcium) are micromoles in the basis of the constants handed in,
+per kilogram or per litre; see `carbonate_constants`. Alkalinity is carbonate + borate + hydroxide -
+hydrogen ion. The method is derived in docs/derivations/ph_solve.md.
 """
 
 from __future__ import annotations
 
-from backreef.models.ammonia import LN_10
 from backreef.models.carbonate_constants import CarbonateConstants
+from backreef.models.constants import LN_10
 from backreef.models.mathops import Quantity, exp, log, select, smooth_minimum, sqrt
 
 CARBONATE_CEILING_RATIO = 1.96
-"""The start takes no more alkalinity for carbonate than this times the carbon; 2 is what carbonate can hold. [-]"""
+"""The start counts no more alkalinity as carbonate than this times the carbon; carbon can hold 2. [-]"""
 LOGARITHMIC_STEPS = 2
 """Newton steps on ln(bases / acids), which converge from far away. Chosen by measurement."""
 RATIONAL_STEPS = 4
-"""Newton steps with logarithm and exponential replaced by fractions, for the last digits. Chosen by measurement."""
+"""Newton steps with fractions for logarithm and exponential, for the last digits. Chosen by measurement."""
 
 
 def solve_hydrogen(dic: Quantity, alkalinity: Quantity, constants: CarbonateConstants) -> Quantity:
     """Hydrogen ion, total scale, that makes carbon and alkalinity fit together. [as the constants' basis]
 
-    A quadratic start for carbonate alone, two Newton steps in the logarithm of the hydrogen ion on the logarithm of
-    bases over acids, four more with fractions in place of logarithm and exponential. No step looks at a value, so the
-    same list of operations serves all lanes.
+    A quadratic start for carbonate alone, two Newton steps in the logarithm of the hydrogen ion on the
+    logarithm of bases over acids, four more with fractions in place of logarithm and exponential. No step
+    looks at a value, so the same list of operations serves all lanes.
 
     Validity
     --------
-    Relative residual of alkalinity below 2e-15 (asked: 1e-12) for carbon and alkalinity 200 to 6000 umol/kg, 15 to
-    35 degC, salinity 20 to 40; below 1e-10 for 50 to 20000 umol/kg. Both must be above 0.
+    Relative residual of alkalinity below 2e-15 (asked: 1e-12) for carbon and alkalinity 200 to 6000
+    umol/kg, 15 to 35 degC, salinity 20 to 40; below 1e-10 for 50 to 20000 umol/kg. Both must be above 0.
 
     Source
     ------
@@ -52,8 +52,8 @@ def hydrogen_at_carbon_dioxide(
 
     Validity
     --------
-    Relative residual below 1e-12 for alkalinity 200 to 6000 umol/kg and CO2 in balance with 50 to 5000 uatm, 15 to
-    35 degC, salinity 20 to 40.
+    Relative residual below 1e-12 for alkalinity 200 to 6000 umol/kg and CO2 in balance with 50 to 5000
+    uatm, 15 to 35 degC, salinity 20 to 40.
 
     Source
     ------
@@ -82,8 +82,8 @@ def hydrogen_slopes(
 
     Source
     ------
-    Implicit function theorem on bases(h, DIC) - h = TA: the slope of alkalinity in ln h is the buffer capacity
-    (docs/derivations/ph_solve.md).
+    Implicit function theorem on bases(h, DIC) - h = TA: the slope of alkalinity in ln h is the buffer
+    capacity (docs/derivations/ph_solve.md).
     """
     carbonate, carbonate_slope = _carbonate_bases(dic, hydrogen, constants)
     _, others_slope = _borate_and_water(hydrogen, constants)

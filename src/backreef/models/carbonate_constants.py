@@ -1,25 +1,26 @@
-"""Equilibrium constants of the carbonate system on the total pH scale, and what sea water brings in proportion to salt.
+"""Equilibrium constants of the carbonate system (total pH scale), boron and calcium of sea water.
 
-All amounts are micromoles, so that a hydrogen ion of 0.008 umol/kg is pH 8.1. `constants_per_kg` gives them per
-kilogram of sea water, as they were published; `constants_per_litre` turns them once, by density, so that a model
-whose states are umol/L can be solved without converting any state.
+All amounts are micromoles, so that a hydrogen ion of 0.008 umol/kg is pH 8.1. `constants_per_kg` gives them
+per kilogram of sea water, as they were published; `constants_per_litre` turns them once, by density, so
+that a model whose states are umol/L can be solved without converting any state.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from backreef.models.ammonia import LN_10
+from backreef.models.constants import KELVIN_AT_0_C, LN_10
 from backreef.models.mathops import Quantity, exp, log, sqrt
-from backreef.models.seawater import KELVIN_AT_0_C, density_kg_per_m3
+from backreef.models.seawater import density_kg_per_m3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CarbonateConstants:
     """Constants in one basis: micromoles per `basis_kg` kilograms of sea water.
 
-    `k0` is CO2 dissolved per uatm of CO2 fugacity; `k1`, `k2` and `kb` are dissociation constants; `kw` and `ksp` are
-    ion products (squared amounts); `boron` and `calcium` are what natural sea water of this salinity holds.
+    `k0` is CO2 dissolved per uatm of CO2 fugacity; `k1`, `k2` and `kb` are dissociation constants; `kw` and
+    `ksp` are ion products (squared amounts); `boron` and `calcium` are what natural sea water of this
+    salinity holds.
     """
 
     k0: Quantity
@@ -39,7 +40,8 @@ def constants_per_kg(temperature_c: Quantity, salinity_psu: Quantity) -> Carbona
 
     Validity
     --------
-    15 to 35 degC and salinity 20 to 40 lie inside the range of every constant but K1 and K2 below salinity 19.
+    15 to 35 degC and salinity 20 to 40 lie inside the range of every constant but K1 and K2 below salinity
+    19.
 
     Source
     ------
@@ -129,7 +131,8 @@ def first_dissociation_umol_per_kg(temperature_c: Quantity, salinity_psu: Quanti
 
     Source
     ------
-    Lueker, Dickson & Keeling 2000, Mar Chem 70:105-119 (constants of Mehrbach et al. 1973 on the total scale).
+    Lueker, Dickson & Keeling 2000, Mar Chem 70:105-119 (constants of Mehrbach et al. 1973 on the total
+    scale).
     """
     t, s = temperature_c + KELVIN_AT_0_C, salinity_psu
     pk = 3633.86 / t - 61.2172 + 9.67770 * log(t) + s * (-0.011555 + s * 0.0001152)
@@ -180,8 +183,8 @@ def water_product_umol2_per_kg2(temperature_c: Quantity, salinity_psu: Quantity)
 
     Source
     ------
-    Millero 1995, Geochim Cosmochim Acta 59:661-677, with the constant term 148.9652 that brings it to the total scale
-    (DOE 1994, Handbook of methods for carbon dioxide in sea water, ch. 5).
+    Millero 1995, Geochim Cosmochim Acta 59:661-677, with the constant term 148.9652 that brings it to the
+    total scale (DOE 1994, Handbook of methods for carbon dioxide in sea water, ch. 5).
     """
     t, s = temperature_c + KELVIN_AT_0_C, salinity_psu
     warm = log(t)

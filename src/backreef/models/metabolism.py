@@ -1,7 +1,8 @@
 """What a fish's body burns: oxygen uptake by mass and temperature, activity, and the day's energy.
 
-Masses are wet grams, temperatures degrees Celsius. Published tables of reef families give carbon; a gram of carbon
-respired takes 32/12 g of oxygen (respiratory quotient 1). Reading such a table as oxygen is wrong by that factor.
+Masses are wet grams, temperatures degrees Celsius. Published tables of reef families give carbon; a gram of
+carbon respired takes 32/12 g of oxygen (respiratory quotient 1). Reading such a table as oxygen is wrong by
+that factor.
 """
 
 from __future__ import annotations
@@ -10,11 +11,9 @@ import math
 from dataclasses import dataclass
 
 from backreef.models.body_values import Numbers, number
+from backreef.models.constants import BOLTZMANN_EV_PER_K, KELVIN_AT_0_C
 from backreef.models.mathops import Quantity, exp, log, power, select
-from backreef.models.seawater import KELVIN_AT_0_C
 
-BOLTZMANN_EV_PER_K = 8.62e-5
-"""As rounded in every source used here. [eV/K]"""
 OXYGEN_PER_CARBON_RATIO = 32.0 / 12.0
 """Grams of oxygen for a gram of carbon respired, respiratory quotient 1. [g O2/g C]"""
 REFERENCE_C = 28.0
@@ -23,7 +22,7 @@ REFERENCE_C = 28.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PowerLine:
-    """A rate `at_1_g` at 28 degC that scales with mass to an exponent and with temperature by an activation energy."""
+    """A rate: `at_1_g` at 28 degC, scaled by mass to an exponent and with temperature by an energy."""
 
     at_1_g: Quantity
     mass_exponent: Quantity
@@ -32,7 +31,7 @@ class PowerLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OxygenLine:
-    """Oxygen uptake of one kind of fish [mg O2/d]: a line for small ones, a line for large ones, and where they join."""
+    """Oxygen uptake of one kind of fish [mg O2/d]: a line for small ones, one for large ones, their join."""
 
     small: PowerLine
     large: PowerLine
@@ -74,9 +73,9 @@ def rate_of_line(mass_g: Quantity, temperature_c: Quantity, line: PowerLine) -> 
 def oxygen_uptake_mg_o2_per_d(mass_g: Quantity, temperature_c: Quantity, line: OxygenLine) -> Quantity:
     """Routine oxygen uptake of one fish at rest in its tank, gut empty. [mg O2/d]
 
-    The small line holds up to `small_until_g`, the family's line from `large_from_g` on. Between, uptake grows from the
-    small line's end with the family's exponent while the gap between the two closes evenly in the logarithm of mass:
-    continuous, and rising with mass in every family of the table.
+    The small line holds up to `small_until_g`, the family's line from `large_from_g` on. Between, uptake
+    grows from the small line's end with the family's exponent while the gap between the two closes evenly
+    in the logarithm of mass: continuous, and rising with mass in every family of the table.
 
     Validity
     --------
@@ -99,8 +98,9 @@ def oxygen_uptake_mg_o2_per_d(mass_g: Quantity, temperature_c: Quantity, line: O
 def oxygen_line(numbers: Numbers, *, family: str, factor_ratio: float | None = None) -> OxygenLine:
     """Give the oxygen line of a family, for `oxygen_uptake_mg_o2_per_d`.
 
-    `factor_ratio` is a species' own factor on the small line; without it the family's stands, or 1 where the family
-    has none. A family without a row for large fish continues the small line with the exponent of all families.
+    `factor_ratio` is a species' own factor on the small line; without it the family's stands, or 1 where
+    the family has none. A family without a row for large fish continues the small line with the exponent of
+    all families.
 
     Validity
     --------
@@ -132,8 +132,8 @@ def family_carbon_line(numbers: Numbers, *, family: str) -> PowerLine:
 
     Validity
     --------
-    The families of the table; raises `BodyValueError` for others. The table is carbon, not oxygen: against 126
-    measured adults it is 1.35 times too low as carbon and 3.6 times too low if read as oxygen.
+    The families of the table; raises `BodyValueError` for others. The table is carbon, not oxygen: against
+    126 measured adults it is 1.35 times too low as carbon and 3.6 times too low if read as oxygen.
 
     Source
     ------
@@ -220,7 +220,8 @@ def resting_oxygen_mmol_per_h_clarke1999(mass_g: Quantity) -> Quantity:
 
     Validity
     --------
-    Cross-check only: 69 species from 0 to 30 degC; runs 1.4 times high on small reef fish at their temperature.
+    Cross-check only: 69 species from 0 to 30 degC; runs 1.4 times high on small reef fish at their
+    temperature.
 
     Source
     ------
@@ -252,8 +253,8 @@ def temperature_factor_barneche2018(temperature_c: Quantity) -> Quantity:
 
     Source
     ------
-    Barneche & Allen 2018, Ecology Letters, doi 10.1111/ele.12947, model 2 (Er 0.70 eV, Ei 2.43 eV, optimum 306.4 K,
-    reference 293.15 K), as coded in the research package fishflux.
+    Barneche & Allen 2018, Ecology Letters, doi 10.1111/ele.12947, model 2 (Er 0.70 eV, Ei 2.43 eV, optimum
+    306.4 K, reference 293.15 K), as coded in the research package fishflux.
     """
     inverse = 1.0 / (BOLTZMANN_EV_PER_K * (temperature_c + KELVIN_AT_0_C))
     rise = 1.0 / (BOLTZMANN_EV_PER_K * 293.15) - inverse

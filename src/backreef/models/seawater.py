@@ -5,12 +5,9 @@ Temperatures are degrees Celsius, salinities practical (psu). Everything is for 
 
 from __future__ import annotations
 
+from backreef.models.constants import KELVIN_AT_0_C
 from backreef.models.mathops import Quantity, exp, log, sqrt
-
-KELVIN_AT_0_C = 273.15
-"""Definition of the Celsius scale. [K]"""
-OXYGEN_G_PER_MOL = 31.998
-"""Mass of O2; IUPAC standard atomic weight of oxygen, 15.999. [g/mol]"""
+from backreef.units import molar_mass_g_per_mol
 
 
 def oxygen_solubility_umol_per_kg(temperature_c: Quantity, salinity_psu: Quantity) -> Quantity:
@@ -22,8 +19,8 @@ def oxygen_solubility_umol_per_kg(temperature_c: Quantity, salinity_psu: Quantit
 
     Source
     ------
-    Garcia & Gordon 1992, Limnol Oceanogr 37:1307-1312, eq. 8 with the coefficients for the data of Benson & Krause
-    (table 1). The term A3 Ts^2 that some printings of the equation carry is a misprint and left out.
+    Garcia & Gordon 1992, Limnol Oceanogr 37:1307-1312, eq. 8 with the coefficients for the data of Benson &
+    Krause (table 1). The term A3 Ts^2 that some printings of the equation carry is a misprint and left out.
     Check value: 274.61 at 10 degC, salinity 35.
     """
     ts = log((298.15 - temperature_c) / (KELVIN_AT_0_C + temperature_c))
@@ -59,7 +56,7 @@ def oxygen_saturation_mg_per_l(temperature_c: Quantity, salinity_psu: Quantity) 
     ------
     As `oxygen_saturation_umol_per_l`; standard atomic weight of oxygen.
     """
-    return oxygen_saturation_umol_per_l(temperature_c, salinity_psu) * (OXYGEN_G_PER_MOL / 1000.0)
+    return oxygen_saturation_umol_per_l(temperature_c, salinity_psu) * (molar_mass_g_per_mol("O2") / 1000.0)
 
 
 def pure_water_density_kg_per_m3(temperature_c: Quantity) -> Quantity:
@@ -71,7 +68,8 @@ def pure_water_density_kg_per_m3(temperature_c: Quantity) -> Quantity:
 
     Source
     ------
-    Fofonoff & Millard 1983, UNESCO technical papers in marine science 44, reference water of EOS-80 (Bigg 1967).
+    Fofonoff & Millard 1983, UNESCO technical papers in marine science 44, reference water of EOS-80 (Bigg
+    1967).
     """
     t = temperature_c
     return 999.842594 + t * (
@@ -88,8 +86,8 @@ def density_kg_per_m3(temperature_c: Quantity, salinity_psu: Quantity) -> Quanti
 
     Source
     ------
-    EOS-80: Fofonoff & Millard 1983, UNESCO technical papers in marine science 44, eq. 13-14. Check values there:
-    999.96675, 1027.67547 and 1023.34306 for (0 psu, 5 degC), (35, 5) and (35, 25).
+    EOS-80: Fofonoff & Millard 1983, UNESCO technical papers in marine science 44, eq. 13-14. Check values
+    there: 999.96675, 1027.67547 and 1023.34306 for (0 psu, 5 degC), (35, 5) and (35, 25).
     """
     t, s = temperature_c, salinity_psu
     linear = 8.24493e-1 + t * (-4.0899e-3 + t * (7.6438e-5 + t * (-8.2467e-7 + t * 5.3875e-9)))
@@ -102,8 +100,8 @@ def specific_gravity_ratio(
 ) -> Quantity:
     """Density of the sea water over that of pure water at the reference temperature. [-]
 
-    A hydrometer marked "25/25" reads this with both temperatures 25 degC; others are made for 15.6 degC (60 degF),
-    so the reference has no default.
+    A hydrometer marked "25/25" reads this with both temperatures 25 degC; others are made for 15.6 degC (60
+    degF), so the reference has no default.
 
     Validity
     --------
@@ -153,8 +151,9 @@ def heat_capacity_kj_per_kg_per_k(temperature_c: Quantity, salinity_psu: Quantit
 
     Source
     ------
-    Millero, Perron & Desnoyers 1973, J Geophys Res 78:4499-4507, as given in Fofonoff & Millard 1983 (UNESCO technical
-    papers in marine science 44). Check value there, p. 34: 3980.051 J/kg/K at salinity 40, 40 degC.
+    Millero, Perron & Desnoyers 1973, J Geophys Res 78:4499-4507, as given in Fofonoff & Millard 1983
+    (UNESCO technical papers in marine science 44). Check value there, p. 34: 3980.051 J/kg/K at salinity
+    40, 40 degC.
     """
     t, s = temperature_c, salinity_psu
     fresh = 4217.4 + t * (-3.720283 + t * (0.1412855 + t * (-2.654387e-3 + t * 2.093236e-5)))
@@ -172,8 +171,8 @@ def evaporation_heat_kj_per_kg(temperature_c: Quantity) -> Quantity:
 
     Source
     ------
-    Stull 1988, An Introduction to Boundary Layer Meteorology, p. 641 (linear form, seen in the documentation of a
-    public package that cites it).
+    Stull 1988, An Introduction to Boundary Layer Meteorology, p. 641 (linear form, seen in the
+    documentation of a public package that cites it).
     """
     return 2501.0 - 2.37 * temperature_c
 

@@ -1,0 +1,267 @@
+"""How the animals of one cohort eat, burn, grow, excrete and come to die, as rates for the kernel.
+
+A cohort slot holds animals of one species, arrival and size. Its amounts are for the whole cohort: `gut` (fullness, a
+memory of what was eaten, no matter in itself), `reserve` and `structure` (mmol C of body). Everything eaten is at once
+split into faeces, reserve, and what is respired and excreted, so that each element closes; the ammonia and phosphate
+of a meal pass through `N_BL` and `P_BL` and so leave over hours.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from backreef.models.mathops import Quantity, saturation, smooth_minimum
+
+FOOD_POOLS = tuple(f"Q_{food}" for food in range(1, 7))
+BOTTOM = "bottom"
+GROWN_POOLS = ("A_F", "A_T", "A_N", "A_C", "X_DL", "Z_PC", "Z_PA", "X_POM")
+POOLS = (*FOOD_POOLS, BOTTOM, *GROWN_POOLS)
+"""All that can be eaten, in the order of a slot's weights."""
+
+DIRECT = frozenset((*FOOD_POOLS, BOTTOM, "X_POM"))
+"""Pools taken in proportion while scarce (type II); the others leave a residue that is not found (type III)."""
+
+SLOT_STATES = ("gut", "reserve")
+SLOT_TOTALS = ("structure", "hazard", "got", "need")
+"""Integrals that no rate depends on within a day: body carbon, cumulated hazard, reserve gained, reserve needed."""
+
+SLOT_TRAITS = (
+    "count",
+    "speed",
+    "capacity",
+    "gut_rate",
+    "burn",
+    "growth",
+    "goal",
+    "day",
+    "night",
+    "base_hazard",
+    *(f"weight_{pool}" for pool in POOLS),
+    *(f"keep_{pool}" for pool in POOLS),
+    *(f"faeces_{pool}" for pool in POOLS),
+    "refractory",
+)
+"""Per slot and lane. speed, burn and growth mmol C per animal and day; capacity and goal mmol C per animal; gut_rate
+per day; weight: liking of a pool (0 to 1); keep: reserve per carbon eaten; faeces: share egested; refractory: share
+of the faeces of algae and detritus that is hard to break down."""
+
+ALGAL_DIET = frozenset(("A_F", "A_T", "A_N", "A_C", "X_DL"))
+_TINY = 1e-9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Body:
+    """What an animal's reserve and structure consist of, per mmol C."""
+
+    nitrogen: float
+    phosphorus: float
+    oxygen_demand: float
+    protein: float
+    lipid: float
+    loose_phosphorus: float
+    """Phosphorus beside that of the protein."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Feast:
+    """What a cohort does to itself and to the tank, all in mmol per day."""
+
+    gut: Quantity
+    reserve: Quantity
+    structure: Quantity
+    hazard: Quantity
+    got: Quantity
+    need: Quantity
+    shared: dict[str, Quantity]
+    """Changes of the shared components."""
+    eaten: tuple[Quantity, ...]
+    """Carbon taken from each of `POOLS`."""
+
+
+def feast(
+    slot: Mapping[str, Quantity], known: Mapping[str, Quantity], body: Body, composition: Mapping[str, Sequence[Quantity]]
+) -> Feast:
+    """Give the rates of one cohort (or of many at once, as arrays with slots first).
+
+    Validity
+    --------
+    22 to 31 degC; an empty slot (count 0) gives 0 throughout.
+
+    Source
+    ------
+    Own model: multi-food functional response with a gut, oxygen-based energy (docs/model.md); traits from the catalogue.
+    """
+    eaten = _eaten(slot, known)
+    kept, faeces_soft, faeces_hard, intake = _split(slot, known, eaten, body, composition)
+    fullness = slot["reserve"] / (slot["count"] * slot["goal"] + _TINY)
+    breathing = saturation(known["O2"], known["K_O_animal"])
+    need = slot["count"] * slot["burn"] * known["t_animal"]
+    maintenance = need * saturation(fullness, 0.02) * breathing
+    fourth = fullness * fullness * fullness * fullness
+    growth = slot["count"] * slot["growth"] * breathing * fourth / (1.0 + fourth)
+    burnt = maintenance + known["growth_cost"] * growth
+    carbon, nitrogen, phosphorus, demand = intake
+    faeces = faeces_soft + faeces_hard
+    spare_phosphorus = phosphorus - 0.0045 * faeces_soft - 0.0005 * faeces_hard - body.phosphorus * kept
+    bony = known["q_min"] * spare_phosphorus
+    shared = _taken(eaten, known)
+    _add(shared, "X_DL", faeces_soft)
+    _add(shared, "X_DR", faeces_hard)
+    _add(shared, "N_BL", nitrogen - 0.1 * faeces_soft - 0.0333 * faeces_hard + body.nitrogen * (burnt - kept))
+    _add(shared, "P_BL", spare_phosphorus - bony + body.phosphorus * burnt)
+    _add(shared, "B_PM", bony)
+    _add(shared, "S_DIC", carbon - faeces - kept + burnt)
+    _add(shared, "S_O2", faeces - demand + body.oxygen_demand * (kept - burnt))
+    _add(shared, "S_ALK", -bony)
+    total = sum(eaten[1:], eaten[0])
+    return Feast(
+        gut=total - slot["gut_rate"] * slot["gut"],
+        reserve=kept - burnt - growth,
+        structure=growth,
+        hazard=slot["count"] * _hazard(slot, known, fullness),
+        got=kept,
+        need=need,
+        shared=shared,
+        eaten=tuple(eaten),
+    )
+
+
+def _add(change: dict[str, Quantity], name: str, amount: Quantity) -> None:
+    change[name] = change[name] + amount if name in change else amount
+
+
+def _eaten(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> list[Quantity]:
+    """Carbon eaten of each pool: what is liked and found, as fast as gut, hour and appetite allow."""
+    found = [_found(slot[f"weight_{pool}"], pool, known) for pool in POOLS]
+    everything = sum(found[1:], found[0])
+    lit = known["day_shape"]
+    awake = slot["day"] * lit + slot["night"] * (1.0 - lit)
+    stuffed = _eighth(slot["gut"] / (slot["count"] * slot["capacity"] + _TINY))
+    fat = _eighth(slot["reserve"] / (1.6 * slot["count"] * slot["goal"] + _TINY))
+    appetite = awake / ((1.0 + stuffed) * (1.0 + fat)) * saturation(known["O2"], known["K_O_animal"])
+    rate = slot["count"] * slot["speed"] * appetite / (1.0 + everything)
+    return [rate * part for part in found]
+
+
+def _eighth(x: Quantity) -> Quantity:
+    square = x * x
+    fourth = square * square
+    return fourth * fourth
+
+
+def _found(weight: Quantity, pool: str, known: Mapping[str, Quantity]) -> Quantity:
+    ratio = _density(pool, known)
+    return weight * ratio if pool in DIRECT else weight * ratio * ratio
+
+
+def pool_reaches(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
+    """Give, per pool, one over the amount at which it is eaten at half speed. [1/mmol]
+
+    Validity
+    --------
+    Areas above 0.
+
+    Source
+    ------
+    Half densities per area or litre from the parameter table (practice; grazing: algae_fit).
+    """
+    surface = known["A_rock"] + known["A_sand"]
+    halves = {
+        **dict.fromkeys(FOOD_POOLS, known["K_drift"] * known["V"]),
+        BOTTOM: known["K_bottom"] * surface,
+        "A_F": known["K_graze"] * (known["A_glass"] + 0.5 * known["A_rock"]),
+        "A_T": known["K_graze"] * 0.3 * known["A_rock"],
+        "A_N": known["K_graze"] * 0.2 * known["A_rock"],
+        "A_C": known["K_graze"] * 0.3 * known["A_rock"],
+        "X_DL": known["K_detritus"] * surface,
+        "Z_PC": known["K_pods"] * surface / (1.0 - known["refuge"]),
+        "Z_PA": known["K_pods"] * surface / (1.0 - known["refuge"]),
+        "X_POM": known["K_seston"] * known["V"],
+    }
+    return {f"reach_{pool}": 1.0 / halves[pool] for pool in POOLS}
+
+
+def _density(pool: str, known: Mapping[str, Quantity]) -> Quantity:
+    """A pool relative to the amount at which it is eaten at half speed."""
+    present = known["X_FP"] + known["X_FL"] + known["X_FC"] if pool == BOTTOM else known[pool]
+    return present * known[f"reach_{pool}"]
+
+
+def _taken(eaten: Sequence[Quantity], known: Mapping[str, Quantity]) -> dict[str, Quantity]:
+    """What the pools lose; food on the bottom is taken as it lies, all its parts alike."""
+    change: dict[str, Quantity] = {}
+    for pool, amount in zip(POOLS, eaten, strict=True):
+        if pool == BOTTOM:
+            share = amount / (known["X_FP"] + known["X_FL"] + known["X_FC"] + _TINY)
+            for part in ("X_FP", "X_FL", "X_FC", "X_FM"):
+                _add(change, part, -share * known[part])
+        else:
+            _add(change, pool, -amount)
+    return change
+
+
+def _split(
+    slot: Mapping[str, Quantity],
+    known: Mapping[str, Quantity],
+    eaten: Sequence[Quantity],
+    body: Body,
+    composition: Mapping[str, Sequence[Quantity]],
+) -> tuple[Quantity, Quantity, Quantity, tuple[Quantity, Quantity, Quantity, Quantity]]:
+    """Reserve gained, soft and hard faeces, and the carbon, nitrogen, phosphorus and oxygen demand eaten."""
+    kept, soft, hard = _bottom_kept(slot, known, eaten[POOLS.index(BOTTOM)], body, composition)
+    intake = _bottom_intake(known, eaten[POOLS.index(BOTTOM)], composition)
+    for pool, amount in zip(POOLS, eaten, strict=True):
+        if pool == BOTTOM:
+            continue
+        kept = kept + slot[f"keep_{pool}"] * amount
+        faeces = slot[f"faeces_{pool}"] * amount
+        if pool in ALGAL_DIET:
+            hard = hard + slot["refractory"] * faeces
+            soft = soft + (1.0 - slot["refractory"]) * faeces
+        else:
+            soft = soft + faeces
+        content = composition[pool]
+        intake = tuple(
+            total + (amount * content[element] if element else amount) for element, total in enumerate(intake)
+        )
+    return kept, soft, hard, intake  # type: ignore[return-value]
+
+
+def _bottom_intake(
+    known: Mapping[str, Quantity], amount: Quantity, composition: Mapping[str, Sequence[Quantity]]
+) -> tuple[Quantity, ...]:
+    share = amount / (known["X_FP"] + known["X_FL"] + known["X_FC"] + _TINY)
+    parts = ("X_FP", "X_FL", "X_FC", "X_FM")
+    return tuple(
+        share * sum((known[part] * composition[part][element] for part in parts[1:]), known[parts[0]] * composition[parts[0]][element])
+        for element in range(4)
+    )
+
+
+def _bottom_kept(
+    slot: Mapping[str, Quantity],
+    known: Mapping[str, Quantity],
+    amount: Quantity,
+    body: Body,
+    composition: Mapping[str, Sequence[Quantity]],
+) -> tuple[Quantity, Quantity, Quantity]:
+    """Food on the bottom is a changing mixture: what is kept is bounded by its energy, nitrogen and phosphorus."""
+    share = amount / (known["X_FP"] + known["X_FL"] + known["X_FC"] + _TINY)
+    protein = share * known["X_FP"]
+    faeces = slot["faeces_bottom"] * protein
+    _, nitrogen, phosphorus, demand = _bottom_intake(known, amount, composition)
+    energy = slot["keep_bottom"] * (demand - faeces) / body.oxygen_demand
+    matter = smooth_minimum(
+        (nitrogen - 0.1 * faeces) / body.nitrogen, (phosphorus - 0.0045 * faeces) / body.phosphorus
+    )
+    carbon_left = share * (known["X_FP"] + known["X_FL"] + known["X_FC"]) - faeces
+    return smooth_minimum(smooth_minimum(energy, matter), carbon_left), faeces, 0.0 * faeces
+
+
+def _hazard(slot: Mapping[str, Quantity], known: Mapping[str, Quantity], fullness: Quantity) -> Quantity:
+    """Hazard of death per animal and day: its own, hunger, want of oxygen, ammonia."""
+    hunger = known["h_starve"] / (1.0 + _eighth(fullness / 0.15))
+    suffocation = known["h_o2"] / (1.0 + _eighth(known["O2"] / known["o2_crit"]))
+    burning = known["nh3"] / known["nh3_crit"]
+    return slot["base_hazard"] + hunger + suffocation + known["h_nh3"] * burning * burning

@@ -1,0 +1,164 @@
+"""Terms that many rate laws share: what holds for a stretch of time, and what the water says at an instant.
+
+`segment_terms` depends on temperature, salinity, volume and switches only, so the kernel works it out once per segment.
+`water_terms` depends on the state. Both take and give names that the process table uses.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from backreef.models.ammonia import ammonium_constant_umol_per_kg
+from backreef.models.carbonate import (
+    carbonate_ion,
+    dissolved_carbon_dioxide,
+    hydrogen_slopes,
+    omega_aragonite,
+    ph_total,
+    solve_hydrogen,
+)
+from backreef.models.carbonate_constants import (
+    CarbonateConstants,
+    carbon_dioxide_solubility_umol_per_kg_per_uatm,
+    constants_per_litre,
+)
+from backreef.models.mathops import Quantity, exp, ramp, saturation, smooth_minimum
+from backreef.models.mouths import POOLS, pool_reaches
+from backreef.models.seawater import density_kg_per_m3, oxygen_saturation_umol_per_l
+
+CONSTANT_NAMES = ("k0", "k1", "k2", "kb", "kw", "ksp", "boron", "calcium", "basis_kg")
+SEGMENT_NAMES = (
+    "per_l",
+    "th",
+    "thN",
+    "t_animal",
+    "o2_saturation",
+    "co2_saturation",
+    "k_la",
+    "ka_ammonium",
+    *(f"cc_{name}" for name in CONSTANT_NAMES),
+    *(f"reach_{pool}" for pool in POOLS),
+)
+"""What `segment_terms` gives, in the order in which the kernel keeps it."""
+
+OBSERVED_NAMES = ("ph", "nh3", "omega", "O2", "NH")
+"""What the kernel can report at an instant besides the state; O2 and NH in umol/L."""
+
+LN_2 = 0.6931471805599453
+BOLTZMANN_EV_PER_K = 8.62e-5
+
+
+def segment_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
+    """Give the terms that temperature, salinity, volume and the pumps fix.
+
+    Needs T [degC], S [psu], V [L], A_surf [m2], k_s, k_s_off [m/h], k_x, k_sk_air [1/h], skimmer, pumps (0..1),
+    xCO2 [atm], theta_N [1/degC].
+
+    Validity
+    --------
+    15 to 35 degC, salinity 20 to 40; the biology is unsure below 22 and above 31 degC.
+
+    Source
+    ------
+    Q10 2 of baird2020 and butenschoen2016; animals after the own fit of docs (0.592 eV); chemistry as cited there.
+    """
+    temperature, salinity, volume = known["T"], known["S"], known["V"]
+    constants = constants_per_litre(temperature, salinity)
+    solubility = carbon_dioxide_solubility_umol_per_kg_per_uatm(temperature, salinity)
+    density_kg_per_l = density_kg_per_m3(temperature, salinity) * 1e-3
+    still, stirred = known["k_s_off"], known["k_s"]
+    velocity = still + (stirred - still) * known["pumps"]
+    forced = known["k_x"] + known["k_sk_air"] * known["skimmer"]
+    kelvin = temperature + 273.15
+    terms = {
+        "per_l": 1000.0 / volume,
+        "th": exp(LN_2 * (temperature - 25.0) * 0.1),
+        "thN": exp(known["theta_N"] * (temperature - 25.0)),
+        "t_animal": exp(0.592 / BOLTZMANN_EV_PER_K * (1.0 / 301.15 - 1.0 / kelvin)),
+        "o2_saturation": oxygen_saturation_umol_per_l(temperature, salinity),
+        "co2_saturation": solubility * density_kg_per_l * known["xCO2"] * 1e6,
+        "k_la": 24.0 * (velocity * known["A_surf"] * 1000.0 / volume + forced * known["pumps"]),
+        "ka_ammonium": ammonium_constant_umol_per_kg(temperature, salinity) * density_kg_per_l,
+    }
+    for name in CONSTANT_NAMES:
+        terms[f"cc_{name}"] = getattr(constants, name)
+    return terms | pool_reaches(known)
+
+
+def water_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
+    """Give concentrations in umol/L, the carbonate system, and the limits that several rows share.
+
+    Needs the state amounts [mmol], the segment terms and the parameters.
+
+    Validity
+    --------
+    Positive carbon and alkalinity.
+
+    Source
+    ------
+    As the functions it calls; `anoxia` and `room` after docs/model.md.
+    """
+    terms: dict[str, Quantity] = {}
+    for name in ("O2", "DIC", "ALK", "Ca", "NH", "NO2", "NO3", "PO4", "CS", "DOM", "DOR"):
+        terms[name] = known[f"S_{name}"] * known["per_l"]
+    terms["POM"] = known["X_POM"] * known["per_l"]
+    terms |= _carbonate_terms(terms, known)
+    terms |= _room_terms(terms, known)
+    return terms
+
+
+def _carbonate_terms(
+    terms: Mapping[str, Quantity], known: Mapping[str, Quantity]
+) -> dict[str, Quantity]:
+    constants = CarbonateConstants(**{name: known[f"cc_{name}"] for name in CONSTANT_NAMES})
+    dic, alkalinity = terms["DIC"], terms["ALK"]
+    hydrogen = _solved(dic, alkalinity, constants)
+    omega = omega_aragonite(terms["Ca"], carbonate_ion(dic, hydrogen, constants), constants)
+    share = known["ka_ammonium"] / (known["ka_ammonium"] + hydrogen)
+    return {
+        "co2": dissolved_carbon_dioxide(dic, hydrogen, constants),
+        "ph": ph_total(hydrogen, constants),
+        "omega": omega,
+        "f_arag": ramp(omega - 1.0, 0.05) / 3.0,
+        "nh3": terms["NH"] * share,
+    }
+
+
+def _solved(dic: Quantity, alkalinity: Quantity, constants: CarbonateConstants) -> Quantity:
+    """Solve for the hydrogen ion; a recorder is told its derivative instead of following the steps."""
+    hydrogen = solve_hydrogen(dic, alkalinity, constants)
+    if not hasattr(hydrogen, "recorder"):
+        return hydrogen
+    by_carbon, by_alkalinity = hydrogen_slopes(dic, hydrogen, constants)
+    partials = {dic: hydrogen * by_carbon, alkalinity: hydrogen * by_alkalinity}
+    return hydrogen.recorder.implicit(hydrogen, partials)
+
+
+def _room_terms(terms: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> dict[str, Quantity]:
+    nitrifying = known["A_rock"] + 0.5 * known["A_sand"] + known["A_glass"] + known["A_media"]
+    surface = known["A_rock"] + known["A_sand"]
+    coral = known["C_T"] / known["T_coral"]
+    space = known["cover_cor"] * known["A_rock"]
+    return {
+        "room_HB": _room(known["X_HB"], known["rho_H"] * surface),
+        "room_AOB": _room(known["X_AOB"], known["x_A"] * nitrifying),
+        "room_NOB": _room(known["X_NOB"], known["x_N"] * nitrifying),
+        "room_CO": _room(coral, space),
+        "coral_area": coral,
+        "coral_light": 1.0 - exp(-known["light_display"] / known["Ik_co"]),
+        "nutrients_HB": smooth_minimum(
+            saturation(terms["NH"], known["K_Nb"]), saturation(terms["PO4"], known["K_Pb"])
+        ),
+        "anoxia": _anoxic_share(terms["O2"], known),
+    }
+
+
+def _room(present: Quantity, most: Quantity) -> Quantity:
+    return ramp(1.0 - present / most, 0.02)
+
+
+def _anoxic_share(oxygen: Quantity, known: Mapping[str, Quantity]) -> Quantity:
+    """Anoxic activity: a floor inside biofilm, more where the water itself lacks oxygen."""
+    switch = known["K_Od"] / (known["K_Od"] + oxygen)
+    floor = known["a_anox"]
+    return known["e_den"] * (floor + ramp(switch - floor, 0.02))

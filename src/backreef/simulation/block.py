@@ -1,0 +1,181 @@
+"""One block of lanes through the compiled march: plain arrays in, daily states out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.errors import BackreefError
+from backreef.models.mouths import SLOT_TRAITS
+from backreef.simulation.engine import Engine, aligned
+from backreef.simulation.events import EventProgram
+from backreef.simulation.layout import NATURE, Layout
+from backreef.simulation.signature import ARGUMENTS, CONTROLS, COUNTS, REPORT, SEGMENT_COLUMNS
+
+Array = npt.NDArray[np.float64]
+MINUTES_PER_DAY = 1440.0
+
+
+class MarchFailed(BackreefError):
+    """A step stayed negative at the shortest step; the message names the segment and the row."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tolerances:
+    """How exactly to integrate. There are no defaults: name a purpose, or say the numbers."""
+
+    relative: float
+    """Error of a step over the amount, worst lane and component. [-]"""
+    absolute_share: float
+    """Amounts below this share of their typical size count as that size. [-]"""
+    first_step_min: float
+    longest_step_min: float
+    shortest_step_s: float
+
+
+FORECAST = Tolerances(
+    relative=0.02, absolute_share=0.3, first_step_min=2.0, longest_step_min=180.0, shortest_step_s=1.0
+)
+"""For users. Measured: see bench/."""
+PLANNING = Tolerances(
+    relative=0.1, absolute_share=0.3, first_step_min=2.0, longest_step_min=180.0, shortest_step_s=1.0
+)
+CHECKING = Tolerances(
+    relative=0.003, absolute_share=0.3, first_step_min=2.0, longest_step_min=180.0, shortest_step_s=1.0
+)
+
+
+@dataclass(slots=True, kw_only=True)
+class Schedule:
+    """The segments of a horizon and what happens before each; the same for every block."""
+
+    segments: Array
+    """(n, len(SEGMENT_COLUMNS))"""
+    event_from: npt.NDArray[np.int64]
+    operations: npt.NDArray[np.int32]
+    targets: npt.NDArray[np.int32]
+    sources: npt.NDArray[np.int32]
+    extras: npt.NDArray[np.int32]
+    factors: Array
+    notes: int
+    """How many masks are noted."""
+    days: int
+    """How many days are written."""
+
+
+@dataclass(slots=True, kw_only=True)
+class Block:
+    """What the lanes of a block start from and are made of; the first axis is rows, the last lanes."""
+
+    state: Array
+    parameters: Array
+    traits: Array
+    """(slots, traits, lanes)"""
+    nature: Array
+    """(slots, natures, lanes)"""
+    thresholds: Array
+    """(slots, deaths, lanes) cumulated hazards at which animals die."""
+    scale: Array
+    """(marched rows,) typical sizes; 1e300 for rows without error control."""
+    drawn: Array
+    """(rows, lanes) drawn numbers that events use."""
+
+
+@dataclass(slots=True, kw_only=True)
+class BlockResult:
+    """Daily states of a block."""
+
+    days: Array
+    """(days, rows, lanes)"""
+    noted: Array
+    """(notes, lanes) masks as 0 or 1."""
+    report: dict[str, float]
+
+
+def make_schedule(
+    segments: Sequence[Sequence[float]], events: Sequence[EventProgram], *, notes: int, days: int
+) -> Schedule:
+    """Pack segments and the events before each into arrays."""
+    flat = [operation for program in events for operation in program.operations]
+    starts = np.zeros(len(segments) + 1, dtype=np.int64)
+    starts[1:] = np.cumsum([len(program.operations) for program in events])
+    columns = list(zip(*flat, strict=True)) if flat else [[], [], [], [], []]
+    whole = [np.ascontiguousarray(column, dtype=np.int32) for column in columns[:4]]
+    return Schedule(
+        segments=np.ascontiguousarray(segments, dtype=np.float64).reshape(-1, len(SEGMENT_COLUMNS)),
+        event_from=starts,
+        operations=whole[0],
+        targets=whole[1],
+        sources=whole[2],
+        extras=whole[3],
+        factors=np.ascontiguousarray(columns[4], dtype=np.float64),
+        notes=notes,
+        days=days,
+    )
+
+
+def march_block(
+    engine: Engine, layout: Layout, schedule: Schedule, block: Block, tolerances: Tolerances, *, scratch_rows: int
+) -> BlockResult:
+    """Carry a block through the schedule; raises `MarchFailed` with segment and row if a step cannot be made."""
+    slots = block.traits.shape[0]
+    rows, lanes = block.state.shape
+    arrays = _arrays(layout, schedule, block, lanes, scratch_rows)
+    arrays["counts"] = np.array(
+        [len(schedule.segments), slots, block.thresholds.shape[1], rows], dtype=np.int64
+    )
+    arrays["controls"] = np.array(
+        [
+            tolerances.relative,
+            tolerances.absolute_share,
+            tolerances.first_step_min / MINUTES_PER_DAY,
+            tolerances.longest_step_min / MINUTES_PER_DAY,
+            tolerances.shortest_step_s / 86400.0,
+        ]
+    )
+    arrays["report"] = report = np.zeros(len(REPORT))
+    assert len(arrays["counts"]) == len(COUNTS) and len(arrays["controls"]) == len(CONTROLS)  # noqa: S101
+    reached = engine.march(*(arrays[name].ctypes.data for name in ARGUMENTS))
+    tally = dict(zip(REPORT, report.tolist(), strict=True))
+    if reached != len(schedule.segments):
+        raise MarchFailed(_failure(layout, schedule, reached, int(tally["failed_row"])))
+    return BlockResult(days=arrays["output"], noted=arrays["fired"], report=tally)
+
+
+def _arrays(
+    layout: Layout, schedule: Schedule, block: Block, lanes: int, scratch_rows: int
+) -> dict[str, npt.NDArray[np.generic]]:
+    def copied(values: Array) -> Array:
+        result = aligned(values.shape if values.size else (*values.shape[:-1][:0], 1, lanes))
+        if values.size:
+            result[...] = values
+        return result
+
+    return {
+        "state": copied(block.state),
+        "parameters": copied(block.parameters),
+        "traits": copied(block.traits),
+        "nature": copied(block.nature),
+        "thresholds": copied(block.thresholds),
+        "scale": np.ascontiguousarray(block.scale),
+        "segments": schedule.segments,
+        "event_from": schedule.event_from,
+        "operations": schedule.operations,
+        "targets": schedule.targets,
+        "sources": schedule.sources,
+        "extras": schedule.extras,
+        "factors": schedule.factors,
+        "lane_table": copied(block.drawn),
+        "fired": aligned((max(1, schedule.notes), lanes)),
+        "output": aligned((max(1, schedule.days), block.state.shape[0], lanes)),
+        "scratch": aligned((scratch_rows, lanes)),
+    }
+
+
+def _failure(layout: Layout, schedule: Schedule, segment: int, row: int) -> str:
+    day = float(schedule.segments[:segment, 0].sum())
+    name = layout.components[row] if row < layout.shared else f"slot row {row - layout.shared}"
+    return f"day {day:.2f} (segment {segment}): {name} falls below zero even at the shortest step"

@@ -1,0 +1,149 @@
+"""Where everything lies: names to places in the arrays that the compiled march works on.
+
+The state of a block is one array of rows by lanes: registers, shared components (ledgers last), the marched rows of
+the cohort slots, then the slots' other rows. No other module counts places by hand.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from backreef.models.matrix import FOOD_COUNT, Matrix, packaged_matrix
+from backreef.models.mouths import POOLS, SLOT_STATES, SLOT_TOTALS, SLOT_TRAITS
+from backreef.models.water import SEGMENT_NAMES
+
+LANES = 8
+
+OPERATORS = ("feed", "water_change", "harvest", "siphon", "media", "dose", "animals", "found")
+"""Doors through which matter enters or leaves at an instant; each has a ledger of C, N, P, oxygen demand, charge."""
+LEDGER_ELEMENTS = ("C", "N", "P", "O", "Q")
+
+SYSTEM = (
+    "A_rock",
+    "A_sand",
+    "A_glass",
+    "A_surf",
+    "A_ref",
+    "A_media",
+    "m_carb",
+    "skimmer",
+    "seeds",
+    "par_display",
+    "par_refugium",
+    "set_temperature",
+    "room_temperature",
+    "room_swing",
+    "heat_loss_w_per_k",
+    "heater_w",
+    "waste_heat_w",
+    "evaporation_l_per_d",
+    "one",
+    "mg_p_per_umol",
+    "p_protein",
+)
+"""What the plan says of the tank, beside the rate constants."""
+
+FOOD_TRAITS = ("protein", "lipid", "carbohydrate", "phosphorus", "settle", "particle_mm")
+
+REGISTERS = (
+    "one",
+    "V",
+    "salt",
+    "S",
+    "T",
+    "reservoir",
+    "m_fe",
+    "carbon",
+    "sock",
+    "light_fade",
+    *(f"{door}_{element}" for door in OPERATORS for element in LEDGER_ELEMENTS),
+    *(f"read_{name}" for name in ("S_NH", "S_NO2", "S_NO3", "S_PO4", "S_ALK", "S_Ca")),
+    "o2_least",
+    "nh3_most",
+    "ph_least",
+    "ph_most",
+    "evaporated_l",
+)
+"""Values that change at instants only: volume, switches, ledgers of operators, last test results, extremes of a day."""
+
+FORCINGS = ("day_shape", "refugium_shape", "overflow", "pumps", "room_season", "day_slope", "refugium_slope")
+"""Per segment: light between 0 and 1 (with its slope per day), whether pumps run and food reaches the overflow."""
+
+SLOT_MARCHED = (*SLOT_STATES, *SLOT_TOTALS)
+SLOT_KEPT = ("arrived", "lost", *(f"ate_{pool}" for pool in POOLS))
+"""Per slot: rows that the integrator marches, and rows that change at instants or are summed step by step."""
+
+NATURE = (
+    "weight_a",
+    "weight_b",
+    "adult_cm",
+    "kmax_per_d",
+    "carbon_per_g",
+    "burn_coefficient",
+    "burn_exponent",
+    "capacity_coefficient",
+    "speed_coefficient",
+    "intake_exponent",
+    "reserve_share",
+    "gape_share",
+    "smallest_share",
+    *(f"liking_{pool}" for pool in POOLS),
+)
+"""What an animal of a slot is by kind; its traits follow from it and its size each midnight."""
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Places of all rows for one matrix."""
+
+    components: tuple[str, ...]
+    active: int
+    parameters: tuple[str, ...]
+
+    @property
+    def shared(self) -> int:
+        """Number of components, ledgers included."""
+        return len(self.components)
+
+    def component(self, name: str) -> int:
+        """Give the place of a component among the shared rows."""
+        return self.components.index(name)
+
+    def address(self, name: str) -> int:
+        """Give the row of a register or component in the whole state."""
+        if name in self.components:
+            return len(REGISTERS) + self.components.index(name)
+        return REGISTERS.index(name)
+
+    def slot_address(self, slot: int, name: str, slots: int) -> int:
+        """Give the row of a slot's amount in a state with so many slots."""
+        first = len(REGISTERS) + self.shared
+        if name in SLOT_MARCHED:
+            return first + slot * len(SLOT_MARCHED) + SLOT_MARCHED.index(name)
+        return first + slots * len(SLOT_MARCHED) + slot * len(SLOT_KEPT) + SLOT_KEPT.index(name)
+
+    def rows(self, slots: int) -> int:
+        """Give the number of rows of a state with so many slots."""
+        return len(REGISTERS) + self.shared + slots * (len(SLOT_MARCHED) + len(SLOT_KEPT))
+
+    def parameter(self, name: str) -> int:
+        """Give the row of a parameter."""
+        return self.parameters.index(name)
+
+
+def layout_of(matrix: Matrix) -> Layout:
+    """Give the layout for a process matrix."""
+    foods = tuple(f"food{food}_{trait}" for food in range(1, FOOD_COUNT + 1) for trait in FOOD_TRAITS)
+    parameters = (*matrix.tables.parameters, *SYSTEM, *foods)
+    return Layout((*matrix.active, *matrix.ledgers), len(matrix.active), parameters)
+
+
+@cache
+def packaged_layout() -> Layout:
+    """Give the layout of the packaged tables."""
+    return layout_of(packaged_matrix())
+
+
+TRAITS = SLOT_TRAITS
+SEGMENTS = SEGMENT_NAMES

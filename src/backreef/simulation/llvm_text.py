@@ -1,0 +1,232 @@
+"""Recorded programs as LLVM text: one line per operation, lanes side by side in a vector.
+
+Exponential and logarithm are our own vector forms (LLVM would call the C library lane by lane): range reduction and a
+polynomial for exp, the classical f - s (f - R) form for log; both within 2 units in the last place (tested).
+"""
+
+from __future__ import annotations
+
+import math
+import struct
+
+from backreef.simulation.programs import Program
+
+SCALAR_ARRAYS = frozenset({"f", "step"})
+"""Arrays of one number per row for all lanes."""
+ATTRIBUTES = 'attributes #0 = { nounwind "prefer-vector-width"="512" "min-legal-vector-width"="512" }'
+_NAMES = {"add": "fadd", "sub": "fsub", "mul": "fmul", "div": "fdiv"}
+
+
+def hexadecimal(value: float) -> str:
+    """Give a double as LLVM writes it exactly."""
+    return f"0x{struct.unpack('<Q', struct.pack('<d', value))[0]:016X}"
+
+
+def vector_type(lanes: int, element: str = "double") -> str:
+    """Give the LLVM type of a row."""
+    return element if lanes == 1 else f"<{lanes} x {element}>"
+
+
+def splat(value: float | int, lanes: int, element: str = "double") -> str:
+    """Give a constant in all lanes."""
+    text = hexadecimal(value) if element == "double" else str(value)
+    return text if lanes == 1 else "<" + ", ".join([f"{element} {text}"] * lanes) + ">"
+
+
+def function_name(program: Program) -> str:
+    """Give the name of a program's function."""
+    return f"kernel_{program.name}"
+
+
+def program_text(program: Program, lanes: int) -> str:
+    """Give the function of a program; its arguments are pointers to its arrays in the order of their names."""
+    kind = vector_type(lanes)
+    align = 8 * lanes
+    arguments = ", ".join(f"ptr noalias %{array}" for array in program.arrays)
+    lines = [f"define internal void @{function_name(program)}({arguments}) #0 {{"]
+    operations = program.recorder.operations
+    after: dict[int, list[int]] = {}
+    for number, store in enumerate(program.stores):
+        after.setdefault(store.place, []).append(number)
+    used = _used(program)
+
+    def value(place: int) -> str:
+        operation = operations[place]
+        if operation[0] == "const":
+            return splat(operation[1], lanes)  # type: ignore[arg-type]
+        return value(operation[1]) if operation[0] == "implicit" else f"%v{place}"  # type: ignore[arg-type]
+
+    for place, operation in enumerate(operations):
+        if place in used:
+            lines += _operation_lines(place, operation, value, lanes, kind)
+        for number in after.get(place, ()):
+            store = program.stores[number]
+            pointer, stored = f"%p{number}", value(place)
+            lines.append(f"  {pointer} = getelementptr {kind}, ptr %{store.array}, i64 {store.index}")
+            if store.add:
+                lines.append(f"  %o{number} = load {kind}, ptr {pointer}, align {align}")
+                lines.append(f"  %n{number} = fadd {kind} %o{number}, {stored}")
+                stored = f"%n{number}"
+            lines.append(f"  store {kind} {stored}, ptr {pointer}, align {align}")
+    return "\n".join([*lines, "  ret void", "}"])
+
+
+def _used(program: Program) -> set[int]:
+    """Places whose value reaches a store."""
+    operations = program.recorder.operations
+    used: set[int] = set()
+    stack = [store.place for store in program.stores]
+    while stack:
+        place = stack.pop()
+        if place in used:
+            continue
+        used.add(place)
+        operation = operations[place]
+        if operation[0] == "implicit":
+            stack.append(operation[1])  # type: ignore[arg-type]
+        elif operation[0] not in ("const", "input"):
+            stack.extend(operation[1:])  # type: ignore[arg-type]
+    return used
+
+
+def _operation_lines(place: int, operation: tuple, value, lanes: int, kind: str) -> list[str]:  # type: ignore[no-untyped-def,type-arg]
+    name = f"%v{place}"
+    what = operation[0]
+    if what in ("const", "implicit"):
+        return []
+    if what == "input":
+        return _input_lines(place, operation, lanes, kind)
+    if what in _NAMES:
+        return [f"  {name} = {_NAMES[what]} contract {kind} {value(operation[1])}, {value(operation[2])}"]
+    if what == "sqrt":
+        return [f"  {name} = call {kind} @llvm.sqrt.{_suffix(lanes)}({kind} {value(operation[1])})"]
+    if what in ("exp", "log"):
+        return [f"  {name} = call {kind} @vector_{what}({kind} {value(operation[1])})"]
+    test, positive, otherwise = (value(argument) for argument in operation[1:])
+    condition = vector_type(lanes, "i1")
+    return [
+        f"  %c{place} = fcmp ogt {kind} {test}, {splat(0.0, lanes)}",
+        f"  {name} = select {condition} %c{place}, {kind} {positive}, {kind} {otherwise}",
+    ]
+
+
+def _input_lines(place: int, operation: tuple, lanes: int, kind: str) -> list[str]:  # type: ignore[type-arg]
+    array, index, name = operation[1], operation[2], f"%v{place}"
+    if array not in SCALAR_ARRAYS or lanes == 1:
+        element = kind if array not in SCALAR_ARRAYS else "double"
+        return [
+            f"  %g{place} = getelementptr {element}, ptr %{array}, i64 {index}",
+            f"  {name} = load {kind}, ptr %g{place}, align {8 * lanes}",
+        ]
+    return [
+        f"  %g{place} = getelementptr double, ptr %{array}, i64 {index}",
+        f"  %s{place} = load double, ptr %g{place}, align 8",
+        f"  %t{place} = insertelement {kind} poison, double %s{place}, i32 0",
+        f"  {name} = shufflevector {kind} %t{place}, {kind} poison, <{lanes} x i32> zeroinitializer",
+    ]
+
+
+def _suffix(lanes: int) -> str:
+    return "f64" if lanes == 1 else f"v{lanes}f64"
+
+
+_LOG_COEFFICIENTS = (
+    6.666666666666735130e-01,
+    3.999999999940941908e-01,
+    2.857142874366239149e-01,
+    2.222219843214978396e-01,
+    1.818357216161805012e-01,
+    1.531383769920937332e-01,
+    1.479819860511658591e-01,
+)
+"""Minimax coefficients of the logarithm; published with the freely distributable C mathematics library (1993)."""
+_LN_2_HIGH, _LN_2_LOW = 6.93147180369123816490e-01, 1.90821492927058770002e-10
+_ROUNDING = 6755399441055744.0
+"""1.5 times 2^52: adding it leaves the nearest whole number in the low bits."""
+_ROOT_HALF_BITS = 0x3FE6A09E667F3BCD
+
+
+def mathematics_text(lanes: int) -> str:
+    """Give the vector exponential and logarithm, and the intrinsics the programs call."""
+    kind = vector_type(lanes)
+    sqrt = f"declare {kind} @llvm.sqrt.{_suffix(lanes)}({kind})"
+    fma = f"declare {kind} @llvm.fma.{_suffix(lanes)}({kind}, {kind}, {kind})"
+    return "\n".join([sqrt, fma, _exponential(lanes), _logarithm(lanes)])
+
+
+class _Lines:
+    """Numbered lines of one function."""
+
+    def __init__(self, lanes: int) -> None:
+        self.lanes, self.lines, self.count = lanes, [], 0  # type: ignore[var-annotated]
+        self.double, self.whole = vector_type(lanes), vector_type(lanes, "i64")
+
+    def line(self, text: str) -> str:
+        self.count += 1
+        self.lines.append(f"  %a{self.count} = {text}")
+        return f"%a{self.count}"
+
+    def binary(self, kind: str, left: str, right: str, *, whole: bool = False) -> str:
+        return self.line(f"{kind} {self.whole if whole else self.double} {left}, {right}")
+
+    def fused(self, a: str, b: str, c: str) -> str:
+        d = self.double
+        return self.line(f"call {d} @llvm.fma.{_suffix(self.lanes)}({d} {a}, {d} {b}, {d} {c})")
+
+    def constant(self, value: float) -> str:
+        return splat(value, self.lanes)
+
+    def cast(self, value: str, *, to_whole: bool) -> str:
+        source, target = (self.double, self.whole) if to_whole else (self.whole, self.double)
+        return self.line(f"bitcast {source} {value} to {target}")
+
+    def clamp(self, value: str, low: float, high: float) -> str:
+        flag = vector_type(self.lanes, "i1")
+        for test, bound in (("olt", low), ("ogt", high)):
+            limit = self.constant(bound)
+            outside = self.line(f"fcmp {test} {self.double} {value}, {limit}")
+            value = self.line(f"select {flag} {outside}, {self.double} {limit}, {self.double} {value}")
+        return value
+
+
+def _function(name: str, code: _Lines, result: str) -> str:
+    head = f"define internal {code.double} @{name}({code.double} %x) #0 {{"
+    return "\n".join([head, *code.lines, f"  ret {code.double} {result}", "}"])
+
+
+def _exponential(lanes: int) -> str:
+    code = _Lines(lanes)
+    x = code.clamp("%x", -700.0, 700.0)
+    shifted = code.fused(x, code.constant(1.0 / math.log(2.0)), code.constant(_ROUNDING))
+    whole = code.binary("fsub", shifted, code.constant(_ROUNDING))
+    rest = code.fused(whole, code.constant(-_LN_2_HIGH), x)
+    rest = code.fused(whole, code.constant(-_LN_2_LOW), rest)
+    series = code.constant(1.0 / math.factorial(13))
+    for order in range(12, -1, -1):
+        series = code.fused(series, rest, code.constant(1.0 / math.factorial(order)))
+    bits = code.cast(shifted, to_whole=True)
+    exponent = code.binary("shl", bits, splat(52, lanes, "i64"), whole=True)
+    scaled = code.binary("add", code.cast(series, to_whole=True), exponent, whole=True)
+    return _function("vector_exp", code, code.cast(scaled, to_whole=False))
+
+
+def _logarithm(lanes: int) -> str:
+    code = _Lines(lanes)
+    bits = code.cast("%x", to_whole=True)
+    above = code.binary("sub", bits, splat(_ROOT_HALF_BITS, lanes, "i64"), whole=True)
+    power = code.binary("ashr", above, splat(52, lanes, "i64"), whole=True)
+    lifted = code.binary("shl", power, splat(52, lanes, "i64"), whole=True)
+    mantissa = code.cast(code.binary("sub", bits, lifted, whole=True), to_whole=False)
+    f = code.binary("fsub", mantissa, code.constant(1.0))
+    s = code.binary("fdiv", f, code.binary("fadd", f, code.constant(2.0)))
+    z = code.binary("fmul", s, s)
+    series = code.constant(_LOG_COEFFICIENTS[-1])
+    for coefficient in reversed(_LOG_COEFFICIENTS[:-1]):
+        series = code.fused(series, z, code.constant(coefficient))
+    r = code.binary("fmul", z, series)
+    half = code.binary("fmul", code.binary("fmul", f, f), code.constant(0.5))
+    number = code.line(f"sitofp {code.whole} {power} to {code.double}")
+    inner = code.binary("fmul", s, code.binary("fadd", half, r))
+    low = code.fused(number, code.constant(_LN_2_LOW), inner)
+    rest = code.binary("fsub", code.binary("fsub", half, low), f)
+    return _function("vector_log", code, code.fused(number, code.constant(_LN_2_HIGH), code.line(f"fneg {code.double} {rest}")))

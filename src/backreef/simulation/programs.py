@@ -1,0 +1,475 @@
+"""The straight-line programs of the kernel, recorded from the process table and the laws.
+
+Each `Program` reads rows of named arrays and writes rows of named arrays; nothing in it depends on a plan. The slots
+are kept apart from the shared system: a slot's rates touch its own two states and a fixed list of shared ones, so the
+matrix of a step is bordered block-diagonal and is eliminated slot by slot before one small sparse LU (docs/adr/0012).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+
+from backreef.models.matrix import MACRONUTRIENTS, Matrix, food_composition
+from backreef.models.midnight import midnight
+from backreef.models.mouths import (
+    BOTTOM,
+    GROWN_POOLS,
+    POOLS,
+    SLOT_STATES,
+    SLOT_TOTALS,
+    SLOT_TRAITS,
+    Body,
+    Feast,
+    feast,
+)
+from backreef.models.room import after
+from backreef.models.symbols import Recorder, Symbol
+from backreef.models.water import OBSERVED_NAMES, SEGMENT_NAMES, segment_terms, water_terms
+from backreef.simulation.layout import FORCINGS, NATURE, REGISTERS, SLOT_KEPT, SLOT_MARCHED, Layout
+
+WATER_IN_SLOTS = ("X_FP", "X_FL", "X_FC", "X_FM")
+SLOT_COLUMNS = tuple(pool for pool in POOLS if pool != BOTTOM) + WATER_IN_SLOTS + ("S_O2",)
+"""Shared states that a slot's rates depend on."""
+SLOT_SHARED_ROWS = (
+    *(pool for pool in POOLS if pool != BOTTOM),
+    *WATER_IN_SLOTS,
+    "X_DR",
+    "S_O2",
+    "S_DIC",
+    "S_ALK",
+    "N_BL",
+    "P_BL",
+)
+"""Shared active states that a slot changes."""
+MINERAL = "B_PM"
+"""The ledger that a slot changes."""
+
+
+@dataclass(slots=True)
+class Store:
+    """Write a recorded value to a row of an array, or add it there."""
+
+    array: str
+    index: int
+    place: int
+    add: bool = False
+
+
+@dataclass(slots=True)
+class Program:
+    """A recorded kernel."""
+
+    name: str
+    recorder: Recorder = field(default_factory=Recorder)
+    stores: list[Store] = field(default_factory=list)
+
+    def read(self, array: str, index: int) -> Symbol:
+        """Read a row of an array."""
+        return self.recorder.input(array, index)
+
+    def write(self, array: str, index: int, value: object, *, add: bool = False) -> None:
+        """Write a value to a row of an array."""
+        self.stores.append(Store(array, index, self.recorder.symbol(value).place, add))
+
+    @property
+    def arrays(self) -> tuple[str, ...]:
+        """Names of all arrays it reads or writes, sorted."""
+        names = {store.array for store in self.stores}
+        names |= {str(op[1]) for op in self.recorder.operations if op[0] == "input"}
+        return tuple(sorted(names))
+
+
+def body_of(matrix: Matrix) -> Body:
+    """Give what animals consist of: protein and lipid in the ratio that gives their nitrogen. Source: models note."""
+    protein, lipid = (matrix.tables.macronutrients[name] for name in MACRONUTRIENTS[:2])
+    parameters = matrix.tables.parameters
+    nitrogen, phosphorus = parameters["n_body"].value, parameters["p_body"].value
+    share = nitrogen / protein["nitrogen_per_carbon"]
+    demand = share * protein["oxygen_demand_per_carbon"] + (1 - share) * lipid["oxygen_demand_per_carbon"]
+    loose = phosphorus - share * protein["phosphorus_per_carbon"]
+    return Body(
+        nitrogen=nitrogen,
+        phosphorus=phosphorus,
+        oxygen_demand=demand,
+        protein=share,
+        lipid=1 - share,
+        loose_phosphorus=loose,
+    )
+
+
+def pool_compositions(known: Mapping[str, object], matrix: Matrix) -> dict[str, tuple[object, ...]]:
+    """Give C, N, P and oxygen demand per mmol of each pool and of the parts of food on the bottom."""
+    contents: dict[str, tuple[object, ...]] = {}
+    for component in matrix.components:
+        if component.kind == "food":
+            number = int(component.name.removeprefix("Q_"))
+            contents[component.name] = food_composition(known, number, matrix.tables)[:4]
+        elif component.name in (*GROWN_POOLS, *WATER_IN_SLOTS) and component.composition:
+            contents[component.name] = component.composition[:4]
+    return contents
+
+
+class Kernel:
+    """All programs for one matrix, and the sparse pattern of the shared step matrix."""
+
+    def __init__(self, matrix: Matrix, layout: Layout) -> None:
+        self.matrix = matrix
+        self.layout = layout
+        self.body = body_of(matrix)
+        self.active = matrix.active
+        self.place = {name: number for number, name in enumerate(self.active)}
+        self.columns = tuple(self.place[name] for name in SLOT_COLUMNS)
+        self.slot_rows = tuple(self.place[name] for name in SLOT_SHARED_ROWS)
+        self._shared_entries: dict[tuple[int, int], int] = {}
+        self.order: list[int] = []
+        self.pattern: dict[tuple[int, int], int] = {}
+        self.ledger_pattern: dict[tuple[int, int], int] = {}
+        self._find_patterns()
+
+    # -- what the laws may name ----------------------------------------------------------------------------------
+    def known(self, program: Program) -> dict[str, object]:
+        """Give every name that laws and table cells use, as reads of the arrays."""
+        layout = self.layout
+        names: dict[str, object] = {name: program.read("p", i) for i, name in enumerate(layout.parameters)}
+        names |= {name: program.read("y", i) for i, name in enumerate(layout.components)}
+        names |= {name: program.read("r", i) for i, name in enumerate(REGISTERS)}
+        names |= {name: program.read("s", i) for i, name in enumerate(SEGMENT_NAMES)}
+        names |= {name: program.read("f", i) for i, name in enumerate(FORCINGS)}
+        names["skimmer"] = names["skimmer"] * names["pumps"]  # type: ignore[operator]
+        names["sock"] = names["sock"] * names["pumps"]  # type: ignore[operator]
+        names["light_display"] = names["par_display"] * names["light_fade"] * names["day_shape"]  # type: ignore[operator]
+        names["light_refugium"] = names["par_refugium"] * names["refugium_shape"]  # type: ignore[operator]
+        return names
+
+    # -- programs of the shared system ---------------------------------------------------------------------------
+    def segment(self) -> Program:
+        """Terms that hold for a segment, from temperature, salinity, volume and pumps."""
+        program = Program("segment")
+        known = self.known(program)
+        for name in SEGMENT_NAMES:
+            del known[name]
+        terms = segment_terms(known)
+        for index, name in enumerate(SEGMENT_NAMES):
+            program.write("out", index, terms[name])
+        return program
+
+    def shared_rates(self) -> Program:
+        """Change of every component by the table, and what is observed at this instant."""
+        program = Program("shared_rates")
+        known = self.known(program)
+        known |= water_terms(known)
+        change = self.matrix.derivatives(known)
+        for index, name in enumerate(self.layout.components):
+            program.write("out", index, change[name])
+        for index, name in enumerate(OBSERVED_NAMES):
+            program.write("seen", index, known[name])
+        return program
+
+    def _shared_gradients(
+        self, program: Program
+    ) -> tuple[dict[tuple[int, int], Symbol], dict[int, Symbol]]:
+        """Derivatives of components (by row) to active states (by place), and to time."""
+        known = self.known(program)
+        states = [known[name] for name in self.active]
+        lights = {"day_shape": "day_slope", "refugium_shape": "refugium_slope"}
+        wanted = [*states, *(known[name] for name in lights)]
+        known |= water_terms(known)
+        rates = self.matrix.rates(known)
+        recorder = program.recorder
+        at = {symbol.place: number for number, symbol in enumerate(states)}  # type: ignore[attr-defined]
+        slope = {known[shape].place: known[change] for shape, change in lights.items()}  # type: ignore[attr-defined]
+        entries: dict[tuple[int, int], Symbol] = {}
+        in_time: dict[int, Symbol] = {}
+        for process in self.matrix.processes:
+            gradient = recorder.gradient(recorder.symbol(rates[process.row.id]), wanted)  # type: ignore[arg-type]
+            for name in process.changes:
+                row = self.layout.component(name)
+                coefficient = process.coefficient(name, known)
+                for place, derivative in sorted(gradient.items()):
+                    term = coefficient * derivative
+                    if place in at:
+                        key = (row, at[place])
+                        entries[key] = entries[key] + term if key in entries else term
+                    else:
+                        moved = term * slope[place]
+                        in_time[row] = in_time[row] + moved if row in in_time else moved
+        return entries, in_time
+
+    def shared_slopes(self) -> Program:
+        """The step matrix of the shared system before elimination, ledger rows of the Jacobian, slopes in time."""
+        program = Program("shared_slopes")
+        entries, in_time = self._shared_gradients(program)
+        shift = program.read("step", 0)
+        for (row, column), index in self.pattern.items():
+            value = entries.get((row, column))
+            negative = 0.0 if value is None else -value
+            program.write("m", index, shift + negative if row == column else negative)
+        for (row, column), index in self.ledger_pattern.items():
+            program.write("ml", index, entries.get((row, column), 0.0))
+        for row in range(self.layout.shared):
+            program.write("ft", row, in_time.get(row, 0.0))
+        return program
+
+    def shared_factors(self) -> Program:
+        """LU of the shared step matrix in place, in the order of least fill; the diagonal is kept inverted."""
+        program = Program("shared_factors")
+        matrix: dict[tuple[int, int], Symbol] = {k: program.read("m", i) for k, i in self.pattern.items()}
+        rank = {place: position for position, place in enumerate(self.order)}
+        below, right = self._neighbours(rank)
+        for pivot in self.order:
+            inverse = 1.0 / matrix[pivot, pivot]
+            matrix[pivot, pivot] = inverse
+            for row in below[pivot]:
+                factor = matrix[row, pivot] * inverse
+                matrix[row, pivot] = factor
+                for column in right[pivot]:
+                    matrix[row, column] = matrix[row, column] - factor * matrix[pivot, column]
+        for key, index in self.pattern.items():
+            program.write("m", index, matrix[key])
+        return program
+
+    def shared_solution(self) -> Program:
+        """Solve the factored shared system; rows of ledgers follow from the active ones."""
+        program = Program("shared_solution")
+        rank = {place: position for position, place in enumerate(self.order)}
+        below, right = self._neighbours(rank)
+        x = {place: program.read("b", place) for place in self.order}
+        for pivot in self.order:
+            for row in below[pivot]:
+                x[row] = x[row] - program.read("m", self.pattern[row, pivot]) * x[pivot]
+        for pivot in reversed(self.order):
+            for column in right[pivot]:
+                x[pivot] = x[pivot] - program.read("m", self.pattern[pivot, column]) * x[column]
+            x[pivot] = x[pivot] * program.read("m", self.pattern[pivot, pivot])
+        for place, value in x.items():
+            program.write("out", place, value)
+        ledger = {row: program.read("b", row) for row in range(len(self.active), self.layout.shared)}
+        for (row, column), index in self.ledger_pattern.items():
+            ledger[row] = ledger[row] + program.read("ml", index) * x[column]
+        for row, value in ledger.items():
+            program.write("out", row, value * program.read("step", 1))
+        return program
+
+    def _neighbours(self, rank: Mapping[int, int]) -> tuple[dict[int, list[int]], dict[int, list[int]]]:
+        below: dict[int, list[int]] = {place: [] for place in self.order}
+        right: dict[int, list[int]] = {place: [] for place in self.order}
+        for row, column in self.pattern:
+            if rank[row] > rank[column]:
+                below[column].append(row)
+            elif rank[column] > rank[row]:
+                right[row].append(column)
+        return below, right
+
+    # -- programs of one slot ------------------------------------------------------------------------------------
+    def _feast(self, program: Program) -> tuple[Feast, dict[str, object], list[Symbol]]:
+        known = self.known(program)
+        columns = [known[name] for name in SLOT_COLUMNS]
+        known["O2"] = known["S_O2"] * known["per_l"]  # type: ignore[operator]
+        known["nh3"] = program.read("seen", OBSERVED_NAMES.index("nh3"))
+        slot: dict[str, object] = {name: program.read("traits", i) for i, name in enumerate(SLOT_TRAITS)}
+        states = [program.read("ys", i) for i in range(len(SLOT_STATES))]
+        slot |= dict(zip(SLOT_STATES, states, strict=True))
+        result = feast(slot, known, self.body, pool_compositions(known, self.matrix))
+        return result, known, [*states, *columns]  # type: ignore[list-item]
+
+    def slot_rates(self) -> Program:
+        """Change of a slot's amounts, added to the change of the shared ones; what it eats of each pool."""
+        program = Program("slot_rates")
+        result, _, _ = self._feast(program)
+        for name, value in result.shared.items():
+            program.write("out", self.layout.component(name), value, add=True)
+        for index, name in enumerate((*SLOT_STATES, *SLOT_TOTALS)):
+            program.write("outs", index, getattr(result, name))
+        for index, eaten in enumerate(result.eaten):
+            program.write("ate", index, eaten)
+        return program
+
+    @property
+    def slot_store_rows(self) -> int:
+        """Rows of the store that keeps a slot's eliminated block."""
+        border = 2 * len(self.columns) + 2 * len(self.slot_rows)
+        return 4 + border + (len(SLOT_TOTALS) + 1) * (2 + len(self.columns))
+
+    def slot_slopes(self) -> Program:
+        """Eliminate a slot from the step matrix: its block inverted, its borders kept, the shared part updated."""
+        program = Program("slot_slopes")
+        result, known, wanted = self._feast(program)
+        recorder, shift = program.recorder, program.read("step", 0)
+        day, slope = known["day_shape"], known["day_slope"]
+        order = {symbol.place: number for number, symbol in enumerate(wanted)}
+
+        def slopes(value: object) -> tuple[list[Symbol], Symbol]:
+            gradient = recorder.gradient(recorder.symbol(value), [*wanted, day])  # type: ignore[list-item,arg-type]
+            row = [recorder.constant(0.0)] * len(wanted)
+            for place, derivative in gradient.items():
+                if place in order:
+                    row[order[place]] = derivative
+            zero = recorder.constant(0.0)
+            return row, gradient.get(day.place, zero) * slope  # type: ignore[attr-defined,operator]
+
+        own = [slopes(getattr(result, name)) for name in SLOT_STATES]
+        border = {self.layout.component(name): slopes(value) for name, value in result.shared.items()}
+        totals = [slopes(getattr(result, name)) for name in SLOT_TOTALS]
+        _eliminate_slot(program, self, own, border, shift)
+        for index, (row, in_time) in enumerate([*own, *totals]):
+            program.write("fts", index, in_time)
+            if index >= len(SLOT_STATES):
+                _keep(program, _totals_at(self, index - len(SLOT_STATES)), row)
+        mineral = self.layout.component(MINERAL)
+        _keep(program, _totals_at(self, len(SLOT_TOTALS)), border[mineral][0])
+        for row_place, (_, in_time) in border.items():
+            program.write("ft", row_place, in_time, add=True)
+        return program
+
+    def slot_forward(self) -> Program:
+        """Take a slot's right-hand side out of the shared one."""
+        program = Program("slot_forward")
+        gut, reserve = program.read("bs", 0), program.read("bs", 1)
+        at = 4 + 2 * len(self.columns)
+        for index, row in enumerate(self.slot_rows):
+            left, right = program.read("store", at + 2 * index), program.read("store", at + 2 * index + 1)
+            program.write("b", row, -(left * gut + right * reserve), add=True)
+        return program
+
+    def slot_backward(self) -> Program:
+        """Give a slot's solution once the shared one is known, and its share of the ledger."""
+        program = Program("slot_backward")
+        columns = [program.read("k", column) for column in self.columns]
+        sides = []
+        for state in range(2):
+            value = program.read("bs", state)
+            for index, column in enumerate(columns):
+                value = value - program.read("store", 4 + state * len(columns) + index) * column
+            sides.append(value)
+        inverse = [program.read("store", index) for index in range(4)]
+        gut = inverse[0] * sides[0] + inverse[1] * sides[1]
+        reserve = inverse[2] * sides[0] + inverse[3] * sides[1]
+        program.write("outs", 0, gut)
+        program.write("outs", 1, reserve)
+        hg = program.read("step", 1)
+        for total in range(len(SLOT_TOTALS) + 1):
+            value = program.read("bs", 2 + total) if total < len(SLOT_TOTALS) else program.recorder.constant(0.0)
+            for index, part in enumerate([gut, reserve, *columns]):
+                value = value + program.read("store", _totals_at(self, total) + index) * part
+            if total < len(SLOT_TOTALS):
+                program.write("outs", 2 + total, value * hg)
+            else:
+                program.write("k", self.layout.component(MINERAL), value * hg, add=True)
+        return program
+
+    # -- programs between the steps -----------------------------------------------------------------------------------
+    def room(self) -> Program:
+        """Temperature, volume, salinity and fading media after a segment of `step[0]` days."""
+        program = Program("room")
+        changed = after(self.known(program), program.read("step", 0))
+        for name, value in changed.items():
+            program.write("r", REGISTERS.index(name), value)
+        return program
+
+    def midnight(self) -> Program:
+        """Deaths, growth and new traits of a slot; carcasses go to the bottom."""
+        program = Program("midnight")
+        known = self.known(program)
+        slot = {name: program.read("ys", i) for i, name in enumerate(SLOT_MARCHED)}
+        slot |= {name: program.read("kept", i) for i, name in enumerate(SLOT_KEPT)}
+        nature = {name: program.read("nature", i) for i, name in enumerate(NATURE)}
+        amounts, traits, given = midnight(slot, nature, known, program.read("fallen", 0), self.body)
+        for name, value in amounts.items():
+            if name in SLOT_MARCHED:
+                program.write("ys", SLOT_MARCHED.index(name), value)
+            else:
+                program.write("kept", SLOT_KEPT.index(name), value)
+        for name, value in traits.items():
+            program.write("traits", SLOT_TRAITS.index(name), value)
+        for name, value in given.items():
+            program.write("out", self.layout.component(name), value, add=True)
+        return program
+
+    # -- patterns ------------------------------------------------------------------------------------------------
+    def _find_patterns(self) -> None:
+        entries, _ = self._shared_gradients(Program("pattern"))
+        count = len(self.active)
+        filled = {key for key in entries if key[0] < count} | {(i, i) for i in range(count)}
+        filled |= {(row, column) for row in self.slot_rows for column in self.columns}
+        self.order = _least_fill_order(filled, count)
+        rank = {place: position for position, place in enumerate(self.order)}
+        for pivot in self.order:
+            rows = [r for r in range(count) if rank[r] > rank[pivot] and (r, pivot) in filled]
+            columns = [c for c in range(count) if rank[c] > rank[pivot] and (pivot, c) in filled]
+            filled |= {(row, column) for row in rows for column in columns}
+        self.pattern = {key: index for index, key in enumerate(sorted(filled))}
+        ledger = sorted(key for key in entries if key[0] >= count)
+        self.ledger_pattern = {key: index for index, key in enumerate(ledger)}
+
+
+def _totals_at(kernel: Kernel, total: int) -> int:
+    border = 2 * len(kernel.columns) + 2 * len(kernel.slot_rows)
+    return 4 + border + total * (2 + len(kernel.columns))
+
+
+def _keep(program: Program, at: int, values: Iterable[Symbol]) -> None:
+    for index, value in enumerate(values):
+        program.write("store", at + index, value)
+
+
+def _eliminate_slot(
+    program: Program,
+    kernel: Kernel,
+    own: list[tuple[list[Symbol], Symbol]],
+    border: Mapping[int, tuple[list[Symbol], Symbol]],
+    shift: Symbol,
+) -> None:
+    """Write inverse block, own row to the right, column above times inverse, and what the shared matrix loses."""
+    (gg, gr), (rg, rr) = ((row[0], row[1]) for row, _ in own)
+    a, b, c, d = shift - gg, -gr, -rg, shift - rr
+    scale = 1.0 / (a * d - b * c)
+    inverse = [d * scale, -(b * scale), -(c * scale), a * scale]
+    _keep(program, 0, inverse)
+    width = len(kernel.columns)
+    to_right = [[-value for value in row[2:]] for row, _ in own]
+    for state in range(2):
+        _keep(program, 4 + state * width, to_right[state])
+    for index, place in enumerate(kernel.slot_rows):
+        row = border[place][0]
+        left = -(row[0] * inverse[0] + row[1] * inverse[2])
+        right = -(row[0] * inverse[1] + row[1] * inverse[3])
+        _keep(program, 4 + 2 * width + 2 * index, [left, right])
+        for position, column in enumerate(kernel.columns):
+            loss = row[2 + position] + left * to_right[0][position] + right * to_right[1][position]
+            program.write("m", kernel.pattern[place, column], -loss, add=True)
+
+
+def _least_fill_order(filled: set[tuple[int, int]], count: int) -> list[int]:
+    """Markowitz order on the diagonal."""
+    pattern, left, order = set(filled), set(range(count)), []
+    while left:
+        rows: dict[int, int] = dict.fromkeys(left, 0)
+        columns: dict[int, int] = dict.fromkeys(left, 0)
+        for row, column in pattern:
+            if row != column:
+                rows[row] += 1
+                columns[column] += 1
+        pivot = min(left, key=lambda place: (rows[place] * columns[place], place))
+        order.append(pivot)
+        left.discard(pivot)
+        above = [row for row, column in pattern if column == pivot and row in left]
+        beside = [column for row, column in pattern if row == pivot and column in left]
+        pattern = {(r, c) for r, c in pattern if r in left and c in left}
+        pattern |= {(row, column) for row in above for column in beside}
+    return order
+
+
+PROGRAMS: tuple[Callable[[Kernel], Program], ...] = (
+    Kernel.segment,
+    Kernel.shared_rates,
+    Kernel.shared_slopes,
+    Kernel.shared_factors,
+    Kernel.shared_solution,
+    Kernel.slot_rates,
+    Kernel.slot_slopes,
+    Kernel.slot_forward,
+    Kernel.slot_backward,
+    Kernel.room,
+    Kernel.midnight,
+)

@@ -1,0 +1,34 @@
+"""What the compiled march takes, apart from how it is written, so that loading it needs no generator."""
+
+from __future__ import annotations
+
+from backreef.simulation.layout import FORCINGS
+
+ARGUMENTS = (
+    "state",
+    "parameters",
+    "traits",
+    "nature",
+    "thresholds",
+    "scale",
+    "segments",
+    "event_from",
+    "operations",
+    "targets",
+    "sources",
+    "extras",
+    "factors",
+    "lane_table",
+    "fired",
+    "output",
+    "scratch",
+    "counts",
+    "controls",
+    "report",
+)
+"""Pointers that the march takes, in order."""
+ARGUMENT_COUNT = len(ARGUMENTS)
+COUNTS = ("segments", "slots", "thresholds", "rows")
+CONTROLS = ("relative", "absolute_share", "first_step_d", "longest_step_d", "shortest_step_d")
+REPORT = ("steps", "rejected", "euler", "failed_segment", "failed_row", "days_written")
+SEGMENT_COLUMNS = ("length_d", *FORCINGS)

@@ -181,7 +181,7 @@ def works(command: Sequence[str]) -> bool:
 
 def run(command: Sequence[str], doing: str) -> None:
     """Run a step of the preparation, quietly while all is well; show what it said when it fails."""
-    environment = dict(os.environ, UV_PYTHON_DOWNLOADS="never", PIP_DISABLE_PIP_VERSION_CHECK="1")
+    environment = {"UV_SYSTEM_CERTS": "true", **os.environ, "UV_PYTHON_DOWNLOADS": "never"}
     process = subprocess.Popen(
         command,
         cwd=ROOT,
@@ -207,7 +207,8 @@ def run(command: Sequence[str], doing: str) -> None:
         said = "\n".join("  | " + line for line in output.strip().splitlines()[-20:])
         raise SetupFailed(
             f"Preparing stopped while {doing}. What the installer said:\n{said}\n"
-            "Mostly this is the network or a full disk. The same command will try again."
+            "Mostly this is the network, a full disk, or missing certificates (package ca-certificates).\n"
+            "The same command will try again."
         )
 
 

@@ -1,8 +1,9 @@
 """The one door for units: what people write becomes a number in canonical units, and back.
 
-Units stand in `data/units.csv`, each with the dimension it measures, so that `mg/L NO3` is looked up among the units
-of nitrate only and never taken for nitrogen. `data/name_tokens.csv` lists the unit words that end the names of this
-program (`UNIT_TOKENS`). Factors between an ion and its element are worked out from `data/atomic_masses.csv`.
+Units stand in `data/units.csv`, each with the dimension it measures, so that `mg/L NO3` is looked up among
+the units of nitrate only and never taken for nitrogen. `data/name_tokens.csv` lists the unit words that end
+the names of this program (`UNIT_TOKENS`). Factors between an ion and its element are worked out from
+`data/atomic_masses.csv`.
 """
 
 from __future__ import annotations
@@ -12,7 +13,6 @@ import difflib
 import math
 import re
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cache
 from pathlib import Path
 
@@ -22,6 +22,7 @@ _DATA = Path(__file__).parent / "data"
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 _GALLON = re.compile(r"gal(lons?|s)?\.?")
 _SIGNED = ("temperature", "temperature_step")
+_PSU_APART = 1e-10
 PPM_NOTE = "ppm was read as mg/L; by weight a ppm of seawater is about 2.5 % more"
 
 
@@ -81,12 +82,20 @@ def molar_mass_g_per_mol(formula: str) -> float:
     try:
         return sum(atomic_mass_g_per_mol()[element] * int(count or 1) for element, count in parts)
     except KeyError as missing:
-        raise UnitError(f"'{formula}' holds {missing.args[0]}, whose atomic mass is not in the table") from None
+        raise UnitError(
+            f"'{formula}' holds {missing.args[0]}, whose atomic mass is not in the table"
+        ) from None
 
 
 def ion_per_element_ratio(ion: str, element: str) -> float:
     """Mass of the ion that holds one unit mass of the element; 4.427 for NO3 and N."""
     return molar_mass_g_per_mol(ion) / molar_mass_g_per_mol(element)
+
+
+def _number(text: str) -> float:
+    """A number of the table; '5/9' stands for itself."""
+    above, _, below = text.partition("/")
+    return float(above) / float(below or 1)
 
 
 def _formula_factor(formula: str) -> float:
@@ -103,7 +112,7 @@ def all_units() -> tuple[Unit, ...]:
             written=tuple(row["written"].split(";")),
             token=row["token"],
             offset=float(row["offset"]),
-            factor=float(Fraction(row["factor"])) * _formula_factor(row["formula"]) if row["factor"] else math.nan,
+            factor=_number(row["factor"]) * _formula_factor(row["formula"]) if row["factor"] else math.nan,
             meaning=row["meaning"],
             source=row["source"],
             status=row["status"],
@@ -115,7 +124,10 @@ def all_units() -> tuple[Unit, ...]:
 @cache
 def _units_of(dimension: str) -> dict[str, Unit]:
     units = {
-        _plain(written): unit for unit in all_units() if unit.dimension == dimension for written in unit.written
+        _plain(written): unit
+        for unit in all_units()
+        if unit.dimension == dimension
+        for written in unit.written
     }
     if not units:
         raise KeyError(f"no dimension is called '{dimension}'")
@@ -156,8 +168,9 @@ def parse_quantity(text: str, *, dimension: str, token: str, basis: str | None =
 def read_quantity(text: str, *, dimension: str, token: str, basis: str | None = None) -> Quantity:
     """A written quantity as a number in the unit named by `token`.
 
-    `basis` completes a bare `mg/L` (as `NO3`); the result then carries a note that says so. Without it a bare
-    `mg/L` of a nutrient is refused, since its nitrogen or phosphorus and its ion differ by a factor of three to four.
+    `basis` completes a bare `mg/L` (as `NO3`); the result then carries a note that says so. Without it a
+    bare `mg/L` of a nutrient is refused, since its nitrogen or phosphorus and its ion differ by a factor of
+    three to four.
     """
     number, written = _split(text, dimension=dimension)
     plain, notes = _with_basis(_plain(written), text=text, dimension=dimension, basis=basis)
@@ -183,7 +196,9 @@ def _split(text: str, *, dimension: str) -> tuple[float, str]:
         raise UnitError(f"'{text}' does not begin with a number; write a number and a unit, as {example}")
     rest = stripped[found.end() :]
     if re.match(r"[,'_ ]\d", rest):
-        raise UnitError(f"'{text}' has a sign inside the number; write it with a point and without grouping, as 1234.5")
+        raise UnitError(
+            f"'{text}' has a sign inside the number; write it with a point and without grouping, as 1234.5"
+        )
     number = float(found.group())
     if not math.isfinite(number):
         raise UnitError(f"'{text}' is too large to be a number here")
@@ -258,7 +273,7 @@ def seawater_density_kg_per_m3(salinity_psu: float, temperature_c: float) -> flo
 
 
 def salinity_from_sg_psu(specific_gravity: float, *, text: str = "", temperature_c: float = 25.0) -> float:
-    """Salinity of water whose density, over that of pure water at the same temperature, is the given one. [psu]
+    """Salinity of water of a given density over that of pure water at the same temperature. [psu]
 
     Both are taken at 25 degC, as most instruments for aquaria are marked.
 
@@ -275,8 +290,10 @@ def salinity_from_sg_psu(specific_gravity: float, *, text: str = "", temperature
     densest = seawater_density_kg_per_m3(high, temperature_c)
     if not pure_water_density_kg_per_m3(temperature_c) <= wanted <= densest:
         shown = text or f"{specific_gravity} sg"
-        raise UnitError(f"'{shown}' is no specific gravity of seawater; it lies between 1.000 and 1.032 (35 psu: 1.0264)")
-    while high - low > 1e-10:
+        raise UnitError(
+            f"'{shown}' is no specific gravity of seawater; it lies between 1.000 and 1.032 (35 psu: 1.0264)"
+        )
+    while high - low > _PSU_APART:
         middle = (low + high) / 2
         if seawater_density_kg_per_m3(middle, temperature_c) < wanted:
             low = middle

@@ -10,6 +10,7 @@ import pytest
 from backreef.units import (
     PPM_NOTE,
     UNIT_TOKENS,
+    Unit,
     UnitError,
     all_units,
     has_unit,
@@ -24,7 +25,8 @@ from backreef.units import (
     written_units,
 )
 
-# Defining factors: NIST SP 811 appendix B.8 and the international yard and pound agreement of 1959 (from memory).
+# Defining factors: NIST SP 811 appendix B.8 and the international yard and pound agreement of 1959 (from
+# memory).
 READS = [
     ("300 L", "volume", "l", 300.0),
     ("300l", "volume", "l", 300.0),
@@ -72,8 +74,9 @@ def test_it_reads_what_people_write(text: str, dimension: str, token: str, expec
     assert parse_quantity(text, dimension=dimension, token=token) == pytest.approx(expected, rel=1e-9)
 
 
-# Ratios as printed in water-analysis handbooks: NO3/N 4.427, NO2/N 3.285, NH4/N 1.288, NH3/N 1.216, PO4/P 3.066
-# (from memory); 1 degree of German carbonate hardness is 0.3566 meq/L and 17.85 mg/L CaCO3 (from memory).
+# Ratios as printed in water-analysis handbooks: NO3/N 4.427, NO2/N 3.285, NH4/N 1.288, NH3/N 1.216, PO4/P
+# 3.066 (from memory); 1 degree of German carbonate hardness is 0.3566 meq/L and 17.85 mg/L CaCO3 (from
+# memory).
 @pytest.mark.parametrize(
     ("ion", "element", "printed"),
     [("NO3", "N", 4.427), ("NO2", "N", 3.285), ("NH4", "N", 1.288), ("NH3", "N", 1.216), ("PO4", "P", 3.066)],
@@ -133,7 +136,9 @@ REFUSED = [
 ]
 
 
-@pytest.mark.parametrize(("text", "dimension", "token", "said"), REFUSED, ids=[case[0] or "empty" for case in REFUSED])
+@pytest.mark.parametrize(
+    ("text", "dimension", "token", "said"), REFUSED, ids=[case[0] or "empty" for case in REFUSED]
+)
 def test_it_refuses_with_a_reason(text: str, dimension: str, token: str, said: str) -> None:
     with pytest.raises(UnitError, match=said):
         parse_quantity(text, dimension=dimension, token=token)
@@ -144,7 +149,9 @@ def test_it_refuses_with_a_reason(text: str, dimension: str, token: str, said: s
     ("salinity_psu", "temperature_c", "printed_kg_per_m3"),
     [(0, 5, 999.96675), (0, 25, 997.04796), (35, 5, 1027.67547), (35, 25, 1023.34306)],
 )
-def test_it_gives_the_printed_density(salinity_psu: float, temperature_c: float, printed_kg_per_m3: float) -> None:
+def test_it_gives_the_printed_density(
+    salinity_psu: float, temperature_c: float, printed_kg_per_m3: float
+) -> None:
     density = seawater_density_kg_per_m3(salinity_psu, temperature_c)
     assert density == pytest.approx(printed_kg_per_m3, abs=1e-4)
 
@@ -161,9 +168,11 @@ def test_it_reads_the_hydrometer_mark_of_natural_seawater() -> None:
     assert parse_quantity("1.0264 sg", dimension="salinity", token="psu") == pytest.approx(35.0, abs=0.1)
 
 
-@pytest.mark.parametrize("unit", [unit for unit in all_units() if unit.token], ids=lambda u: f"{u.dimension}-{u.token}")
+@pytest.mark.parametrize(
+    "unit", [unit for unit in all_units() if unit.token], ids=lambda u: f"{u.dimension}-{u.token}"
+)
 @pytest.mark.parametrize("value", [0.1, 1 / 3, 123456.789])
-def test_it_reads_back_exactly_what_it_writes(unit, value: float) -> None:  # type: ignore[no-untyped-def]
+def test_it_reads_back_exactly_what_it_writes(unit: Unit, value: float) -> None:
     text = write_quantity(value, dimension=unit.dimension, token=unit.token)
     assert parse_quantity(text, dimension=unit.dimension, token=unit.token) == value
 
@@ -179,12 +188,19 @@ def test_it_finds_every_spelling_once_within_a_dimension() -> None:
 
 def test_it_gives_every_unit_a_source_and_a_factor() -> None:
     for unit in all_units():
-        assert unit.source and unit.status in ("published", "memory", "practice", "calc"), unit
+        assert unit.source, unit
+        assert unit.status in ("published", "memory", "practice", "calc"), unit
         assert unit.factor > 0 or (math.isnan(unit.factor) and unit.written[0] == "sg"), unit
 
 
 def test_it_knows_the_unit_words_of_names() -> None:
-    for name in ("nitrate_mg_n_per_l", "volume_l", "ration_g_per_d", "film_algae_g_dry", "room_temperature_c"):
+    for name in (
+        "nitrate_mg_n_per_l",
+        "volume_l",
+        "ration_g_per_d",
+        "film_algae_g_dry",
+        "room_temperature_c",
+    ):
         assert has_unit(name), name
     for name in ("temperature", "hopper", "value2"):
         assert not has_unit(name), name

@@ -1,4 +1,4 @@
-"""What a key of the plan file may hold: its unit, its believable range, an example and its one-line description."""
+"""What a key of the plan file may hold: unit, believable range, example, description."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """The small phrases of a plan file, read into plain objects: days, hours, rhythms, conditions and gates.
 
-Each reader takes what the keeper wrote and either returns an object or raises `Unreadable` with a sentence that
-says what was found and what would be understood.
+Each reader takes what the keeper wrote and either returns an object or raises `Unreadable` with a sentence
+that says what was found and what would be understood.
 """
 
 from __future__ import annotations
@@ -37,11 +37,14 @@ _SIGNS: dict[str, Comparison] = {
     "<=": "<=", ">=": ">=", "≤": "<=", "≥": ">=", "<": "<", ">": ">", "below": "<", "under": "<",
     "above": ">", "over": ">",
 }  # fmt: skip
-_COMPARED = re.compile(r"(?P<word>.+?)\s*(?P<sign><=|>=|≤|≥|<|>|\bbelow\b|\bunder\b|\babove\b|\bover\b)\s*(?P<rest>.+)")
+_COMPARED = re.compile(
+    r"(?P<word>.+?)\s*(?P<sign><=|>=|≤|≥|<|>|\bbelow\b|\bunder\b|\babove\b|\bover\b)\s*(?P<rest>.+)"
+)
 _LAST_TEST = re.compile(r"\s*,?\s*(?:at|in) the last test\s*$", re.IGNORECASE)
 _THINGS = {
     "film algae": "film_algae", "film": "film_algae", "diatoms": "film_algae", "turf algae": "turf_algae",
-    "turf": "turf_algae", "hair algae": "turf_algae", "pods": "pods", "copepods": "pods", "detritus": "detritus",
+    "turf": "turf_algae", "hair algae": "turf_algae", "pods": "pods", "copepods": "pods",
+    "detritus": "detritus",
 }  # fmt: skip
 LAST_MINUTE = 24 * 60
 
@@ -76,7 +79,7 @@ def read_weekday(word: str) -> int:
 
 
 def read_weekdays(text: str) -> tuple[int, ...]:
-    """The weekdays of 'Tue, Thu', 'Mon-Fri', 'every day', 'weekdays' or 'weekends', in the order of the week."""
+    """The weekdays of 'Tue, Thu', 'Mon-Fri', 'every day', 'weekdays' or 'weekends', Monday first."""
     plain = " ".join(text.lower().split())
     if plain in _GROUPS:
         return _GROUPS[plain]
@@ -119,9 +122,12 @@ def read_presence(text: str) -> tuple[PresenceWindow, ...]:
     first, _, last = (match["hours"] or "0:00-24:00").partition("-")
     from_hour, to_hour = read_hour(first), read_hour(last)
     if to_hour <= from_hour:
-        raise Unreadable(f"'{text}' ends before it begins; a night is written as two: 'Mon 18-24' and 'Tue 0-6'")
+        raise Unreadable(
+            f"'{text}' ends before it begins; a night is written as two: 'Mon 18-24' and 'Tue 0-6'"
+        )
     return tuple(
-        PresenceWindow(weekday=day, from_hour=from_hour, to_hour=to_hour) for day in read_weekdays(match["days"])
+        PresenceWindow(weekday=day, from_hour=from_hour, to_hour=to_hour)
+        for day in read_weekdays(match["days"])
     )
 
 
@@ -151,10 +157,12 @@ def _cut_present(text: str) -> tuple[str, bool]:
 
 
 def read_rhythm(text: str) -> Rhythm:
-    """The rhythm of '14 days', 'Tue and Fri', '2 weeks on Thursday', 'first Tuesday of every 3 months', ..."""
+    """The rhythm of '14 days', 'Tue and Fri', '2 weeks on Thursday', 'first Tuesday of every 3 months'."""
     plain, present = _cut_present(text)
     plain = "1 day" if plain in ("every day", "daily") else plain.removeprefix("every ")
-    monthly = re.fullmatch(r"(?:the )?(\w+) ([a-z]+)(?: of (?:every|each) (?:(\d{1,3}) months?|month))?", plain)
+    monthly = re.fullmatch(
+        r"(?:the )?(\w+) ([a-z]+)(?: of (?:every|each) (?:(\d{1,3}) months?|month))?", plain
+    )
     if monthly is not None and monthly[1] in _ORDINALS:
         return Rhythm(
             kind="monthly",
@@ -241,7 +249,9 @@ def read_gate(text: str) -> Gate:
 def _sighting(part: str) -> Sighting:
     """'film algae visible', 'no hair algae', 'detritus gone'; any other sight has no thing."""
     plain = " ".join(part.lower().split())
-    gone = re.fullmatch(r"(?:no (?P<none>.+?)(?: visible| seen| left)?|(?P<gone>.+?) (?:gone|not visible|not seen))", plain)
+    gone = re.fullmatch(
+        r"(?:no (?P<none>.+?)(?: visible| seen| left)?|(?P<gone>.+?) (?:gone|not visible|not seen))", plain
+    )
     seen = re.fullmatch(r"(?P<seen>.+?) (?:is |are )?(?:visible|seen|showing)", plain)
     if gone is not None:
         return Sighting(thing=_THINGS.get(gone["none"] or gone["gone"]), seen=False, text=part)
@@ -285,5 +295,3 @@ def _is_month_day(month: int, day: int) -> bool:
     except ValueError:
         return False
     return True
-
-

@@ -1,7 +1,8 @@
 """On which line of a TOML text each key stands, since the parser of the standard library does not tell.
 
-The text has been parsed before, so its grammar is not checked again: the scanner only keeps step with it through
-tables, arrays of tables, dotted keys, inline tables, arrays over several lines and strings over several lines.
+The text has been parsed before, so its grammar is not checked again: the scanner only keeps step with it
+through tables, arrays of tables, dotted keys, inline tables, arrays over several lines and strings over
+several lines.
 """
 
 from __future__ import annotations

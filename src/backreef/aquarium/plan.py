@@ -27,13 +27,13 @@ class StartState:
     """What is known of the tank on the first day."""
 
     kind: StartKind
-    """dry_rock: new and sterile; live_rock: new, with live rock; seeded: new, with bacteria or media of a ripe
-    tank; established: running."""
+    """dry_rock: new and sterile; live_rock: new, with live rock; seeded: new, with bacteria or media of a
+    ripe tank; established: running."""
     age_months: float
     """Months the tank has been running with salt water on the first day; 0 for a new one."""
     readings: dict[str, float] = field(default_factory=dict)
-    """Series name with unit and basis -> value on the first day, as `nitrate_mg_n_per_l`: what the plan gives,
-    and nitrate, nitrite, ammonia, phosphate and alkalinity always (else assumed)."""
+    """Series name with unit and basis -> value on the first day, as `nitrate_mg_n_per_l`: what the plan
+    gives, and nitrate, nitrite, ammonia, phosphate and alkalinity always (else assumed)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,7 +180,8 @@ class Sighting:
     """Something to be seen before animals are added, such as visible film algae."""
 
     thing: str | None
-    """What the forecast can watch ('film_algae', 'turf_algae', 'pods', 'detritus'), or None where it cannot."""
+    """What the forecast can watch ('film_algae', 'turf_algae', 'pods', 'detritus'), or None where it
+    cannot."""
     seen: bool
     """True: it must be visible; False: it must be gone."""
     text: str
@@ -235,8 +236,9 @@ class Rhythm:
     """When a chore falls due.
 
     kind 'interval': every `every_days` days from the first day; 'weekly': on `weekdays` of every
-    `every_weeks`-th week, the week of the first day being the first; 'monthly': the `nth` of each of `weekdays`
-    in a month (-1 is the last), every `every_months`-th month, the month of the first day being the first.
+    `every_weeks`-th week, the week of the first day being the first; 'monthly': the `nth` of each of
+    `weekdays` in a month (-1 is the last), every `every_months`-th month, the month of the first day being
+    the first.
     """
 
     kind: Literal["interval", "weekly", "monthly"]
@@ -283,8 +285,8 @@ class DeviceEntry:
     """Device id of the catalogue."""
     count: int
     numbers: dict[str, float]
-    """What the plan says of it, name with unit -> value: `hopper_g`, `portion_g`, `area_m2`, `reservoir_l`, and
-    the others of `device_number_names`."""
+    """What the plan says of it, name with unit -> value: `hopper_g`, `portion_g`, `area_m2`, `reservoir_l`,
+    and the others of `device_number_names`."""
     on_at: float | None
     """Hour of the day at which it starts; None: always on, or by the catalogue."""
     hours: float | None

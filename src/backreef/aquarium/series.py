@@ -1,4 +1,4 @@
-"""The water quantities a plan may speak of: the word people use, the name with unit, and the unit at the doors."""
+"""The water quantities a plan may speak of: word, name with unit, unit at the doors."""
 
 from __future__ import annotations
 
@@ -70,6 +70,14 @@ def find_series(word: str) -> Series | None:
     return next((one for one in all_series() if plain in (one.word, one.series)), None)
 
 
+def series_of(word: str) -> Series:
+    """The series of a word that is known to be one."""
+    series = find_series(word)
+    if series is None:
+        raise UnitError(f"'{word}' is no water quantity; write one of {series_words()}")
+    return series
+
+
 def series_words() -> str:
     """The words of all series, for messages."""
     words = [one.word for one in all_series()]
@@ -78,14 +86,13 @@ def series_words() -> str:
 
 def read_series(word: str, text: str) -> Reading:
     """A reading such as '15 mg/L NO3' in the unit of its series; refused if nobody would believe it."""
-    series = find_series(word)
-    if series is None:
-        raise UnitError(f"'{word}' is no water quantity; write one of {series_words()}")
+    series = series_of(word)
     found = _read(series, text)
     if not series.lowest <= found.value <= series.highest:
         low, high = (f"{bound * door_factor(series):g}" for bound in (series.lowest, series.highest))
         raise UnitError(
-            f"'{text}' is not believable for {series.word}; it lies between {low} and {high} {series.door_unit}".strip()
+            f"'{text}' is not believable for {series.word}; "
+            f"it lies between {low} and {high} {series.door_unit}".rstrip()
         )
     return Reading(series=series.series, value=found.value, notes=found.notes)
 

@@ -1,0 +1,321 @@
+"""Mistakes that only show between keys: names of nothing, doubles, dates and sizes that contradict.
+
+These checks read the raw document, so that they also find their mistakes in a file that the schema refuses.
+They pass over whatever has the wrong type: that is the schema's fault to tell.
+"""
+
+from __future__ import annotations
+
+import csv
+import pathlib
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
+from functools import cache
+from itertools import pairwise
+from typing import Any
+
+from backreef.aquarium.dates import horizon_end
+from backreef.aquarium.document import Table, table, tables
+from backreef.aquarium.faults import Faults, near
+from backreef.aquarium.limits import all_keys, limit
+from backreef.aquarium.places import Path
+from backreef.aquarium.plan import BY_HAND
+from backreef.aquarium.series import all_series, find_series, read_series
+from backreef.catalogue.entries import Catalogue
+from backreef.units import UnitError, parse_quantity
+
+LISTS = {"animals": "species", "meals": "food", "upkeep": "task", "devices": "kind"}
+"""Each list of the plan, and the key whose id names an entry that has none."""
+_FEEDER = "feeder"
+_HOLIDAY_PLACES = pathlib.Path(__file__).parent / "data" / "holiday_places.csv"
+_CLOSED_KINDS = ("country", "weekday", "every_year", "first")
+
+
+def cross_check(document: Table, catalogue: Catalogue, faults: Faults) -> None:
+    """Every fault between keys, and every id that the catalogue does not have."""
+    ids = {name: assign_ids(document, name) for name in LISTS}
+    _doubles(document, faults)
+    _catalogue_ids(document, catalogue, faults)
+    _animals(document, faults)
+    _meals(document, catalogue, ids, faults)
+    _upkeep(document, ids, faults)
+    _keeper(document, faults)
+    _display(document, faults)
+    _bands(document, faults)
+
+
+def assign_ids(document: Table, name: str) -> dict[int, str]:
+    """The id of each entry of a list: its own, or what it is of, with a number where that is taken."""
+    entries = list(tables(document, name))
+    ids = {number: entry["id"] for number, entry in entries if isinstance(entry.get("id"), str)}
+    taken = set(ids.values())
+    for number, entry in entries:
+        base = entry.get(LISTS[name])
+        if number in ids or not isinstance(base, str):
+            continue
+        new, count = base, 1
+        while new in taken:
+            count += 1
+            new = f"{base}_{count}"
+        ids[number] = new
+        taken.add(new)
+    return ids
+
+
+def _doubles(document: Table, faults: Faults) -> None:
+    for name in LISTS:
+        first: dict[str, int] = {}
+        for number, entry in tables(document, name):
+            own = entry.get("id")
+            if not isinstance(own, str):
+                continue
+            if own in first:
+                faults.add(
+                    (name, number, "id"),
+                    f"'{own}' is already the id of {name}[{first[own]}]; give it another",
+                )
+            first.setdefault(own, number)
+            if name == "devices" and own == BY_HAND:
+                faults.add((name, number, "id"), "'hand' means a person; give the device another id")
+
+
+def _known(found: object, known: Mapping[str, Any], what: str) -> str | None:
+    """A complaint if the catalogue has no entry of this id."""
+    if not isinstance(found, str) or found in known:
+        return None
+    by_name = {_name(entry): key for key, entry in known.items()}
+    hint = near(found, known) or next(
+        (f"; did you mean '{key}'?" for name, key in by_name.items() if found.replace("_", " ") in name), ""
+    )
+    return (
+        f"'{found}' is no {what} of the catalogue{hint or f'; see backreef catalogue for all {len(known)}'}"
+    )
+
+
+def _name(entry: object) -> str:
+    return str(getattr(entry, "common_name", getattr(entry, "name", ""))).lower()
+
+
+def _each(values: object) -> Iterable[tuple[int, object]]:
+    return enumerate(values) if isinstance(values, list) else ()
+
+
+def _catalogue_ids(document: Table, catalogue: Catalogue, faults: Faults) -> None:
+    places: list[tuple[Path, object, Mapping[str, Any], str]] = []
+    shelves: dict[str, tuple[Mapping[str, Any], str]] = {
+        "animals": (catalogue.species, "animal"),
+        "meals": (catalogue.foods, "food"),
+        "upkeep": (catalogue.tasks, "task"),
+        "devices": (catalogue.devices, "device"),
+    }
+    for name, (known, what) in shelves.items():
+        key = LISTS[name]
+        places += [
+            ((name, number, key), entry.get(key), known, what) for number, entry in tables(document, name)
+        ]
+    keeper = table(document, "keeper")
+    tasks = (catalogue.tasks, "task")
+    places += [(("keeper", "refuses", number), word, *tasks) for number, word in _each(keeper.get("refuses"))]
+    places += [(("keeper", "stops_after", word), word, *tasks) for word in table(keeper, "stops_after")]
+    for number, helper in tables(keeper, "helpers"):
+        path = ("keeper", "helpers", number, "tasks")
+        places += [((*path, index), word, *tasks) for index, word in _each(helper.get("tasks"))]
+    for number, wish in tables(keeper, "wishes"):
+        path = ("keeper", "wishes", number, "species")
+        places += [((*path, index), word, *shelves["animals"]) for index, word in _each(wish.get("species"))]
+    for place, found, known, what in places:
+        if complaint := _known(found, known, what):
+            faults.add(place, complaint)
+
+
+def _animals(document: Table, faults: Faults) -> None:
+    start, end = _day(document.get("start_on")), _end(document)
+    total = 0
+    for number, entry in tables(document, "animals"):
+        count = entry.get("count", 1)
+        total += count if isinstance(count, int) and 0 < count <= limit("animals") else 0
+        arrives = _day(entry.get("arrives_on"))
+        if arrives is None or start is None:
+            continue
+        path: Path = ("animals", number, "arrives_on")
+        if arrives < start:
+            faults.add(
+                path,
+                f"{arrives} is before start_on ({start}); leave it out for animals that are already there",
+            )
+        elif end is not None and arrives > end:
+            faults.add(
+                path,
+                f"{arrives} is after the last day that is judged ({end}); lengthen goals.horizon",
+            )
+    if total > limit("animals"):
+        faults.add(("animals",), f"are {total} in all, but at most {limit('animals'):.0f} are read")
+
+
+def _end(document: Table) -> date | None:
+    start, horizon = _day(document.get("start_on")), table(document, "goals").get("horizon")
+    if start is None:
+        return None
+    if horizon is None:
+        return horizon_end(start)
+    key = all_keys()["goals.horizon"]
+    try:
+        return horizon_end(
+            start, years=parse_quantity(str(horizon), dimension=key.dimension, token=key.token)
+        )
+    except UnitError:
+        return None
+
+
+def _day(found: object) -> date | None:
+    """The date, if it is one and not a moment."""
+    return found if isinstance(found, date) and not isinstance(found, datetime) else None
+
+
+def _by(path: Path, by: object, devices: Iterable[str], faults: Faults) -> bool:
+    """Whether `by` names a device; a fault where it names nothing."""
+    known = list(devices)
+    if not isinstance(by, str) or by == BY_HAND:
+        return False
+    if by not in known:
+        listed = f"; devices of this plan: {', '.join(known)}" if known else "; this plan has no devices"
+        faults.add(
+            path, f"'{by}' is neither 'hand' nor a device of this plan{near(by, [*known, BY_HAND]) or listed}"
+        )
+    return by in known
+
+
+def _meals(document: Table, catalogue: Catalogue, ids: dict[str, dict[int, str]], faults: Faults) -> None:
+    kinds = {ids["devices"].get(number): entry.get("kind") for number, entry in tables(document, "devices")}
+    animals = set(ids["animals"].values())
+    for number, entry in tables(document, "meals"):
+        path: Path = ("meals", number)
+        if ("amount" in entry) == ("enough_for" in entry):
+            both = "both are given" if "amount" in entry else "neither is given"
+            faults.add(path, f"needs either amount or enough_for; {both}")
+        if "who" in entry and "enough_for" not in entry:
+            faults.add((*path, "who"), "goes with enough_for only; an amount is for all who find it")
+        for index, who in _each(entry.get("who")):
+            if isinstance(who, str) and who not in animals:
+                hint = near(who, animals) or f"; animals of this plan: {', '.join(sorted(animals))}"
+                faults.add((*path, "who", index), f"'{who}' is no animal of this plan{hint}")
+        if _by((*path, "by"), entry.get("by"), ids["devices"].values(), faults):
+            device = catalogue.devices.get(str(kinds[entry["by"]]))
+            if device is not None and device.device_class != _FEEDER:
+                faults.add(
+                    (*path, "by"),
+                    f"'{entry['by']}' is no feeder but {device.name.lower()}; name a feeder or 'hand'",
+                )
+
+
+def _upkeep(document: Table, ids: dict[str, dict[int, str]], faults: Faults) -> None:
+    for number, entry in tables(document, "upkeep"):
+        _by(("upkeep", number, "by"), entry.get("by"), ids["devices"].values(), faults)
+        if "share" in entry and "amount" in entry:
+            faults.add(
+                ("upkeep", number, "amount"), "says the same as share in another way; keep one of the two"
+            )
+
+
+def _keeper(document: Table, faults: Faults) -> None:
+    keeper = table(document, "keeper")
+    for number, rule in tables(keeper, "closed"):
+        _closed(("keeper", "closed", number), rule, faults)
+    refused = [word for _, word in _each(keeper.get("refuses"))]
+    for number, entry in tables(document, "upkeep"):
+        if (
+            entry.get("by", BY_HAND) == BY_HAND
+            and entry.get("task") in refused
+            and not _helped(keeper, entry["task"])
+        ):
+            faults.add(
+                ("upkeep", number, "task"),
+                f"'{entry['task']}' is to be done by hand, but keeper.refuses lists it; drop one of them",
+            )
+
+
+def _helped(keeper: Table, task: str) -> bool:
+    """Whether a helper takes on the task."""
+    return any(not helper.get("tasks") or task in helper["tasks"] for _, helper in tables(keeper, "helpers"))
+
+
+def _closed(path: Path, rule: Table, faults: Faults) -> None:
+    kinds = [key for key in _CLOSED_KINDS if key in rule]
+    if "last" in rule and "first" not in rule:
+        faults.add((*path, "last"), "needs first beside it")
+    elif len(kinds) != 1:
+        given = f"{' and '.join(kinds)} are given" if kinds else "none is given"
+        faults.add(path, f"needs exactly one of country, weekday, every_year, or first with last; {given}")
+    _place(path, rule, faults)
+    if "first" in rule and "last" not in rule:
+        faults.add((*path, "first"), "needs last beside it; for a single day write the same date twice")
+    first, last = _day(rule.get("first")), _day(rule.get("last"))
+    if first is not None and last is not None and last < first:
+        faults.add((*path, "last"), f"{last} is before first ({first}); swap them")
+
+
+@cache
+def _places() -> dict[str, tuple[str, ...]]:
+    """Countries whose public holidays are known, with their regions."""
+    with _HOLIDAY_PLACES.open(encoding="utf-8", newline="") as file:
+        rows = csv.DictReader(file)
+        return {row["country"]: tuple(filter(None, row["regions"].split(";"))) for row in rows}
+
+
+def _place(path: Path, rule: Table, faults: Faults) -> None:
+    """A country or a region whose public holidays nobody here knows."""
+    country, region = rule.get("country"), rule.get("region")
+    if "region" in rule and "country" not in rule:
+        faults.add((*path, "region"), "needs country beside it")
+    if not isinstance(country, str):
+        return
+    if country not in _places():
+        same = f"; did you mean '{country.upper()}'?" if country.upper() in _places() else ""
+        message = (
+            f"'{country}' is no country whose holidays are known{same or '; write its two letters, as GB'}"
+        )
+        faults.add((*path, "country"), message)
+    elif isinstance(region, str) and region not in _places()[country]:
+        regions = ", ".join(_places()[country]) or "none, leave it out"
+        faults.add((*path, "region"), f"'{region}' is no region of {country}; known are {regions}")
+
+
+def _display(document: Table, faults: Faults) -> None:
+    display = table(document, "tank").get("display")
+    if not isinstance(display, dict):
+        return
+    sides = [name for name in ("length", "width", "height") if name in display]
+    if "volume" not in display and len(sides) < len(("length", "width", "height")):
+        given = f"only {' and '.join(sides)} given" if sides else "nothing is given"
+        faults.add(("tank", "display"), f"needs volume, or length, width and height; {given}")
+
+
+def _bands(document: Table, faults: Faults) -> None:
+    bands = table(table(document, "goals"), "bands")
+    for word, band in bands.items():
+        path: Path = ("goals", "bands", word)
+        if find_series(word) is None:
+            words = [one.word for one in all_series()]
+            allowed = f"; write one of {', '.join(words)}"
+            faults.add(path, f"'{word}' is no water quantity{near(word, words) or allowed}")
+        elif isinstance(band, dict):
+            _band(path, word, band, faults)
+
+
+def _band(path: Path, word: str, band: Table, faults: Faults) -> None:
+    """Bounds that cannot be read, or stand in the wrong order."""
+    read: dict[str, float] = {}
+    for name in ("harm_low", "act_low", "act_high", "harm_high"):
+        text = band.get(name)
+        if text is None or isinstance(text, bool | list | dict):
+            continue
+        try:
+            read[name] = read_series(word, str(text)).value
+        except UnitError as refusal:
+            faults.add((*path, name), str(refusal))
+    names = list(read)
+    for lower, upper in pairwise(names):
+        if read[lower] > read[upper]:
+            faults.add(
+                (*path, upper), f"is below {lower}; the order is harm_low, act_low, act_high, harm_high"
+            )

@@ -1,0 +1,61 @@
+"""Turns a valid document into an entry: units from the table of fields, ranges from the table of spreads."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Mapping
+from functools import cache
+from types import MappingProxyType
+from typing import Any, TypeVar, get_origin, get_type_hints
+
+from backreef.catalogue.entries import Quantity, Unknown, Value
+from backreef.catalogue.tables import Spread, fields, spreads
+
+Kind = TypeVar("Kind")
+Build = Callable[[Any], Any]
+
+
+def build_entry(document: Mapping[str, Any], kind: type[Kind]) -> Kind:
+    """Give the entry that a document describes."""
+    return kind(**{name: build(document[name]) for name, build in _plan(kind)})
+
+
+@cache
+def _plan(kind: type[Any]) -> tuple[tuple[str, Build], ...]:
+    """Field -> what makes it of what the file holds."""
+    hints = get_type_hints(kind)
+    return tuple((field.name, _builder(field.name, hints[field.name])) for field in dataclasses.fields(kind))
+
+
+def _builder(name: str, hint: Any) -> Build:
+    if hint == Quantity:
+        unit, spread = fields()[name].unit, spreads().get(name)
+        return lambda raw: _quantity(raw, unit, spread)
+    if hint == (int | None):
+        return lambda raw: raw if isinstance(raw, int) else None
+    if get_origin(hint) is tuple:
+        return tuple
+    if get_origin(hint) is frozenset:
+        return frozenset
+    if get_origin(hint) is Mapping:
+        return lambda raw: MappingProxyType(dict(raw))
+    return lambda raw: raw
+
+
+def _quantity(raw: Mapping[str, Any], unit: str, spread: Spread | None) -> Quantity:
+    if "unknown" in raw:
+        return Unknown(reason=raw["unknown"])
+    value, low, high, note = raw["value"], raw.get("low"), raw.get("high"), raw.get("note", "")
+    if low is None and high is None and spread is not None:
+        low, high = value * spread.low_ratio, value * spread.high_ratio
+        note = f"{note}; range assumed: {spread.why}" if note else f"range assumed: {spread.why}"
+    return Value(
+        value=value,
+        low=low,
+        high=high,
+        unit=unit,
+        source=raw["source"],
+        place=raw.get("place", ""),
+        status=raw["status"],
+        note=note,
+    )

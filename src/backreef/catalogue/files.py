@@ -1,0 +1,129 @@
+"""The files of a catalogue folder as plain documents, with the compiled copy that makes reading them quick.
+
+A folder holds `species/`, `foods/`, `devices/` and `tasks/` with one file to an entry, and `sources.toml`. The
+compiled copy is JSON beside the data, in `__pycache__` as Python's own, and named after the content of every file
+that it was made from; a folder that cannot be written to is simply read anew each time.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+import tempfile
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from backreef.errors import Fault
+
+Document = Mapping[str, Any]
+CODE = tuple(Path(__file__).with_name(name) for name in ("entries.py", "schema.py", "sources.py", "files.py"))
+"""What decides whether a document is valid; a change there makes every compiled copy stale."""
+LARGEST_BYTES = 1_000_000
+"""No file of an entry is near this; a larger one is something else."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Folder:
+    """The text of every file of a catalogue folder, by its path within the folder."""
+
+    root: Path
+    texts: Mapping[str, bytes]
+
+    def shown(self, name: str) -> str:
+        """How messages name a file of the folder."""
+        return str(self.root / name)
+
+    @property
+    def digest(self) -> str:
+        """A name for exactly this content, read by exactly this code."""
+        digest = hashlib.sha256()
+        for path in CODE:
+            digest.update(path.read_bytes())
+        for name, text in self.texts.items():
+            digest.update(f"{name}\0{len(text)}\0".encode())
+            digest.update(text)
+        return digest.hexdigest()[:32]
+
+
+def read_folder(root: Path, kinds: tuple[str, ...]) -> tuple[Folder, list[Fault]]:
+    """Read every file of the folder; faults for those that cannot be read."""
+    faults: list[Fault] = []
+    texts: dict[str, bytes] = {}
+    for path in _paths(root, kinds):
+        name = path.relative_to(root).as_posix()
+        try:
+            if path.stat().st_size > LARGEST_BYTES:
+                faults.append(_fault(path, f"is larger than {LARGEST_BYTES:,} bytes; an entry is a page of text"))
+                continue
+            texts[name] = path.read_bytes()
+        except OSError as failure:
+            faults.append(_fault(path, f"cannot be read ({failure.strerror}); check its permissions"))
+    return Folder(root=root, texts=texts), faults
+
+
+def parse(folder: Folder) -> tuple[dict[str, Document], list[Fault]]:
+    """Parse every file; faults for those that are no TOML."""
+    faults: list[Fault] = []
+    documents: dict[str, Document] = {}
+    for name, text in folder.texts.items():
+        try:
+            documents[name] = tomllib.loads(text.decode("utf-8"))
+        except UnicodeDecodeError:
+            faults.append(_fault(folder.root / name, "is not UTF-8; save it as plain UTF-8"))
+        except (tomllib.TOMLDecodeError, RecursionError) as failure:
+            faults.append(_fault(folder.root / name, f"is not valid TOML: {failure}; mend that place"))
+    return documents, faults
+
+
+def compiled(folder: Folder, make: Callable[[], dict[str, Document]]) -> dict[str, Document]:
+    """Give the documents from the compiled copy, or make them and keep a copy."""
+    cache = folder.root / "__pycache__"
+    copy = cache / f"catalogue-{folder.digest}.json"
+    with contextlib.suppress(OSError, ValueError):
+        found = json.loads(copy.read_bytes())
+        if isinstance(found, dict):
+            return found
+    documents = make()
+    with contextlib.suppress(OSError):
+        _keep(copy, json.dumps(documents, separators=(",", ":")))
+    return documents
+
+
+def _keep(copy: Path, text: str) -> None:
+    """Put a copy in its place at once, and the stale ones away."""
+    copy.parent.mkdir(exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=copy.parent, prefix="making-", suffix=".json")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+        Path(name).replace(copy)
+    except OSError:
+        Path(name).unlink(missing_ok=True)
+        raise
+    for stale in copy.parent.glob("catalogue-*.json"):
+        if stale != copy:
+            stale.unlink(missing_ok=True)
+
+
+def line_of(text: bytes, key: str) -> int | None:
+    """The line on which a top-level key or table stands, or None."""
+    for number, line in enumerate(text.decode("utf-8", "replace").splitlines(), start=1):
+        start = line.lstrip()
+        if start.partition("=")[0].strip().strip('"') == key or start.startswith((f"[{key}]", f'["{key}"]')):
+            return number
+    return None
+
+
+def _paths(root: Path, kinds: tuple[str, ...]) -> list[Path]:
+    found = [path for kind in kinds for path in sorted((root / kind).glob("*.toml"))]
+    sources = root / "sources.toml"
+    return [*found, sources] if sources.exists() else found
+
+
+def _fault(path: Path, message: str) -> Fault:
+    return Fault(file=str(path), line=None, key="", message=message)

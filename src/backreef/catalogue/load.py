@@ -1,0 +1,129 @@
+"""Loads the catalogue: files become documents, documents are checked against the schema, then become entries.
+
+Everything that is wrong with any file is collected and raised once, as `InputFaults`. The keeper's own folder has
+the same shape as the one that ships; an entry there with an id that ships takes its place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, TypeVar
+
+from backreef.catalogue.build import build_entry
+from backreef.catalogue.entries import Catalogue, Device, Food, Species, Task
+from backreef.catalogue.files import Document, Folder, compiled, parse, read_folder
+from backreef.catalogue.sources import Source
+from backreef.catalogue.tables import DATA, guilds, tokens
+from backreef.errors import Fault, InputFaults
+
+KINDS = ("species", "foods", "devices", "tasks")
+SOURCES = "sources.toml"
+Documents = dict[str, Document]
+Kind = TypeVar("Kind")
+
+
+def load_catalogue(folder: Path | None = None, extra: Path | None = None) -> Catalogue:
+    """Give the catalogue that ships (or stands in `folder`), with the keeper's own entries from `extra` in it.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of every file: file, line, key, what was found, what is allowed, what to do.
+    """
+    main = _read(folder or DATA)
+    own = None if extra is None else _read(extra)
+    return _loaded(main, own)
+
+
+def _read(root: Path) -> Folder:
+    if not root.is_dir():
+        message = "is no directory; a catalogue folder holds species, foods, devices or tasks with TOML files"
+        raise InputFaults([Fault(file=str(root), line=None, key="", message=message)])
+    found, faults = read_folder(root, KINDS)
+    if faults:
+        raise InputFaults(faults)
+    return found
+
+
+class _Key:
+    """Folders compared by what is in them, so that one that was not changed is not built twice."""
+
+    def __init__(self, main: Folder, own: Folder | None) -> None:
+        self.main, self.own = main, own
+        self.name = (main.root, main.digest, own and (own.root, own.digest))
+
+    def __hash__(self) -> int:
+        return hash(self.name)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Key) and self.name == other.name
+
+
+def _loaded(main: Folder, own: Folder | None) -> Catalogue:
+    return _cached(_Key(main, own))
+
+
+@lru_cache(maxsize=4)
+def _cached(key: _Key) -> Catalogue:
+    documents = compiled(key.main, lambda: _valid(key.main))
+    catalogue = _catalogue(documents)
+    if key.own is None:
+        return catalogue
+    own = _valid(key.own, known=catalogue)
+    merged = _catalogue(documents | own, sources=_sources(documents) | _sources(own))
+    _refuse_what_does_not_hold(merged, own=own, folder=key.own)
+    return merged
+
+
+def _valid(folder: Folder, known: Catalogue | None = None) -> Documents:
+    """The documents of a folder, or every fault of them."""
+    from backreef.catalogue.validate import document_faults
+
+    documents, faults = parse(folder)
+    faults += document_faults(documents, folder=folder, known=known)
+    if faults:
+        raise InputFaults(sorted(faults))
+    return documents
+
+
+def _refuse_what_does_not_hold(catalogue: Catalogue, *, own: Documents, folder: Folder) -> None:
+    """Check the keeper's entries against the laws that the shipped ones obey."""
+    from backreef.catalogue.check import entry_faults
+
+    ids = {(name.partition("/")[0], Path(name).stem) for name in own}
+    faults = [
+        Fault(file=folder.shown(fault.file), line=fault.line, key=fault.key, message=fault.message)
+        for fault in entry_faults(catalogue)
+        if (fault.file.partition("/")[0], Path(fault.file).stem) in ids
+    ]
+    if faults:
+        raise InputFaults(sorted(faults))
+
+
+def _catalogue(documents: Documents, sources: Mapping[str, Any] | None = None) -> Catalogue:
+    tables: dict[str, dict[str, Any]] = {kind: {} for kind in KINDS}
+    for name, document in documents.items():
+        kind, _, file = name.partition("/")
+        if kind in tables:
+            tables[kind][file.removesuffix(".toml")] = document
+    listed = _sources(documents) if sources is None else sources
+    return Catalogue(
+        species=_entries(tables["species"], Species),
+        foods=_entries(tables["foods"], Food),
+        devices=_entries(tables["devices"], Device),
+        tasks=_entries(tables["tasks"], Task),
+        guilds=MappingProxyType(dict(guilds())),
+        sources=MappingProxyType({key: Source(key=key, **entry) for key, entry in listed.items()}),
+        tokens=MappingProxyType(dict(tokens())),
+    )
+
+
+def _sources(documents: Documents) -> dict[str, Any]:
+    return dict(documents.get(SOURCES, {}))
+
+
+def _entries(documents: Mapping[str, Document], kind: type[Kind]) -> Mapping[str, Kind]:
+    return MappingProxyType({ident: build_entry(document, kind) for ident, document in sorted(documents.items())})

@@ -298,7 +298,7 @@ def note_reading(key: str, notes: tuple[str, ...], assumed: Assumptions) -> None
     for note in notes:
         assumed.note(
             DefaultTaken(
-                key=key,
+                key=f"{key} (unit)",
                 value=note,
                 unit="",
                 low=None,

@@ -12,7 +12,6 @@ from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from functools import cache
 from itertools import pairwise
-from typing import Any
 
 from backreef.aquarium.dates import horizon_end
 from backreef.aquarium.document import Table, table, tables
@@ -22,10 +21,13 @@ from backreef.aquarium.places import Path
 from backreef.aquarium.plan import BY_HAND
 from backreef.aquarium.series import all_series, find_series, read_series
 from backreef.catalogue.entries import Catalogue
+from backreef.catalogue.find import Kind, find
 from backreef.units import UnitError, parse_quantity
 
 LISTS = {"animals": "species", "meals": "food", "upkeep": "task", "devices": "kind"}
 """Each list of the plan, and the key whose id names an entry that has none."""
+_SHELVES: dict[str, Kind] = {"animals": "species", "meals": "foods", "upkeep": "tasks", "devices": "devices"}
+_ONE: dict[str, str] = {"species": "animal", "foods": "food", "tasks": "task", "devices": "device"}
 _FEEDER = "feeder"
 _HOLIDAY_PLACES = pathlib.Path(__file__).parent / "data" / "holiday_places.csv"
 _CLOSED_KINDS = ("country", "weekday", "every_year", "first")
@@ -79,21 +81,18 @@ def _doubles(document: Table, faults: Faults) -> None:
                 faults.add((name, number, "id"), "'hand' means a person; give the device another id")
 
 
-def _known(found: object, known: Mapping[str, Any], what: str) -> str | None:
+def _known(found: object, catalogue: Catalogue, kind: Kind) -> str | None:
     """A complaint if the catalogue has no entry of this id."""
+    known: Mapping[str, object] = getattr(catalogue, kind)
     if not isinstance(found, str) or found in known:
         return None
-    by_name = {_name(entry): key for key, entry in known.items()}
-    hint = near(found, known) or next(
-        (f"; did you mean '{key}'?" for name, key in by_name.items() if found.replace("_", " ") in name), ""
-    )
-    return (
-        f"'{found}' is no {what} of the catalogue{hint or f'; see backreef catalogue for all {len(known)}'}"
-    )
-
-
-def _name(entry: object) -> str:
-    return str(getattr(entry, "common_name", getattr(entry, "name", ""))).lower()
+    meant = find(catalogue, kind, found)
+    ids = ([meant.entry.id] if meant.entry else []) + list(meant.near)
+    what = _ONE[kind]
+    if not ids:
+        return f"'{found}' is no {what} of the catalogue; 'backreef catalogue' lists all {len(known)}"
+    others = f" or {ids[1]}" if len(ids) > 1 and not meant.entry else ""
+    return f"'{found}' is no {what} of the catalogue; did you mean {ids[0]}{others}?"
 
 
 def _each(values: object) -> Iterable[tuple[int, object]]:
@@ -101,30 +100,21 @@ def _each(values: object) -> Iterable[tuple[int, object]]:
 
 
 def _catalogue_ids(document: Table, catalogue: Catalogue, faults: Faults) -> None:
-    places: list[tuple[Path, object, Mapping[str, Any], str]] = []
-    shelves: dict[str, tuple[Mapping[str, Any], str]] = {
-        "animals": (catalogue.species, "animal"),
-        "meals": (catalogue.foods, "food"),
-        "upkeep": (catalogue.tasks, "task"),
-        "devices": (catalogue.devices, "device"),
-    }
-    for name, (known, what) in shelves.items():
+    places: list[tuple[Path, object, Kind]] = []
+    for name, kind in _SHELVES.items():
         key = LISTS[name]
-        places += [
-            ((name, number, key), entry.get(key), known, what) for number, entry in tables(document, name)
-        ]
+        places += [((name, number, key), entry.get(key), kind) for number, entry in tables(document, name)]
     keeper = table(document, "keeper")
-    tasks = (catalogue.tasks, "task")
-    places += [(("keeper", "refuses", number), word, *tasks) for number, word in _each(keeper.get("refuses"))]
-    places += [(("keeper", "stops_after", word), word, *tasks) for word in table(keeper, "stops_after")]
+    places += [(("keeper", "refuses", n), word, "tasks") for n, word in _each(keeper.get("refuses"))]
+    places += [(("keeper", "stops_after", word), word, "tasks") for word in table(keeper, "stops_after")]
     for number, helper in tables(keeper, "helpers"):
-        path = ("keeper", "helpers", number, "tasks")
-        places += [((*path, index), word, *tasks) for index, word in _each(helper.get("tasks"))]
+        path: Path = ("keeper", "helpers", number, "tasks")
+        places += [((*path, n), word, "tasks") for n, word in _each(helper.get("tasks"))]
     for number, wish in tables(keeper, "wishes"):
         path = ("keeper", "wishes", number, "species")
-        places += [((*path, index), word, *shelves["animals"]) for index, word in _each(wish.get("species"))]
-    for place, found, known, what in places:
-        if complaint := _known(found, known, what):
+        places += [((*path, n), word, "species") for n, word in _each(wish.get("species"))]
+    for place, found, kind in places:
+        if complaint := _known(found, catalogue, kind):
             faults.add(place, complaint)
 
 

@@ -9,9 +9,9 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from backreef.aquarium.fields import shown
 from backreef.aquarium.limits import all_keys, limit
 from backreef.aquarium.places import Path, find_lines, line_of
-from backreef.aquarium.schema import shown
 from backreef.errors import Fault, InputFaults
 
 _MUST_BE = {

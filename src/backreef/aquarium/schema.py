@@ -1,199 +1,21 @@
 """The plan file as strict pydantic models: the edge where text becomes numbers; nothing above imports this.
 
-Every model forbids keys it does not know. Quantities and phrases are read by the field types below, so that
-all mistakes of a file are found in one pass. What a key means, its unit and its believable range stand in
-`data/keys.csv`.
+Every model forbids keys it does not know. All mistakes of a file are found in one pass. What a key means,
+its unit and its believable range stand in `data/keys.csv`.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-from datetime import date, datetime
+from datetime import date
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from backreef.aquarium import phrases
-from backreef.aquarium.limits import Key, all_keys, limit
+from backreef.aquarium.fields import Amount, Day, Measure, Phrase, Water, Weight, display_table, whole
+from backreef.aquarium.limits import limit
 from backreef.aquarium.plan import Lid, Optimise, StartKind
-from backreef.aquarium.series import Reading, read_series
-from backreef.errors import BackreefError
-from backreef.units import UnitError, parse_quantity
-
-JsonSchema = dict[str, Any]
-
-
-class FieldType:
-    """A field whose text is read by a function of ours; refusals become faults with our own words."""
-
-    json_schema: JsonSchema = {"type": "string"}  # noqa: RUF012  replaced, never changed
-
-    def read(self, found: object) -> object:
-        """The value of what was found, or a `BackreefError` that says why not."""
-        raise NotImplementedError
-
-    def _read(self, found: object) -> object:
-        try:
-            return self.read(found)
-        except BackreefError as refusal:
-            raise said(str(refusal)) from None
-
-    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.no_info_plain_validator_function(self._read)
-
-    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchema:
-        return dict(self.json_schema)
-
-
-def said(message: str) -> PydanticCustomError:
-    """A refusal whose message is complete."""
-    return PydanticCustomError("said", "{message}", {"message": message})
-
-
-def shown(found: object) -> str:
-    """What was found, short enough for a message."""
-    text = f"'{found}'" if isinstance(found, str) else str(found)
-    return text if len(text) <= 60 else f"{text[:57]}..."  # noqa: PLR2004  a line of a terminal
-
-
-class Measure(FieldType):
-    """A quantity with its unit, as the key's row in the table describes it."""
-
-    def __init__(self, key: str, *, bare: bool = False) -> None:
-        self.key: Key = all_keys()[key]
-        self.bare = bare
-        self.json_schema = {"type": ["string", "number"] if bare else "string"}
-
-    def read(self, found: object) -> float:
-        """The number in the key's unit."""
-        if self.bare and _is_number(found):
-            value = float(found)  # type: ignore[arg-type]
-        elif isinstance(found, str):
-            value = parse_quantity(found, dimension=self.key.dimension, token=self.key.token)
-        else:
-            raise UnitError(
-                f"{shown(found)} is no quantity in quotes; write a number and its unit, as {self.key.example}"
-            )
-        low, high = self.key.lowest, self.key.highest
-        if (
-            not math.isfinite(value)
-            or (low is not None and value < low)
-            or (high is not None and value > high)
-        ):
-            percent = isinstance(found, int | float) and self.key.token == "frac" and 1 < value <= 100  # noqa: PLR2004
-            hint = f'; did you mean "{found} %"?' if percent else ""
-            raise UnitError(f"{shown(found)} is not believable here; it lies between {self._range()}{hint}")
-        return value
-
-    def _range(self) -> str:
-        unit = {"c": "degC", "umol_m2_s": "umol/m2/s", "frac": "(100 % is 1)", "per_h": "/h"}.get(
-            self.key.token, self.key.token.replace("_per_", "/").replace("frac", "")
-        )
-        return f"{self.key.lowest:g} and {self.key.highest:g} {unit}"
-
-
-def _is_number(found: object) -> bool:
-    return isinstance(found, int | float) and not isinstance(found, bool)
-
-
-class Water(FieldType):
-    """A reading of a water quantity."""
-
-    def __init__(self, word: str) -> None:
-        self.word = word
-        self.json_schema = {"type": ["string", "number"] if word == "ph" else "string"}
-
-    def read(self, found: object) -> Reading:
-        """The reading in the unit of its series."""
-        if isinstance(found, str) or (self.word == "ph" and _is_number(found)):
-            return read_series(self.word, str(found))
-        example = all_keys()[f"tank.start.{self.word}"].example
-        raise UnitError(f"{shown(found)} is no reading; write a number and its unit in quotes, as {example}")
-
-
-class Phrase(FieldType):
-    """A phrase read by one of `phrases`."""
-
-    def __init__(self, reader: Callable[[str], object]) -> None:
-        self.reader = reader
-
-    def read(self, found: object) -> object:
-        """What the phrase means."""
-        if not isinstance(found, str):
-            raise UnitError(f"{shown(found)} must be a phrase in quotes")
-        return self.reader(found)
-
-
-class Day(FieldType):
-    """A date of TOML."""
-
-    json_schema: JsonSchema = {"type": "string", "format": "date"}  # noqa: RUF012
-
-    def read(self, found: object) -> date:
-        """The date itself, if it is one."""
-        if isinstance(found, date) and not isinstance(found, datetime):
-            return found
-        quoted = isinstance(found, str) and len(found) == len("2027-01-04")
-        hint = "; leave the quotes away" if quoted else ""
-        raise UnitError(
-            f"{shown(found)} is no date; write year-month-day without quotes, as 2027-01-04{hint}"
-        )
-
-
-class Amount(FieldType):
-    """A mass or a volume, whichever the unit says."""
-
-    def read(self, found: object) -> tuple[str, float]:
-        """'g' or 'l', and the number."""
-        refusals: list[str] = []
-        for name in ("mass", "volume"):
-            try:
-                measure = Measure(f"upkeep[].amount.{name}")
-                return measure.key.token, measure.read(found)
-            except UnitError as refusal:
-                refusals.append(str(refusal))
-        other = [refusal for refusal in refusals if "is no unit of" not in refusal]
-        raise UnitError(
-            other[0] if other else f"{shown(found)} is no amount; write grams or litres, as '40 g' or '30 L'"
-        )
-
-
-class Weight(FieldType):
-    """How much a wish counts beside others."""
-
-    json_schema: JsonSchema = {"type": "number"}  # noqa: RUF012
-
-    def read(self, found: object) -> float:
-        """The number, if it is one within the table's bounds."""
-        key = all_keys()["keeper.wishes[].weight"]
-        if _is_number(found) and (key.lowest or 0) <= found <= (key.highest or 0):  # type: ignore[operator]
-            return float(found)  # type: ignore[arg-type]
-        raise UnitError(
-            f"{shown(found)} is no weight; write a plain number from {key.lowest:g} to {key.highest:g}"
-        )
-
-
-def _whole(key: str) -> Any:  # noqa: ANN401  pydantic's own type of a field
-    row = all_keys()[key]
-    return Field(ge=int(row.lowest or 0), le=int(row.highest or 0))
-
-
-def _display(found: object) -> object:
-    """A volume or three sides in one text, as the table they stand for."""
-    if not isinstance(found, str):
-        return found
-    sides = found.lower().replace("×", "x").split("x")
-    if len(sides) != len(("length", "width", "height")):
-        return {"volume": found}
-    number, _, unit = sides[2].strip().partition(" ")
-    texts = (sides[0].strip(), sides[1].strip(), number)
-    return {
-        name: text if text[-1:].isalpha() else f"{text} {unit}"
-        for name, text in zip(("length", "width", "height"), texts, strict=True)
-    }
-
+from backreef.aquarium.series import Reading
 
 Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
 Text = Annotated[str, Field(max_length=5000)]
@@ -237,7 +59,7 @@ class TankTable(Strict):
     """`[tank]`."""
 
     name: Text | None = None
-    display: Annotated[DisplayTable, BeforeValidator(_display)]
+    display: Annotated[DisplayTable, BeforeValidator(display_table)]
     water_volume: Annotated[float, Measure("tank.water_volume")] | None = None
     sump: Annotated[float, Measure("tank.sump")] | None = None
     refugium: Annotated[float, Measure("tank.refugium")] | None = None
@@ -313,7 +135,7 @@ class AnimalTable(Strict):
 
     id: Name | None = None
     species: Name
-    count: Annotated[int, _whole("animals[].count")] = 1
+    count: Annotated[int, whole("animals[].count")] = 1
     length: Annotated[float, Measure("animals[].length")] | None = None
     arrives_on: Annotated[date, Day()] | None = None
     gate: Annotated[str, Phrase(lambda text: (phrases.read_gate(text), text)[1])] | None = None
@@ -353,12 +175,12 @@ class DeviceTable(Strict):
 
     id: Name | None = None
     kind: Name
-    count: Annotated[int, _whole("devices[].count")] = 1
+    count: Annotated[int, whole("devices[].count")] = 1
     on_at: Hour | None = None
     hours: Annotated[float, Measure("devices[].hours")] | None = None
     hopper: Annotated[float, Measure("devices[].hopper")] | None = None
     portion: Annotated[float, Measure("devices[].portion")] | None = None
-    cells: Annotated[int, _whole("devices[].cells")] | None = None
+    cells: Annotated[int, whole("devices[].cells")] | None = None
     area: Annotated[float, Measure("devices[].area")] | None = None
     volume: Annotated[float, Measure("devices[].volume")] | None = None
     light_par: Annotated[float, Measure("devices[].light_par")] | None = None

@@ -1,0 +1,331 @@
+"""Writes a plan as the text of a plan file, so that loading it gives the same plan again.
+
+What was assumed is left out, so that the file stays as short as it was and the same defaults are taken when
+it is read; who changes an assumed value must drop its entry from `Plan.assumptions`. Numbers are written in
+canonical units and exactly. Comments of the first file are not kept; a bare `mg/L` comes back with its
+basis, and without the note that it had none.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from datetime import date
+
+from backreef.aquarium.build import device_number_names
+from backreef.aquarium.limits import all_keys
+from backreef.aquarium.phrases import (
+    SHORT_WEEKDAYS,
+    MonthDays,
+    write_hour,
+    write_meal_days,
+    write_month_days,
+    write_weekdays,
+)
+from backreef.aquarium.plan import (
+    AnimalEntry,
+    BandGoal,
+    ClosedRule,
+    DeviceEntry,
+    Goals,
+    Helper,
+    Keeper,
+    Meal,
+    Plan,
+    PresenceWindow,
+    Tank,
+    Upkeep,
+    Wish,
+)
+from backreef.aquarium.series import series_of, write_series
+from backreef.units import write_quantity
+
+Line = tuple[str, str]
+"""A key and its value as written in TOML."""
+
+
+def dump_plan(plan: Plan) -> str:
+    """The text of a plan file that says what the plan says."""
+    return "".join(_blocks(_Writer(plan)))
+
+
+def _blocks(writer: _Writer) -> Iterator[str]:
+    plan = writer.plan
+    yield _lines([("start_on", plan.start_on.isoformat()), *writer.text("story", plan.story)])
+    yield _block("[tank]", writer.tank(plan.tank))
+    yield _block("[tank.start]", writer.start(plan.tank))
+    yield _block("[keeper]", writer.keeper(plan.keeper))
+    for number, animal in enumerate(plan.animals):
+        yield _block("[[animals]]", writer.animal(animal, number))
+    for number, meal in enumerate(plan.meals):
+        yield _block("[[meals]]", writer.meal(meal, number))
+    for number, upkeep in enumerate(plan.upkeep):
+        yield _block("[[upkeep]]", writer.upkeep(upkeep, number))
+    for device in plan.devices:
+        yield _block("[[devices]]", writer.device(device))
+    yield _block("[goals]", writer.goals(plan.goals))
+    for series, band in plan.goals.bands.items():
+        yield _block(f"[goals.bands.{series_of(series).word}]", _band(series, band), even_if_empty=True)
+
+
+def _block(header: str, lines: Iterable[Line], *, even_if_empty: bool = False) -> str:
+    written = _lines(lines)
+    return f"\n{header}\n{written}" if written or even_if_empty else ""
+
+
+def _lines(lines: Iterable[Line]) -> str:
+    return "".join(f"{key} = {value}\n" for key, value in lines)
+
+
+def _quoted(text: str) -> str:
+    """A basic string of TOML, which is one of JSON but for the sign of deletion."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def _paragraph(text: str) -> str:
+    """A string over several lines."""
+    lines = [_quoted(line)[1:-1] for line in text.split("\n")]
+    return '"""\n' + "\n".join(lines) + '"""'
+
+
+def _list(values: Iterable[str]) -> str:
+    return f"[{', '.join(values)}]"
+
+
+def _texts(values: Iterable[str]) -> str:
+    return _list(_quoted(value) for value in values)
+
+
+def _inline(lines: Iterable[Line]) -> str:
+    return f"{{ {', '.join(f'{key} = {value}' for key, value in lines)} }}"
+
+
+class _Writer:
+    """Lines of each part of a plan, without those that were assumed."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.assumed = {taken.key for taken in plan.assumptions}
+
+    def text(self, key: str, text: str, *, path: str | None = None) -> Iterator[Line]:
+        """A text, if there is one and it was not assumed."""
+        if text and (path or key) not in self.assumed:
+            yield key, _paragraph(text) if "\n" in text else _quoted(text)
+
+    def measure(self, path: str, value: float | None, *, key: str | None = None) -> Iterator[Line]:
+        """A quantity with its canonical unit; `key` is the row of the table where the path has a number."""
+        if value is None or path in self.assumed:
+            return
+        row = all_keys()[key or path]
+        yield (
+            path.rpartition(".")[2],
+            _quoted(write_quantity(value, dimension=row.dimension, token=row.token)),
+        )
+
+    def hour(self, path: str, hour: float | None) -> Iterator[Line]:
+        """A time of day."""
+        if hour is not None and path not in self.assumed:
+            yield path.rpartition(".")[2], _quoted(write_hour(hour))
+
+    def tank(self, tank: Tank) -> Iterator[Line]:
+        """`[tank]`."""
+        yield from self.text("name", tank.name, path="tank.name")
+        yield "display", self.display(tank)
+        numbers = {
+            "water_volume": tank.water_volume_l,
+            "sump": tank.sump_l,
+            "refugium": tank.refugium_l,
+            "rock": tank.rock_kg,
+            "sand_area": tank.sand_area_m2,
+            "sand_depth": tank.sand_depth_cm,
+            "glass_area": tank.glass_area_m2,
+            "viewing_glass": tank.viewing_glass_area_m2,
+            "surface_area": tank.surface_area_m2,
+            "light_par": tank.light_par_umol_m2_s,
+            "light_hours": tank.light_hours_h,
+            "light_ramp": tank.light_ramp_h,
+            "temperature": tank.temperature_c,
+            "salinity": tank.salinity_psu,
+            "room_temperature": tank.room_temperature_c,
+            "room_temperature_swing": tank.room_temperature_swing_c,
+            "turnover": tank.turnover_per_h,
+            "evaporation": tank.evaporation_frac_per_d,
+            "coral_cover": tank.coral_cover_frac,
+        }
+        for name, value in numbers.items():
+            yield from self.measure(f"tank.{name}", value)
+        yield from self.hour("tank.light_on_at", tank.light_on_at)
+        yield from self.text("lid", tank.lid, path="tank.lid")
+        yield from self.text("corals", tank.corals, path="tank.corals")
+
+    def display(self, tank: Tank) -> str:
+        """The display as its volume and the sides that were given."""
+        sides = {
+            "length": tank.display_length_cm,
+            "width": tank.display_width_cm,
+            "height": tank.display_height_cm,
+        }
+        lines = list(self.measure("tank.display.volume", tank.display_gross_l))
+        for name, side in sides.items():
+            lines += self.measure(f"tank.display.{name}", side)
+        return lines[0][1] if len(lines) == 1 else _inline(lines)
+
+    def start(self, tank: Tank) -> Iterator[Line]:
+        """`[tank.start]`."""
+        start = tank.start
+        yield from self.text("kind", start.kind, path="tank.start.kind")
+        yield from self.measure("tank.start.age", start.age_months)
+        for name, value in start.readings.items():
+            series = series_of(name)
+            if f"tank.start.{series.word}" not in self.assumed:
+                written = write_series(series, value)
+                yield series.word, written if series.dimension == "none" else _quoted(written)
+
+    def keeper(self, keeper: Keeper) -> Iterator[Line]:
+        """`[keeper]`."""
+        yield from self.text("name", keeper.name, path="keeper.name")
+        yield from self.measure("keeper.minutes_per_month", keeper.minutes_per_month)
+        if "keeper.presence" not in self.assumed:
+            yield "presence", _texts(_presence(keeper.presence))
+        if keeper.closed:
+            yield "closed", _list(_inline(_closed(rule)) for rule in keeper.closed)
+        if keeper.helpers:
+            yield "helpers", _list(_inline(self.helper(helper)) for helper in keeper.helpers)
+        if keeper.refuses:
+            yield "refuses", _texts(keeper.refuses)
+        if keeper.wishes:
+            yield "wishes", _list(_inline(_wish(wish)) for wish in keeper.wishes)
+        if keeper.stops_after:
+            yield "stops_after", _inline(_stops(keeper.stops_after))
+
+    def helper(self, helper: Helper) -> Iterator[Line]:
+        """One of `keeper.helpers`."""
+        yield "name", _quoted(helper.name)
+        if helper.tasks:
+            yield "tasks", _texts(helper.tasks)
+        yield "days", _quoted(write_weekdays(helper.weekdays))
+        if helper.when_closed:
+            yield "when_closed", "true"
+        row = "keeper.helpers[].minutes_per_visit"
+        yield from self.measure(row, helper.minutes_per_visit)
+
+    def animal(self, animal: AnimalEntry, number: int) -> Iterator[Line]:
+        """One of `[[animals]]`."""
+        path = f"animals[{number}]"
+        yield "id", _quoted(animal.id)
+        yield "species", _quoted(animal.species)
+        yield "count", str(animal.count)
+        yield from self.measure(f"{path}.length", animal.length_cm, key="animals[].length")
+        if animal.arrives_on is not None and f"{path}.arrives_on" not in self.assumed:
+            yield "arrives_on", _date(animal.arrives_on)
+        yield from self.text("gate", animal.gate or "")
+        yield from self.text("why", animal.why)
+
+    def meal(self, meal: Meal, number: int) -> Iterator[Line]:
+        """One of `[[meals]]`."""
+        path = f"meals[{number}]"
+        yield "id", _quoted(meal.id)
+        yield "food", _quoted(meal.food)
+        yield from self.measure(f"{path}.amount", meal.grams_as_fed, key="meals[].amount")
+        yield from self.text("enough_for", meal.enough_for or "")
+        if meal.who:
+            yield "who", _texts(meal.who)
+        yield "by", _quoted(meal.by)
+        if f"{path}.times" not in self.assumed:
+            yield "times", _texts(write_hour(hour) for hour in meal.times)
+        yield "days", _quoted(write_meal_days(meal.weekdays, only_when_present=meal.only_when_present))
+        yield from self.measure(f"{path}.pump_pause", meal.pump_pause_min, key="meals[].pump_pause")
+
+    def upkeep(self, upkeep: Upkeep, number: int) -> Iterator[Line]:
+        """One of `[[upkeep]]`."""
+        path = f"upkeep[{number}]"
+        yield "id", _quoted(upkeep.id)
+        yield "task", _quoted(upkeep.task)
+        yield from self.measure(f"{path}.share", upkeep.share_frac, key="upkeep[].share")
+        yield from self.measure(f"{path}.amount", upkeep.amount_g, key="upkeep[].amount.mass")
+        yield from self.measure(f"{path}.amount", upkeep.amount_l, key="upkeep[].amount.volume")
+        if f"{path}.every" not in self.assumed:
+            yield "every", _quoted(upkeep.rhythm.text)
+        yield "by", _quoted(upkeep.by)
+        if upkeep.when is not None:
+            yield "when", _quoted(upkeep.when.text)
+        yield from self.measure(f"{path}.minutes", upkeep.minutes, key="upkeep[].minutes")
+        yield from self.hour(f"{path}.at", upkeep.at_hour)
+
+    def device(self, device: DeviceEntry) -> Iterator[Line]:
+        """One of `[[devices]]`."""
+        yield "id", _quoted(device.id)
+        yield "kind", _quoted(device.kind)
+        yield "count", str(device.count)
+        yield from self.hour("on_at", device.on_at)
+        yield from self.measure("devices[].hours", device.hours)
+        for key, name in device_number_names().items():
+            value = device.numbers.get(name)
+            if value is not None and not all_keys()[f"devices[].{key}"].dimension:
+                yield key, str(round(value))
+            else:
+                yield from self.measure(f"devices[].{key}", value)
+
+    def goals(self, goals: Goals) -> Iterator[Line]:
+        """`[goals]`."""
+        yield from self.measure("goals.horizon", goals.horizon_years)
+        yield from self.text("optimise", goals.optimise, path="goals.optimise")
+
+
+def _date(day: date) -> str:
+    return day.isoformat()
+
+
+def _presence(windows: tuple[PresenceWindow, ...]) -> Iterator[str]:
+    """Windows with the same hours on later and later days share a text."""
+    at = 0
+    while at < len(windows):
+        first, days = windows[at], [windows[at].weekday]
+        at += 1
+        while at < len(windows) and windows[at].weekday > days[-1] and _same_hours(first, windows[at]):
+            days.append(windows[at].weekday)
+            at += 1
+        names = ", ".join(SHORT_WEEKDAYS[day] for day in days)
+        yield f"{names} {write_hour(first.from_hour)}-{write_hour(first.to_hour)}"
+
+
+def _same_hours(one: PresenceWindow, other: PresenceWindow) -> bool:
+    return (one.from_hour, one.to_hour) == (other.from_hour, other.to_hour)
+
+
+def _closed(rule: ClosedRule) -> Iterator[Line]:
+    if rule.country is not None:
+        yield "country", _quoted(rule.country)
+    if rule.region is not None:
+        yield "region", _quoted(rule.region)
+    if rule.weekday is not None:
+        yield "weekday", _quoted(SHORT_WEEKDAYS[rule.weekday])
+    days = (rule.first_month, rule.first_day, rule.last_month, rule.last_day)
+    if None not in days:
+        yield "every_year", _quoted(write_month_days(MonthDays(*(day or 0 for day in days))))
+    if rule.first_on is not None and rule.last_on is not None:
+        yield "first", _date(rule.first_on)
+        yield "last", _date(rule.last_on)
+    yield "label", _quoted(rule.label)
+
+
+def _wish(wish: Wish) -> Iterator[Line]:
+    yield "text", _quoted(wish.text)
+    yield "weight", repr(wish.weight)
+    if wish.species:
+        yield "species", _texts(wish.species)
+
+
+def _stops(stops_after: dict[str, float]) -> Iterator[Line]:
+    row = all_keys()["keeper.stops_after[]"]
+    for task, months in stops_after.items():
+        yield task, _quoted(write_quantity(months, dimension=row.dimension, token=row.token))
+
+
+def _band(name: str, band: BandGoal) -> Iterator[Line]:
+    series = series_of(name)
+    for key in ("act_low", "act_high", "harm_low", "harm_high"):
+        value: float | None = getattr(band, key)
+        if value is not None:
+            written = write_series(series, value)
+            yield key, written if series.dimension == "none" else _quoted(written)

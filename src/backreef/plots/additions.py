@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from backreef.judgement.verdict import Addition, Forecast
-from backreef.plots.figure import SMALL, TEXT, Figure, Table, label, picture, rule
-from backreef.plots.markup import Safe, element, printable
-from backreef.plots.measure import shortened
-from backreef.plots.panel import Panel, ground, panel
+from backreef.plots.axis import BORDER, axis_labels, border
+from backreef.plots.figure import NARROW, SMALL, TEXT, Figure, Table, label, picture, rule
+from backreef.plots.markup import Safe, element, joined, printable
+from backreef.plots.measure import BOLDER, lines_of, shortened
+from backreef.plots.panel import ground, panel
+from backreef.plots.pattern import textures
+from backreef.plots.scale import TimeScale
 from backreef.plots.words import members, percent, plural, short_date
 
 _STEP = 34.0
@@ -25,10 +30,9 @@ def additions_chart(forecast: Forecast, *, ident: str = "additions") -> Figure |
     )
 
     def draw(*, narrow: bool) -> Safe:
-        step = 46.0 if narrow else _STEP
-        on = panel(forecast, f"{ident}-{'n' if narrow else 'w'}", narrow=narrow, height=step * len(arrivals) + 8)
-        rows = [_row(on, a, on.top + 4 + step * i) for i, a in enumerate(arrivals)]
-        return picture(on.ident, ground(on), *rows, title=title, description=description, size=on.size)
+        name = f"{ident}-{'n' if narrow else 'w'}"
+        drawn, size = _list(forecast, arrivals, name) if narrow else _steps(forecast, arrivals, name)
+        return picture(name, drawn, title=title, description=description, size=size)
 
     table = Table(
         caption="Arrivals, and what must be true first",
@@ -39,7 +43,13 @@ def additions_chart(forecast: Forecast, *, ident: str = "additions") -> Figure |
         ),
     )
     return Figure(
-        id=ident, title=title, description=description, wide=draw(narrow=False), narrow=draw(narrow=True), table=table
+        id=ident,
+        title=title,
+        description=description,
+        wide=draw(narrow=False),
+        narrow=draw(narrow=True),
+        table=table,
+        caption="The bar of a gate is lifted as far as members find it open on that day; dotted: not known.",
     )
 
 
@@ -60,25 +70,49 @@ def open_words(forecast: Forecast, addition: Addition) -> str:
     return f"open in {members(share, forecast.members)}"
 
 
-def _row(on: Panel, addition: Addition, top: float) -> Safe:
-    """A step: a mark on its day, who arrives, and beneath it the gate, on the side that has more room."""
-    x = on.time.x(addition.on)
-    ahead = x < (on.time.left + on.time.right) / 2
-    room = (on.time.right - x if ahead else x - on.time.left) - 20
-    anchor, at = ("start", x + 13) if ahead else ("end", x - 13)
-    who = f"{addition.count} {addition.common_name}, from {short_date(addition.on)}"
-    gate = f"gate: {gate_words(on.forecast, addition)}" if addition.gate else "no gate"
-    lines = [label(shortened(who, size=TEXT * 1.14, room=room), at, top + 12, class_="t t-strong halo", anchor=anchor)]
-    parts = [rule(x, on.top, x, top + 9, class_="stem"), _gate(x, top + 9, addition.gate_open_share)]
-    words = f"gate: {addition.gate}" if on.narrow and addition.gate else gate
-    lines.append(label(shortened(words, size=SMALL, room=room), at, top + 27, class_="t halo", size=SMALL, anchor=anchor))
-    if on.narrow and addition.gate:
-        said = shortened(open_words(on.forecast, addition), size=SMALL, room=room)
-        lines.append(label(said, at, top + 40, class_="t t-quiet halo", size=SMALL, anchor=anchor))
-    return element("g", *parts, *lines)
+def _steps(forecast: Forecast, arrivals: Sequence[Addition], ident: str) -> tuple[Safe, tuple[float, float]]:
+    """Each arrival a step at its day, with its words on the side that has more room."""
+    on = panel(forecast, ident, narrow=False, height=_STEP * len(arrivals) + 8)
+    parts = [ground(on)]
+    for index, addition in enumerate(arrivals):
+        x, top = on.time.x(addition.on), on.top + 4 + _STEP * index
+        ahead = x < (on.time.left + on.time.right) / 2
+        room = (on.time.right - x if ahead else x - on.time.left) - 20
+        anchor, at = ("start", x + 13) if ahead else ("end", x - 13)
+        who = shortened(_who(addition), size=TEXT * BOLDER, room=room)
+        gate = shortened(f"gate: {gate_words(forecast, addition)}", size=SMALL, room=room)
+        parts += [
+            gate_mark(x, top + 12, addition.gate_open_share),
+            label(who, at, top + 12, class_="t t-strong halo", anchor=anchor),
+            label(gate, at, top + 27, class_="t halo", size=SMALL, anchor=anchor),
+        ]
+    return joined(parts), on.size
 
 
-def _gate(x: float, y: float, share: float | None) -> Safe:
+def _list(forecast: Forecast, arrivals: Sequence[Addition], ident: str) -> tuple[Safe, tuple[float, float]]:
+    """Each arrival as lines of text over its own thin line of time."""
+    time = TimeScale(first_on=forecast.start_on, days=len(forecast.dates), left=2.0, right=NARROW - 2)
+    parts: list[Safe] = [textures(ident), axis_labels(time, 12), border(time, 17)]
+    y = 17 + BORDER + 8
+    for addition in arrivals:
+        parts.append(
+            label(shortened(_who(addition), size=TEXT * BOLDER, room=NARROW), 2, y + 12, class_="t t-strong")
+        )
+        words = f"gate: {gate_words(forecast, addition)}"
+        lines = lines_of(words, size=SMALL, room=NARROW - 4, most=3)
+        parts += [label(line, 2, y + 27 + 14 * i, size=SMALL) for i, line in enumerate(lines)]
+        y += 27 + 14 * len(lines)
+        parts.append(rule(time.left, y, time.right, y, class_="grid"))
+        parts.append(gate_mark(time.x(addition.on), y, addition.gate_open_share))
+        y += 14
+    return joined(parts), (NARROW, y)
+
+
+def _who(addition: Addition) -> str:
+    return f"{addition.count} {addition.common_name}, from {short_date(addition.on)}"
+
+
+def gate_mark(x: float, y: float, share: float | None) -> Safe:
     """Two posts with a bar between them that is lifted as far as the gate is open."""
     lift = 11.0 * (share if share is not None else 0.0)
     posts = [rule(x - 6, y - 6, x - 6, y + 7, class_="gate"), rule(x + 6, y - 6, x + 6, y + 7, class_="gate")]

@@ -1,9 +1,10 @@
-"""The time axis: a border of filled and open months, as along the edge of a sea chart, with years and months named."""
+"""The time axis: a border of filled and open months, as on the edge of a sea chart, with its names."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import pairwise
 
 from backreef.plots.figure import SMALL, box, label, rule
 from backreef.plots.markup import Safe, joined
@@ -37,7 +38,7 @@ def border(time: TimeScale, top: float) -> Safe:
     first_filled = time.first_on.month % 2 == 1
     pieces = [
         box(a, top, b - a, BORDER, class_="border-on" if (i % 2 == 0) == first_filled else "border-off")
-        for i, (a, b) in enumerate(zip(edges, edges[1:], strict=False))
+        for i, (a, b) in enumerate(pairwise(edges))
     ]
     frame = box(time.left, top, time.right - time.left, BORDER, class_="border-frame")
     return joined([*pieces, frame])
@@ -57,7 +58,9 @@ def axis_labels(time: TimeScale, baseline: float, *, size: float = SMALL, room: 
             continue
         placed.append((tick.x, tick.x + wide + 7))
         class_ = "t t-strong" if tick.strong else "t t-quiet"
-        marks.append(label(tick.words, tick.x, baseline, class_=class_, size=size + (1 if tick.strong else 0)))
+        marks.append(
+            label(tick.words, tick.x, baseline, class_=class_, size=size + (1 if tick.strong else 0))
+        )
     return joined(marks)
 
 
@@ -71,7 +74,9 @@ def _ticks(time: TimeScale) -> list[_Tick]:
     if time.days <= _WEEKS_UNTIL_DAYS:
         days = [time.first_on, *cuts(time)]
         return [
-            _Tick(time.x(d), f"{d.day} {month_name(d.month)}" + (f" {d.year}" if i == 0 else ""), strong=i == 0)
+            _Tick(
+                time.x(d), f"{d.day} {month_name(d.month)}" + (f" {d.year}" if i == 0 else ""), strong=i == 0
+            )
             for i, d in enumerate(days)
         ]
     months = month_starts(time.first_on, time.last_on)
@@ -81,5 +86,7 @@ def _ticks(time: TimeScale) -> list[_Tick]:
         ticks.append(_Tick(time.left, str(time.first_on.year), strong=True))
     quarter = 91 * time.day_width
     step = 3 if quarter < 3 * text_width("Nov", SMALL) + 24 else 1
-    ticks += [_Tick(time.x(m), month_name(m.month), strong=False) for m in months if (m.month - 1) % step == 0]
+    ticks += [
+        _Tick(time.x(m), month_name(m.month), strong=False) for m in months if (m.month - 1) % step == 0
+    ]
     return ticks

@@ -61,7 +61,9 @@ def _reach(bars: Sequence[Bar]) -> tuple[float, float]:
 
 
 def _names_width(bars: Sequence[Bar]) -> float:
-    widest = max((text_width(bar.name, TEXT, bold=bar.strong) for bar in bars if bar.value is not None), default=0.0)
+    widest = max(
+        (text_width(bar.name, TEXT, bold=bar.strong) for bar in bars if bar.value is not None), default=0.0
+    )
     return min(widest + 14, 300.0)
 
 

@@ -7,7 +7,7 @@ from backreef.plots.bars import Bar, bar_chart
 from backreef.plots.figure import Figure, Table, picture
 from backreef.plots.markup import Safe
 from backreef.plots.pattern import textures
-from backreef.plots.words import figure, listed
+from backreef.plots.words import capital, figure, listed
 
 _EVEN = 0.1
 """How far wanted and grown may differ and still be called even: a word for people, not a judgement."""
@@ -19,9 +19,9 @@ def crew_chart(forecast: Forecast, *, ident: str = "crew") -> Figure | None:
         return None
     bars: list[Bar] = []
     for line in forecast.crew:
-        bars += [Bar(name=f"{_capital(line.label)}: {crew_words(line)}"), *_three(line)]
+        bars += [Bar(name=f"{capital(line.label)}: {crew_words(line)}"), *_three(line)]
     title = "What grows for the crew, and what it could take"
-    description = " ".join(f"{_capital(line.label)}: {crew_words(line)}." for line in forecast.crew)
+    description = " ".join(f"{capital(line.label)}: {crew_words(line)}." for line in forecast.crew)
 
     def draw(*, narrow: bool) -> Safe:
         name = f"{ident}-{'n' if narrow else 'w'}"
@@ -43,7 +43,12 @@ def crew_chart(forecast: Forecast, *, ident: str = "crew") -> Figure | None:
         ),
     )
     return Figure(
-        id=ident, title=title, description=description, wide=draw(narrow=False), narrow=draw(narrow=True), table=table
+        id=ident,
+        title=title,
+        description=description,
+        wide=draw(narrow=False),
+        narrow=draw(narrow=True),
+        table=table,
     )
 
 
@@ -67,8 +72,6 @@ def _three(line: CrewLine) -> list[Bar]:
         ("could be taken", line.wanted_g_dry_per_d_p50, "bar-line"),
         ("is eaten", line.eaten_g_dry_per_d_p50, "bar-hatch"),
     )
-    return [Bar(name=name, value=value, words=f"{figure(value)} g a day", look=look) for name, value, look in rows]
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return [
+        Bar(name=name, value=value, words=f"{figure(value)} g a day", look=look) for name, value, look in rows
+    ]

@@ -1,8 +1,8 @@
-"""What every picture is made of: its text alternative, its wide and its narrow drawing, the table behind it."""
+"""What every picture is made of: a text alternative, a wide and a narrow drawing, the table behind it."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 
 from backreef.plots.markup import Safe, element, number
@@ -51,9 +51,10 @@ class Figure:
     wide: Safe
     narrow: Safe
     table: Table
+    caption: str = ""
+    """A sentence to stand beneath the picture, if it says more than its heading."""
     key: tuple[KeyEntry, ...] = ()
     events: tuple[Event, ...] = ()
-    extra_tables: tuple[Table, ...] = field(default=())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +86,9 @@ def label(
     words: str, x: float, y: float, *, class_: str = "t", size: float = TEXT, anchor: str | None = None
 ) -> Safe:
     """A line of text; `anchor` is start, middle or end."""
-    return element("text", words, class_=class_, x=round(x, 1), y=round(y, 1), font_size=size, text_anchor=anchor)
+    return element(
+        "text", words, class_=class_, x=round(x, 1), y=round(y, 1), font_size=size, text_anchor=anchor
+    )
 
 
 def box(x: float, y: float, width: float, height: float, *, class_: str, fill: str | None = None) -> Safe:

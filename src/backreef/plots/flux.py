@@ -12,13 +12,20 @@ from backreef.plots.pattern import textures
 from backreef.plots.words import figure
 
 Element = Literal["N", "P", "C", "O2"]
-ELEMENTS: tuple[tuple[Element, str], ...] = (("N", "Nitrogen"), ("P", "Phosphorus"), ("C", "Carbon"), ("O2", "Oxygen"))
+ELEMENTS: tuple[tuple[Element, str], ...] = (
+    ("N", "Nitrogen"),
+    ("P", "Phosphorus"),
+    ("C", "Carbon"),
+    ("O2", "Oxygen"),
+)
 
 
 def flux_charts(forecast: Forecast) -> tuple[Figure, ...]:
     """One picture per element that has doors."""
     return tuple(
-        _chart(name, [line for line in forecast.fluxes if line.element == element], f"doors-{element.lower()}")
+        _chart(
+            name, [line for line in forecast.fluxes if line.element == element], f"doors-{element.lower()}"
+        )
         for element, name in ELEMENTS
         if any(line.element == element for line in forecast.fluxes)
     )
@@ -40,7 +47,9 @@ def flux_words(name: str, lines: list[FluxLine]) -> str:
     gone = -sum(line.g_per_month_p50 for line in lines if line.g_per_month_p50 < 0)
     stays = come - gone
     verb = "stays in the tank" if stays >= 0 else "is taken from what was there"
-    return f"{name}: {figure(come)} g a month comes in, {figure(gone)} g leaves, {figure(abs(stays))} g {verb}."
+    return (
+        f"{name}: {figure(come)} g a month comes in, {figure(gone)} g leaves, {figure(abs(stays))} g {verb}."
+    )
 
 
 def _chart(name: str, lines: list[FluxLine], ident: str) -> Figure:
@@ -67,5 +76,11 @@ def _chart(name: str, lines: list[FluxLine], ident: str) -> Figure:
     rows = tuple((bar.name, bar.words) for bar in bars)
     table = Table(caption=f"{title}, middle of the members", columns=("door", "g a month"), rows=rows)
     return Figure(
-        id=ident, title=title, description=description, wide=draw(narrow=False), narrow=draw(narrow=True), table=table
+        id=ident,
+        title=title,
+        description=description,
+        wide=draw(narrow=False),
+        narrow=draw(narrow=True),
+        table=table,
+        caption=description,
     )

@@ -37,11 +37,11 @@ def joined(parts: Iterable[str]) -> Safe:
     return Safe("".join(safe(part) for part in parts))
 
 
-def element(name: str, *children: str, **attributes: str | float | bool | None) -> Safe:
+def element(name: str, /, *children: str, **attributes: str | float | None) -> Safe:
     """An element with its attributes and children.
 
     A trailing underscore of an attribute name falls away and other underscores become hyphens (`class_`,
-    `aria_label`); ``True`` writes the bare name, ``None`` and ``False`` write nothing; floats keep two decimals.
+    `aria_label`); ``True`` writes the bare name, ``None`` and ``False`` write nothing.
     """
     written = "".join(_attribute(key, value) for key, value in attributes.items())
     if name in _VOID:
@@ -55,13 +55,13 @@ def number(value: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
-def _attribute(key: str, value: str | float | bool | None) -> str:
-    if value is None or value is False:
-        return ""
+def _attribute(key: str, value: str | float | None) -> str:
     name = key.rstrip("_")
     name = name if name in _CAMEL else name.replace("_", "-")
-    if value is True:
-        return f" {name}"
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return f" {name}" if value else ""
     text = number(value) if isinstance(value, (int, float)) else escape(printable(str(value)), quote=True)
     return f' {name}="{text}"'
 

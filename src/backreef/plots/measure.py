@@ -1,4 +1,4 @@
-"""How wide a text will be, without a font at hand: generous averages, so that labels never run into each other."""
+"""How wide a text will be, without a font at hand: generous averages, so that labels keep apart."""
 
 from __future__ import annotations
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from backreef.judgement.verdict import ChoreLine, Forecast
+from backreef.judgement.verdict import ChoreLine, FloatArray, Forecast
 from backreef.plots.bars import Bar, bar_chart
 from backreef.plots.bounds import beside
 from backreef.plots.figure import Figure, Table, box, path, picture, rule
-from backreef.plots.markup import Safe
+from backreef.plots.markup import Safe, number
 from backreef.plots.months import months
 from backreef.plots.panel import Panel, ground, panel, ticks
-from backreef.plots.path import line_path
 from backreef.plots.pattern import texture, textures
 from backreef.plots.ribbon_data import DAYS_PER_WEEK, budget_per_week, week_totals
 from backreef.plots.scale import nice_ceiling
@@ -28,14 +27,21 @@ def minutes_by_week(forecast: Forecast, *, ident: str = "minutes-week") -> Figur
     description = _week_description(forecast, minutes, budget)
 
     def draw(*, narrow: bool) -> Safe:
-        on = panel(forecast, f"{ident}-{'n' if narrow else 'w'}", narrow=narrow, height=90.0 if narrow else 110.0)
+        on = panel(
+            forecast, f"{ident}-{'n' if narrow else 'w'}", narrow=narrow, height=90.0 if narrow else 110.0
+        )
         parts = _weeks(on, ends, minutes, budget)
         return picture(on.ident, *parts, title=title, description=description, size=on.size)
 
     return Figure(
-        id=ident, title=title, description=description, wide=draw(narrow=False), narrow=draw(narrow=True),
+        id=ident,
+        title=title,
+        description=description,
+        wide=draw(narrow=False),
+        narrow=draw(narrow=True),
         table=_week_table(forecast),
-    )  # fmt: skip
+        caption=description,
+    )
 
 
 def minutes_by_chore(forecast: Forecast, *, ident: str = "minutes-chore") -> Figure | None:
@@ -50,7 +56,9 @@ def minutes_by_chore(forecast: Forecast, *, ident: str = "minutes-chore") -> Fig
         bars += [Bar(name="Looks and head counts, outside the budget"), *(_bar(line) for line in looks)]
     title = "Minutes a month by task"
     largest = chores[0] if chores else looks[0]
-    description = f"The largest is {largest.name} with {figure(largest.minutes_per_month_p50)} minutes a month."
+    description = (
+        f"The largest is {largest.name} with {figure(largest.minutes_per_month_p50)} minutes a month."
+    )
 
     def draw(*, narrow: bool) -> Safe:
         name = f"{ident}-{'n' if narrow else 'w'}"
@@ -63,7 +71,12 @@ def minutes_by_chore(forecast: Forecast, *, ident: str = "minutes-chore") -> Fig
         rows=tuple(_chore_row(line) for line in lines),
     )
     return Figure(
-        id=ident, title=title, description=description, wide=draw(narrow=False), narrow=draw(narrow=True), table=table
+        id=ident,
+        title=title,
+        description=description,
+        wide=draw(narrow=False),
+        narrow=draw(narrow=True),
+        table=table,
     )
 
 
@@ -105,23 +118,32 @@ def _weeks(on: Panel, ends: tuple[int, ...], minutes: tuple[float, ...], budget:
         parts.append(box(left + gap / 2, low, right - left - gap, on.bottom - low, class_="bar"))
         over = texture(on.ident, "plus")
         parts.append(box(left + gap / 2, tip, right - left - gap, limit - tip, class_="bar-hatch", fill=over))
-    weekly = np.asarray(ends)
-    x = on.time.left + (weekly - DAYS_PER_WEEK / 2 + 1) * on.time.day_width
-    parts.append(path(line_path(x, scale.ys(band.p95[weekly])), class_="line-thin"))
+    parts.append(path(_caps(on, ends, scale.ys(band.p95)), class_="cap"))
     parts.append(rule(on.time.left, limit, on.time.right, limit, class_="bound-act"))
     parts.append(beside(on.time, f"{figure(budget)} min", limit + 4))
     return parts
 
 
+def _caps(on: Panel, ends: tuple[int, ...], tips: FloatArray) -> str:
+    """A short level stroke for each week."""
+    wide = DAYS_PER_WEEK * on.time.day_width
+    known = [end for end in ends if np.isfinite(tips[end])]
+    return "".join(
+        f"M{number(on.time.at(e - 6) + 0.1 * wide)} {number(tips[e])}h{number(0.8 * wide)}" for e in known
+    )
+
+
 def _week_description(forecast: Forecast, minutes: tuple[float, ...], budget: float) -> str:
     known = [m for m in minutes if np.isfinite(m)]
     over = sum(m > budget for m in known)
-    words = f"{over} of {len(known)} weeks ask for more than {figure(budget)} minutes, the week's share of the budget"
+    words = f"{over} of {len(known)} weeks ask for more than {figure(budget)} minutes, a week's share"
     words += f" ({percent(over / len(known))})." if known else "."
     if forecast.minutes.busiest_day is not None:
         most = forecast.minutes.busiest_day_minutes
-        words += f" The fullest day is {short_date(forecast.minutes.busiest_day)} with {figure(most)} minutes."
-    return words + " Bars are the middle of the members, the fine line is the 95 % point."
+        words += (
+            f" The fullest day is {short_date(forecast.minutes.busiest_day)} with {figure(most)} minutes."
+        )
+    return words + " Bars show the middle of the members, the stroke above each its 95 % point."
 
 
 def _week_table(forecast: Forecast) -> Table:
@@ -133,5 +155,7 @@ def _week_table(forecast: Forecast) -> Table:
         most = float(np.nanmax(band.p50[weeks])) if np.isfinite(band.p50[weeks]).any() else float("nan")
         rows.append((f"{month_name(span.on.month)} {span.on.year}", figure(total, 3), figure(most, 3)))
     return Table(
-        caption="Minutes a week, by month", columns=("month", "a week, on average", "fullest week"), rows=tuple(rows)
+        caption="Minutes a week, by month",
+        columns=("month", "a week, on average", "fullest week"),
+        rows=tuple(rows),
     )

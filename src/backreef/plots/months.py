@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
 import numpy as np
 
@@ -61,4 +62,4 @@ def span_band(band: Band, span: Span) -> tuple[float, float, float]:
 def _cut(dates: tuple[date, ...], *, every: int) -> list[Span]:
     starts = [(m - dates[0]).days for m in month_starts(dates[0], dates[-1]) if (m.month - 1) % every == 0]
     edges = [0, *starts, len(dates)]
-    return [Span(on=dates[a], first=a, last=b) for a, b in zip(edges, edges[1:], strict=False)]
+    return [Span(on=dates[a], first=a, last=b) for a, b in pairwise(edges)]

@@ -9,17 +9,21 @@ from backreef.plots.axis import BORDER, axis_labels, border, year_lines
 from backreef.plots.figure import NARROW, SMALL, TEXT, WIDE, Figure, Table, box, label, path, picture, rule
 from backreef.plots.markup import Safe, joined, printable
 from backreef.plots.measure import shortened
-from backreef.plots.months import least
+from backreef.plots.months import Span, least, quarters
 from backreef.plots.panel import away_columns
 from backreef.plots.path import band_path, line_path, series_paths
 from backreef.plots.pattern import texture, textures
 from backreef.plots.scale import TimeScale, ValueScale
-from backreef.plots.words import figure, percent, reading, short_date
+from backreef.plots.words import count_words, month_name, percent, reading, short_date
 
 _CONDITION = 24.0
 _MET = 16.0
+_CAPTION = (
+    "Each strip: above, the animal's condition, full at the upper edge and empty at the lower; below, "
+    "its food against its need (the dashed line), hatched where it falls short. Grey columns: nobody there."
+)
 _MOST_MET = 1.6
-"""Energy met is drawn up to this multiple of the need; more makes no difference to the eye."""
+"""Energy met is drawn up to this multiple of the need."""
 
 
 def mouths_chart(forecast: Forecast, *, ident: str = "mouths-animals") -> Figure | None:
@@ -36,9 +40,14 @@ def mouths_chart(forecast: Forecast, *, ident: str = "mouths-animals") -> Figure
         return picture(name, parts, title=title, description=description, size=size)
 
     return Figure(
-        id=ident, title=title, description=description, wide=draw(narrow=False), narrow=draw(narrow=True),
-        table=mouths_table(forecast),
-    )  # fmt: skip
+        id=ident,
+        title=title,
+        description=description,
+        wide=draw(narrow=False),
+        narrow=draw(narrow=True),
+        table=_by_quarter(forecast, animals),
+        caption=_CAPTION,
+    )
 
 
 def thinnest_first(animals: tuple[AnimalOutcome, ...]) -> list[AnimalOutcome]:
@@ -49,19 +58,51 @@ def thinnest_first(animals: tuple[AnimalOutcome, ...]) -> list[AnimalOutcome]:
 def animal_words(animal: AnimalOutcome) -> str:
     """An animal's fate in one clause."""
     start, end = animal.count_start, animal.count_end_p50
-    count = f"{start}" if end == start else f"{start}, in the end {figure(end)}"
+    count = f"{start}" if end == start else f"{start}, in the end {count_words(end)}"
     met = percent(animal.energy_met_share_p50)
-    return f"{printable(animal.common_name)} ({count}): lowest condition {_lowest(animal.condition.p50)}, {met} of its need"
+    lowest = _lowest(animal.condition.p50)
+    return f"{printable(animal.common_name)} ({count}): lowest condition {lowest}, {met} of its need"
+
+
+def is_broken(forecast: Forecast, animal: AnimalOutcome) -> bool:
+    """Whether a finding that breaks the plan is about this animal."""
+    names = {animal.id, animal.species, animal.common_name}
+    return any(f.breaks and f.balance == "mouths" and f.who in names for f in forecast.findings)
 
 
 def mouths_table(forecast: Forecast) -> Table:
     """The animals with their numbers, lengths, condition and food."""
     return Table(
         caption="Animals, middle of the members",
-        columns=("animal", "there from", "number, start to end", "length, cm", "condition, lowest and at the end",
-                 "energy met", "eats"),
+        columns=(
+            "animal",
+            "there from",
+            "number, start to end",
+            "length, cm",
+            "condition, lowest and at the end",
+            "energy met",
+            "eats",
+        ),
         rows=tuple(_row(a) for a in thinnest_first(forecast.animals)),
-    )  # fmt: skip
+    )
+
+
+def _by_quarter(forecast: Forecast, animals: list[AnimalOutcome]) -> Table:
+    """Lowest condition and mean share of need met of each animal, quarter by quarter."""
+    spans = quarters(forecast.dates)
+    rows = tuple((animal.common_name, *(_quarter_cell(animal, span) for span in spans)) for animal in animals)
+    columns = ("animal", *(f"{month_name(span.on.month)} {span.on.year}" for span in spans))
+    caption = "Lowest condition and share of need met, by quarter from"
+    return Table(caption=caption, columns=columns, rows=rows)
+
+
+def _quarter_cell(animal: AnimalOutcome, span: Span) -> str:
+    lowest = least(animal.condition.p50[span.part])
+    met = animal.energy_met.p50[span.part]
+    met = met[np.isfinite(met)]
+    if not np.isfinite(lowest) and not met.size:
+        return "–"
+    return f"{reading(lowest)}, {percent(float(met.mean())) if met.size else 'not known'}"
 
 
 def _row(animal: AnimalOutcome) -> tuple[str, ...]:
@@ -74,7 +115,7 @@ def _row(animal: AnimalOutcome) -> tuple[str, ...]:
     return (
         animal.common_name,
         "the start" if animal.already_there else short_date(animal.arrives_on),
-        f"{animal.count_start} to {figure(animal.count_end_p50)}",
+        f"{animal.count_start} to {count_words(animal.count_end_p50)}",
         grown,
         f"{_lowest(animal.condition.p50)} and {_last(animal.condition.p50)}",
         percent(animal.energy_met_share_p50),
@@ -95,7 +136,7 @@ def _strips(
     forecast: Forecast, animals: list[AnimalOutcome], ident: str, *, narrow: bool
 ) -> tuple[Safe, tuple[float, float]]:
     width = NARROW if narrow else WIDE
-    left, right = (2.0, width - 2) if narrow else (190.0, width - 150)
+    left, right = (2.0, width - 2) if narrow else (190.0, width - 164)
     time = TimeScale(first_on=forecast.start_on, days=len(forecast.dates), left=left, right=right)
     head = 32.0 if narrow else 0.0
     row = head + _CONDITION + _MET + 12
@@ -103,7 +144,7 @@ def _strips(
     y = 17 + BORDER + 6
     for animal in animals:
         parts.append(_strip(forecast, animal, time, (y + head, ident)))
-        parts.append(_beside(animal, y, width, narrow=narrow))
+        parts.append(_beside(animal, (y, width), fails=is_broken(forecast, animal), narrow=narrow))
         y += row
     parts.append(border(time, y - 4))
     return joined(parts), (width, y + BORDER)
@@ -112,21 +153,30 @@ def _strips(
 def _strip(forecast: Forecast, animal: AnimalOutcome, time: TimeScale, place: tuple[float, str]) -> Safe:
     top, ident = place
     wide = time.right - time.left
-    condition = ValueScale(low=0, high=max(1.0, _most(animal.condition.p95)), bottom=top + _CONDITION, top=top)
+    condition = ValueScale(
+        low=0, high=max(1.0, _most(animal.condition.p95)), bottom=top + _CONDITION, top=top
+    )
     base = top + _CONDITION + 2
     met = ValueScale(low=0, high=_MOST_MET, bottom=base + _MET, top=base)
-    area, line = series_paths(time, condition, (animal.condition.p05, animal.condition.p50, animal.condition.p95))
+    area, line = series_paths(
+        time, condition, (animal.condition.p05, animal.condition.p50, animal.condition.p95)
+    )
     need = met.y(1.0)
     x = time.middles()
-    short = band_path(x, met.ys(np.minimum(animal.energy_met.p50, 1.0)), np.where(np.isfinite(animal.energy_met.p50), need, np.nan))
+    short = band_path(
+        x,
+        met.ys(np.minimum(animal.energy_met.p50, 1.0)),
+        np.where(np.isfinite(animal.energy_met.p50), need, np.nan),
+    )
+    fails = is_broken(forecast, animal)
     return joined(
         [
-            box(time.left, top, wide, _CONDITION, class_="calm"),
+            box(time.left, top, wide, _CONDITION, class_="broken" if fails else "calm"),
             away_columns(forecast, time, ident, (top, base + _MET)),
             year_lines(time, top, base + _MET),
             path(area, class_="area"),
             path(line, class_="line"),
-            path(short, class_="short", fill=texture(ident, "over")),
+            path(short, class_="short", fill=texture(ident, "over" if fails else "plus")),
             path(line_path(x, met.ys(animal.energy_met.p50)), class_="line-thin"),
             rule(time.left, need, time.right, need, class_="bound-act"),
         ]
@@ -138,26 +188,30 @@ def _most(values: FloatArray) -> float:
     return float(known.max()) if known.size else 1.0
 
 
-def _beside(animal: AnimalOutcome, y: float, width: float, *, narrow: bool) -> Safe:
+def _beside(animal: AnimalOutcome, place: tuple[float, float], *, fails: bool, narrow: bool) -> Safe:
     """Name and number at the left, what came of it at the right (above the strip where it is narrow)."""
+    y, width = place
+    class_ = "t t-break" if fails else "t t-strong"
     count = f"{animal.count_start}"
     if animal.count_end_p50 != animal.count_start:
-        count += f", in the end {figure(animal.count_end_p50)}"
+        count += f", in the end {count_words(animal.count_end_p50)}"
     fate = f"condition {_last(animal.condition.p50)} at the end"
     met = f"gets {percent(animal.energy_met_share_p50)} of need"
     if narrow:
-        name = shortened(f"{animal.common_name}: {count}", size=TEXT * 1.14, room=width - 4)
+        name = shortened(
+            f"{animal.common_name}: {count}{', breaks' if fails else ''}", size=TEXT * 1.14, room=width - 4
+        )
         return joined(
             [
-                label(name, 2, y + 13, class_="t t-strong"),
+                label(name, 2, y + 13, class_=class_),
                 label(f"{fate}, {met}", 2, y + 27, class_="t t-quiet", size=SMALL),
             ]
         )
     return joined(
         [
-            label(shortened(animal.common_name, size=TEXT * 1.14, room=184), 0, y + 13, class_="t t-strong"),
-            label(count, 0, y + 28, class_="t t-quiet", size=SMALL),
-            label(fate.replace(" at the end", ", end"), width - 144, y + 15, class_="t", size=SMALL),
-            label(met, width - 144, y + 37, class_="t t-quiet", size=SMALL),
+            label(shortened(animal.common_name, size=TEXT * 1.14, room=184), 0, y + 13, class_=class_),
+            label(f"{count}{', breaks' if fails else ''}", 0, y + 28, class_="t t-quiet", size=SMALL),
+            label(fate, width - 158, y + 15, class_="t", size=SMALL),
+            label(met, width - 158, y + 37, class_="t t-quiet", size=SMALL),
         ]
     )

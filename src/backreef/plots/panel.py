@@ -39,7 +39,7 @@ class Panel:
 
 def panel(forecast: Forecast, ident: str, *, narrow: bool, height: float = 120.0) -> Panel:
     """A panel over the whole horizon."""
-    left, right = (36.0, NARROW - 56) if narrow else (46.0, WIDE - 64)
+    left, right = (36.0, NARROW - 62) if narrow else (46.0, WIDE - 64)
     time = TimeScale(first_on=forecast.start_on, days=len(forecast.dates), left=left, right=right)
     return Panel(forecast=forecast, ident=ident, time=time, top=8.0, bottom=8.0 + height, narrow=narrow)
 
@@ -79,5 +79,9 @@ def ticks(on: Panel, scale: ValueScale, *, about: int = 4) -> Safe:
     for value in nice_ticks(scale.low, scale.high, about=about):
         y = scale.y(value)
         parts.append(rule(on.time.left - 4, y, on.time.left, y, class_="grid"))
-        parts.append(label(figure(value, 4), on.time.left - 6, y + 4, class_="t t-quiet", size=SMALL - 0.5, anchor="end"))
+        parts.append(
+            label(
+                figure(value, 4), on.time.left - 6, y + 4, class_="t t-quiet", size=SMALL - 0.5, anchor="end"
+            )
+        )
     return joined(parts)

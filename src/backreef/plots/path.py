@@ -42,7 +42,9 @@ def thinned(x: FloatArray, y: FloatArray, tolerance: float = _TOLERANCE) -> list
 
 
 def _points(x: FloatArray, y: FloatArray) -> str:
-    return " ".join(f"{number(round(float(a), 1))} {number(round(float(b), 1))}" for a, b in zip(x, y, strict=True))
+    return " ".join(
+        f"{number(round(float(a), 1))} {number(round(float(b), 1))}" for a, b in zip(x, y, strict=True)
+    )
 
 
 def line_path(x: FloatArray, y: FloatArray) -> str:
@@ -67,7 +69,7 @@ def band_path(x: FloatArray, low: FloatArray, high: FloatArray) -> str:
 
 
 def stroke_path(time: TimeScale, y: FloatArray, base: float) -> str:
-    """One upright stroke per day from a base line; equal neighbours share one block, days at the base leave a gap."""
+    """One upright stroke per day from a base line, equal neighbours in one block; days at it stay open."""
     gap = 0.3 * time.day_width if time.day_width > 2.0 else 0.0
     parts: list[str] = []
     tall = np.isfinite(y) & (np.abs(y - base) > 0.05)
@@ -79,12 +81,15 @@ def stroke_path(time: TimeScale, y: FloatArray, base: float) -> str:
             last += 1
         if tall[index]:
             left, right = time.at(index), time.at(last) - gap
-            parts.append(f"M{number(left)} {number(base)}V{number(float(rounded[index]))}H{number(right)}V{number(base)}Z")
+            tip = float(rounded[index])
+            parts.append(f"M{number(left)} {number(base)}V{number(tip)}H{number(right)}V{number(base)}Z")
         index = last
     return "".join(parts)
 
 
-def series_paths(time: TimeScale, value: ValueScale, band: tuple[FloatArray, FloatArray, FloatArray]) -> tuple[str, str]:
+def series_paths(
+    time: TimeScale, value: ValueScale, band: tuple[FloatArray, FloatArray, FloatArray]
+) -> tuple[str, str]:
     """The area of a 5-95 band and its middle line."""
     x = time.middles()
     low, middle, high = (value.ys(part) for part in band)

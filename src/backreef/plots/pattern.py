@@ -37,4 +37,6 @@ def samples(ident: str, *parts: Safe, wide: float = 34.0) -> Safe:
 
 
 def _pattern(ident: str, name: str, size: float, ink: Safe) -> Safe:
-    return element("pattern", ink, id=f"{ident}-{name}", width=size, height=size, patternUnits="userSpaceOnUse")
+    return element(
+        "pattern", ink, id=f"{ident}-{name}", width=size, height=size, patternUnits="userSpaceOnUse"
+    )

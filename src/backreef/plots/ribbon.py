@@ -1,6 +1,6 @@
 """The year ribbon: the three balances as bands on one time axis, unbroken where the plan holds.
 
-On a desk or on paper the whole horizon is one ribbon; on a hand-held screen it is folded, one year under the other.
+On a desk or on paper the whole horizon is one ribbon; on a hand-held screen it is folded, year under year.
 """
 
 from __future__ import annotations
@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from itertools import pairwise
 
 from backreef.judgement.verdict import BalanceName, BalanceVerdict, Forecast
 from backreef.plots.axis import BORDER, axis_labels, border, year_lines
@@ -104,13 +105,13 @@ def _folded(data: RibbonData, *, ident: str, title: str, description: str) -> Sa
     edges = [round(i * total / folds) for i in range(folds + 1)]
     parts: list[Safe] = [textures(ident)]
     y = 0.0
-    for fold, (first, last) in enumerate(zip(edges, edges[1:], strict=False)):
+    for fold, (first, last) in enumerate(pairwise(edges)):
         start = data.forecast.start_on + timedelta(days=first)
         time = TimeScale(first_on=start, days=last - first, left=2.0, right=NARROW - 2)
         stretch = Stretch(data=data, ident=ident, time=time, first=first, narrow=True)
         heading = f"Year {fold + 1}: " if folds > 1 else ""
-        parts.append(label(f"{heading}{short_date(start)} to {short_date(time.last_on)}", 2, y + 13,
-                           class_="t t-strong", size=TEXT))  # fmt: skip
+        words = f"{heading}{short_date(start)} to {short_date(time.last_on)}"
+        parts.append(label(words, 2, y + 13, class_="t t-strong", size=TEXT))
         line = y + (44 if time.has(data.forecast.first_break) else 25)
         drawn, bands, bottom = _bands(stretch, line + 28)
         parts += [
@@ -138,7 +139,8 @@ def _bands(stretch: Stretch, top: float) -> tuple[list[Safe], list[_Band], float
     bands: list[_Band] = []
     y = top
     for name, height in heights:
-        y += (_POLE if name == "mouths" else _POLE - _GAP) if stretch.time.has(balance_of(stretch.data.forecast, name).first_break) else 0.0
+        if narrow or stretch.time.has(balance_of(stretch.data.forecast, name).first_break):
+            y += _POLE if name == "mouths" else _POLE - _GAP
         bands.append(_Band(name=name, top=y, height=height))
         y += height + _GAP
     bottom = y - _GAP
@@ -153,7 +155,16 @@ def _bands(stretch: Stretch, top: float) -> tuple[list[Safe], list[_Band], float
             water_lane(stretch, lane + _LOW_HEAD, water, row),
         ]
     drawn.append(_hands(stretch, bands[2].top, bars))
+    if narrow:
+        drawn += [_name(stretch, band) for band in bands]
     return drawn, bands, bottom
+
+
+def _name(stretch: Stretch, band: _Band) -> Safe:
+    """The balance above its band, unless a flag says it there."""
+    if stretch.time.has(balance_of(stretch.data.forecast, band.name).first_break):
+        return Safe()
+    return label(BALANCE_TITLES[band.name], stretch.time.left, band.top - 5, class_="t-name", size=TEXT + 2)
 
 
 def _mouths(stretch: Stretch, top: float, heights: tuple[int, float, float]) -> Safe:
@@ -161,7 +172,9 @@ def _mouths(stretch: Stretch, top: float, heights: tuple[int, float, float]) -> 
     y = top + 2 + rows * ARRIVAL_STEP
     thin_top = y + 2 * _HEAD + meals + 2
     lowest = stretch.data.thinnest_words
-    words = "condition of the thinnest animal" + (f" (lowest: {lowest})" if lowest and not stretch.narrow else "")
+    words = "condition of the thinnest animal" + (
+        f" (lowest: {lowest})" if lowest and not stretch.narrow else ""
+    )
     return joined(
         [
             arrivals_lane(stretch, top + 2, rows) if rows else Safe(),
@@ -211,7 +224,7 @@ def _away(stretch: Stretch, bands: Sequence[_Band]) -> Safe:
 
 
 def _plan_line(stretch: Stretch, y: float) -> Safe:
-    """One heavy line along the horizon: unbroken while the plan holds, cut where it first breaks, with words."""
+    """One heavy line along the horizon: unbroken while the plan holds, cut where it first breaks."""
     time, forecast = stretch.time, stretch.data.forecast
     first = forecast.first_break
     if forecast.holds or first is None or first > time.last_on:
@@ -267,13 +280,14 @@ def _breaks(stretch: Stretch, bands: Sequence[_Band], line: float) -> Safe:
             continue
         x = time.x(verdict.first_break)
         parts.append(rule(x, band.top - _POLE + 1, x, band.top + band.height, class_="break-line"))
-        parts.append(_flag(stretch, x, band.top - _POLE + 1, f"{BALANCE_TITLES[band.name]} breaks {short_date(verdict.first_break)}"))
+        words = f"{BALANCE_TITLES[band.name]} breaks {short_date(verdict.first_break)}"
+        parts.append(_flag(stretch, x, band.top - _POLE + 1, words))
     return joined(parts)
 
 
 def _flag(stretch: Stretch, x: float, y: float, words: str) -> Safe:
     wide = text_width(words, SMALL, bold=True) + 16
-    way = 1 if x + wide <= stretch.time.right else -1
+    way = 1 if stretch.time.right - x >= min(wide, x - stretch.time.left) else -1
     tip, notch = x + way * wide, x + way * (wide - 6)
     corners = ((x, y), (tip, y), (notch, y + _FLAG / 2), (tip, y + _FLAG), (x, y + _FLAG))
     points = " ".join(f"{number(a)},{number(b)}" for a, b in corners)
@@ -303,7 +317,9 @@ def _gutter(forecast: Forecast, band: _Band) -> Safe:
     lines = lines_of(words, size=SMALL, room=room, most=2)
     if verdict.cause:
         lines += lines_of(clause(verdict.cause), size=SMALL, room=room, most=4)
-    parts += [label(line, 0, y + 13.5 * i, class_="t t-quiet", size=SMALL) for i, line in enumerate(lines[:most])]
+    parts += [
+        label(line, 0, y + 13.5 * i, class_="t t-quiet", size=SMALL) for i, line in enumerate(lines[:most])
+    ]
     return joined(parts)
 
 

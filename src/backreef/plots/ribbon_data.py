@@ -1,4 +1,4 @@
-"""What the year ribbon shows, taken once from a forecast: meals, the thinnest animal, nutrients, weeks, events."""
+"""What the year ribbon shows, taken once from a forecast: meals, the thinnest animal, nutrients, weeks."""
 
 from __future__ import annotations
 
@@ -150,7 +150,8 @@ def _thinnest(forecast: Forecast) -> tuple[FloatArray, FloatArray, str]:
         return least, least_low, ""
     when = int(np.nanargmin(least))
     who = forecast.animals[int(np.nanargmin(middle[:, when]))]
-    words = f"{brief(printable(who.common_name))}, {figure(float(least[when]))} on {short_date(forecast.dates[when])}"
+    name, on = brief(printable(who.common_name)), short_date(forecast.dates[when])
+    words = f"{name}, {figure(float(least[when]))} on {on}"
     return least, least_low, words
 
 
@@ -164,4 +165,5 @@ def _arrivals(forecast: Forecast) -> tuple[Arrivals, ...]:
     by_day: dict[date, list[str]] = {}
     for addition in sorted(forecast.additions, key=lambda a: a.on):
         by_day.setdefault(addition.on, []).append(f"{addition.count} {printable(addition.common_name)}")
-    return tuple(Arrivals(number=i, on=on, words=", ".join(who)) for i, (on, who) in enumerate(by_day.items(), 1))
+    days = enumerate(by_day.items(), 1)
+    return tuple(Arrivals(number=i, on=on, words=", ".join(who)) for i, (on, who) in days)

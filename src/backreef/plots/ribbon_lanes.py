@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from backreef.judgement.verdict import Band, FloatArray, WaterBand
+from backreef.plots.bounds import beside, bound_marks
 from backreef.plots.figure import SMALL, box, label, path, rule
 from backreef.plots.markup import Safe, element, joined
-from backreef.plots.bounds import beside, bound_marks
 from backreef.plots.measure import shortened, text_width
 from backreef.plots.path import series_paths, stroke_path
 from backreef.plots.pattern import texture
@@ -67,7 +67,7 @@ def arrival_rows(stretch: Stretch) -> int:
 
 
 def arrivals_lane(stretch: Stretch, top: float, rows: int) -> Safe:
-    """Numbered arrivals in falling steps, with their names where there is room and a stem down to the meals."""
+    """Numbered arrivals in falling steps, named where there is room, each with a stem down to the meals."""
     time = stretch.time
     shown = [a for a in stretch.data.arrivals if time.has(a.on)]
     bottom = top + rows * ARRIVAL_STEP
@@ -147,7 +147,11 @@ def water_lane(stretch: Stretch, top: float, height: float, row: tuple[str, Band
     area, line = series_paths(
         stretch.time, scale, (stretch.cut(band.p05), stretch.cut(band.p50), stretch.cut(band.p95))
     )
-    parts = [*bound_marks(stretch.ident, stretch.time, scale, bounds, words=not stretch.narrow), path(area, class_="area"), path(line, class_="line")]
+    parts = [
+        *bound_marks(stretch.ident, stretch.time, scale, bounds, words=not stretch.narrow),
+        path(area, class_="area"),
+        path(line, class_="line"),
+    ]
     parts += _readings(stretch, scale, name)
     return joined(parts)
 
@@ -161,7 +165,9 @@ def water_caption(stretch: Stretch, row: tuple[str, Band, WaterBand | None]) -> 
         return words
     act = bounds.act_high if bounds.act_high is not None else bounds.act_low
     harm = bounds.harm_high if bounds.harm_high is not None else bounds.harm_low
-    said = [f"{word} {figure(value, 3)}" for word, value in (("act", act), ("harm", harm)) if value is not None]
+    said = [
+        f"{word} {figure(value, 3)}" for word, value in (("act", act), ("harm", harm)) if value is not None
+    ]
     return f"{words}: {', '.join(said)}" if said else words
 
 
@@ -181,10 +187,20 @@ def minutes_lane(stretch: Stretch, top: float, height: float) -> Safe:
         left, right = time.at(end - DAYS_PER_WEEK + 1), time.at(end + 1)
         gap = 0.18 * (right - left)
         tip = scale.y(minutes)
-        parts.append(box(left + gap / 2, max(tip, limit), right - left - gap, scale.bottom - max(tip, limit), class_="bar"))
+        parts.append(
+            box(
+                left + gap / 2,
+                max(tip, limit),
+                right - left - gap,
+                scale.bottom - max(tip, limit),
+                class_="bar",
+            )
+        )
         if tip < limit:
             over = texture(stretch.ident, "plus")
-            parts.append(box(left + gap / 2, tip, right - left - gap, limit - tip, class_="bar-hatch", fill=over))
+            parts.append(
+                box(left + gap / 2, tip, right - left - gap, limit - tip, class_="bar-hatch", fill=over)
+            )
     parts.append(rule(time.left, limit, time.right, limit, class_="bound-act"))
     parts.append(_beside(stretch, f"{figure(data.budget_per_week)} min", limit + 4))
     return joined(parts)
@@ -204,14 +220,17 @@ def _beside(stretch: Stretch, words: str, y: float) -> Safe:
 def _readings(stretch: Stretch, scale: ValueScale, name: str) -> list[Safe]:
     return [
         element(
-            "circle", class_="reading", r=2.6, cx=round(stretch.time.x(r.on), 1), cy=round(scale.y(r.value), 1)
+            "circle",
+            class_="reading",
+            r=2.6,
+            cx=round(stretch.time.x(r.on), 1),
+            cy=round(scale.y(r.value), 1),
         )
         for r in stretch.data.readings
         if r.series == name and stretch.time.has(r.on) and np.isfinite(r.value)
-    ]  # fmt: skip
+    ]
 
 
 def _highest(values: FloatArray) -> float:
     known = values[np.isfinite(values)]
     return float(known.max()) if known.size else 1.0
-

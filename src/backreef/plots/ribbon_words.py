@@ -57,20 +57,32 @@ def ribbon_key(data: RibbonData) -> tuple[KeyEntry, ...]:
     forecast = data.forecast
     ident = "ribbon-key"
     entries = [
-        KeyEntry(sample=samples(f"{ident}-1", rule(0, 8, 34, 8, class_="plan-holds")), words="the plan holds"),
+        KeyEntry(
+            sample=samples(f"{ident}-1", rule(0, 8, 34, 8, class_="plan-holds")), words="the plan holds"
+        ),
     ]
     if not forecast.holds:
         crossed = element("path", class_="cross", d="M12 3L22 13M12 13L22 3")
-        entries.append(KeyEntry(sample=samples(f"{ident}-2", crossed), words="first day more than 5 % of members broke"))
-        entries.append(KeyEntry(sample=samples(f"{ident}-3", box(0, 0, 34, 16, class_="broken")), words="after a break"))
+        entries.append(
+            KeyEntry(sample=samples(f"{ident}-2", crossed), words="first day more than 5 % of members broke")
+        )
+        entries.append(
+            KeyEntry(sample=samples(f"{ident}-3", box(0, 0, 34, 16, class_="broken")), words="after a break")
+        )
     if data.by_hand_g.any() or data.by_feeder_g.any():
         up = path("M3 8V1H7V8ZM13 8V3H17V8ZM23 8V1H27V8Z", class_="meal-hand")
         down = path("M3 8V13H32V8Z", class_="meal-feeder")
-        entries.append(KeyEntry(sample=samples(f"{ident}-4", up, down), words="meals: up by hand, down by feeder"))
+        entries.append(
+            KeyEntry(sample=samples(f"{ident}-4", up, down), words="meals: up by hand, down by feeder")
+        )
     area = path("M0 13L34 9L34 2L0 8Z", class_="area")
     line = path("M0 10.5L34 5", class_="line")
-    entries.append(KeyEntry(sample=samples(f"{ident}-5", area, line), words="middle of the members, and 5 to 95 %"))
-    entries.append(KeyEntry(sample=samples(f"{ident}-6", rule(0, 8, 34, 8, class_="bound-act")), words="act, or budget"))
+    entries.append(
+        KeyEntry(sample=samples(f"{ident}-5", area, line), words="middle of the members, and 5 to 95 %")
+    )
+    entries.append(
+        KeyEntry(sample=samples(f"{ident}-6", rule(0, 8, 34, 8, class_="bound-act")), words="act, or budget")
+    )
     rocks = box(0, 0, 34, 10, class_="rocks", fill=texture(f"{ident}-7", "rocks"))
     harm = rule(0, 11, 34, 11, class_="bound-harm")
     entries.append(KeyEntry(sample=samples(f"{ident}-7", rocks, harm), words="harm begins; rocks beyond"))
@@ -100,7 +112,8 @@ def ribbon_table(data: RibbonData) -> Table:
         "days away",
     )
     rows = tuple(_month_row(data, span) for span in months(forecast.dates))
-    caption = f"The ribbon in numbers, by month. A week's share of the budget is {figure(data.budget_per_week)} min."
+    share = figure(data.budget_per_week)
+    caption = f"The ribbon in numbers, by month; a week's share of the budget is {share} min"
     return Table(caption=caption, columns=columns, rows=rows)
 
 
@@ -110,11 +123,10 @@ def _month_row(data: RibbonData, span: Span) -> tuple[str, ...]:
     arrivals = "; ".join(a.words for a in data.arrivals if on <= a.on <= until)
     meals = data.by_hand_g[part] + data.by_feeder_g[part]
     thin = data.thinnest[part][np.isfinite(data.thinnest[part])]
-    weeks = [m for end, m in zip(data.week_ends, data.week_minutes, strict=True) if span.first <= end < span.last]
-    water = [
-        spread_words(span_band(band, span))
-        for _, band, _ in data.water
+    weeks = [
+        m for end, m in zip(data.week_ends, data.week_minutes, strict=True) if span.first <= end < span.last
     ]
+    water = [spread_words(span_band(band, span)) for _, band, _ in data.water]
     return (
         f"{month_name(on.month)} {on.year}",
         arrivals or "–",
@@ -129,7 +141,4 @@ def _month_row(data: RibbonData, span: Span) -> tuple[str, ...]:
 
 
 def _away_days(data: RibbonData, first: date, last: date) -> int:
-    return sum(
-        max(0, (min(a.last_on, last) - max(a.first_on, first)).days + 1) for a in data.forecast.away
-    )  # fmt: skip
-
+    return sum(max(0, (min(a.last_on, last) - max(a.first_on, first)).days + 1) for a in data.forecast.away)

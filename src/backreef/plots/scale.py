@@ -44,7 +44,8 @@ class TimeScale:
 
     def middles(self) -> FloatArray:
         """The middle of each day."""
-        return self.left + (np.arange(self.days) + 0.5) * self.day_width
+        middles: FloatArray = self.left + (np.arange(self.days, dtype=np.float64) + 0.5) * self.day_width
+        return middles
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,6 +17,7 @@ from backreef.plots.ribbon_data import from_zero, harmed_days, value_range
 from backreef.plots.scale import ValueScale
 from backreef.plots.words import (
     bound_words,
+    capital,
     month_name,
     plural,
     reading,
@@ -27,23 +28,33 @@ from backreef.plots.words import (
 )
 
 
-def series_chart(forecast: Forecast, series: str, readings: Sequence[Reading] = (), *, ident: str = "") -> Figure:
+def series_chart(
+    forecast: Forecast, series: str, readings: Sequence[Reading] = (), *, ident: str = ""
+) -> Figure:
     """A quantity of the forecast by its series name, with what was measured of it."""
     ident = ident or f"series-{series.replace('_', '-')}"
     band, bounds = forecast.series[series], water_band(forecast, series)
     words, unit = series_words(forecast, series)
-    title = f"{words[:1].upper()}{words[1:]}, {unit}" if unit else f"{words[:1].upper()}{words[1:]}"
+    title = f"{capital(words)}, {unit}" if unit else capital(words)
     description = series_description(forecast, series)
     mine = [r for r in readings if r.series == series]
 
     def draw(*, narrow: bool) -> Safe:
-        on = panel(forecast, f"{ident}-{'n' if narrow else 'w'}", narrow=narrow, height=96.0 if narrow else 112.0)
+        on = panel(
+            forecast, f"{ident}-{'n' if narrow else 'w'}", narrow=narrow, height=96.0 if narrow else 112.0
+        )
         parts = _drawn(on, band, bounds, mine, zero=from_zero(series, bounds))
         return picture(on.ident, *parts, title=title, description=description, size=on.size)
 
     table = _table(forecast, band, bounds, title)
     return Figure(
-        id=ident, title=title, description=description, wide=draw(narrow=False), narrow=draw(narrow=True), table=table
+        id=ident,
+        title=title,
+        description=description,
+        wide=draw(narrow=False),
+        narrow=draw(narrow=True),
+        table=table,
+        caption=description,
     )
 
 
@@ -100,12 +111,18 @@ def _table(forecast: Forecast, band: Band, bounds: WaterBand | None, title: str)
 
 def _row(band: Band, bounds: WaterBand | None, span: Span) -> tuple[str, ...]:
     piece = Band(p05=band.p05[span.part], p50=band.p50[span.part], p95=band.p95[span.part])
-    days = (str(_outside(piece, bounds)), str(harmed_days(piece.p50, bounds))) if bounds is not None else ("", "")
+    days = (
+        (str(_outside(piece, bounds)), str(harmed_days(piece.p50, bounds)))
+        if bounds is not None
+        else ("", "")
+    )
     return (f"{month_name(span.on.month)} {span.on.year}", spread_words(span_band(band, span)), *days)
 
 
 def _outside(band: Band, bounds: WaterBand) -> int:
     """Days on which the middle of the members stands outside the bounds to act."""
-    high = band.p50 > bounds.act_high if bounds.act_high is not None else np.zeros(len(band.p50), dtype=np.bool_)
+    high = (
+        band.p50 > bounds.act_high if bounds.act_high is not None else np.zeros(len(band.p50), dtype=np.bool_)
+    )
     low = band.p50 < bounds.act_low if bounds.act_low is not None else np.zeros(len(band.p50), dtype=np.bool_)
     return int(np.count_nonzero(high | low))

@@ -15,7 +15,21 @@ BALANCE_QUESTIONS: dict[BalanceName, str] = {
     "hands": "do the minutes and the days suffice?",
 }
 UNKNOWN = "not known"
-_MONTHS = ("January February March April May June July August September October November December").split()
+NBSP = "\u00a0"
+_MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
 _UNITS = {
     "mg_no3_per_l": "mg NO₃/L",
     "mg_no2_per_l": "mg NO₂/L",
@@ -56,11 +70,18 @@ def short_date(on: date | None) -> str:
 
 def plural(count: float, one: str, many: str | None = None) -> str:
     """1 day, 2 days."""
-    return f"{figure(count)} {one if count == 1 else many or one + 's'}"
+    return f"{count_words(count)} {one if count == 1 else many or one + 's'}"
+
+
+def count_words(count: float) -> str:
+    """A number of things: whole as it is, a middle between two with one decimal."""
+    if not math.isfinite(count):
+        return UNKNOWN
+    return f"{count:.0f}" if abs(count - round(count)) < 0.05 else f"{count:.1f}"
 
 
 def figure(value: float | None, digits: int = 2) -> str:
-    """A number as it is known: so many significant digits, whole thousands, no exponent; words where unknown."""
+    """A number with so many significant digits and no exponent; words where it is not known."""
     if value is None or not math.isfinite(value):
         return UNKNOWN
     if value == 0:
@@ -79,13 +100,13 @@ def reading(value: float | None) -> str:
 
 
 def spread_words(spread: tuple[float, float, float]) -> str:
-    """12 (8 to 19): the middle, and the ends of the band; one word where nothing is known."""
+    """12 (8–19): the middle, and the ends of the band; one word where nothing is known."""
     low, middle, high = spread
     if not math.isfinite(middle):
         return UNKNOWN
     if low == middle == high:
         return reading(middle)
-    return f"{reading(middle)} ({reading(low)} to {reading(high)})"
+    return f"{reading(middle)} ({reading(low)}–{reading(high)})"
 
 
 def percent(share: float | None) -> str:
@@ -94,22 +115,22 @@ def percent(share: float | None) -> str:
         return UNKNOWN
     whole = round(100 * share)
     if whole >= 100 and share < 1:
-        return "over 99 %"
+        return f"over 99{NBSP}%"
     if whole <= 0 < share:
-        return "under 1 %"
-    return f"{whole} %"
+        return f"under 1{NBSP}%"
+    return f"{whole}{NBSP}%"
 
 
 def members(share: float, count: int) -> str:
     """61 of 64 members."""
     if count == 1:
         return "the one member" if share >= 1 else "no member"
-    return f"{round(share * count)} of {count} members"
+    return f"{round(share * count) or 'none'} of {count} members"
 
 
 def interval(low: float, high: float) -> str:
     """Between 89 and 99 %."""
-    return f"between {round(100 * low)} and {round(100 * high)} %"
+    return f"between {round(100 * low)} and {round(100 * high)}{NBSP}%"
 
 
 def span_words(days: int) -> str:
@@ -127,6 +148,11 @@ def brief(text: str, most: int = 30) -> str:
     """The text in one line, cut after so many characters."""
     line = " ".join(text.split())
     return line if len(line) <= most else f"{line[: most - 1].rstrip()}…"
+
+
+def capital(text: str) -> str:
+    """The text with a capital at its start, but pH stays pH."""
+    return text if text[1:2].isupper() else text[:1].upper() + text[1:]
 
 
 def clause(text: str) -> str:

@@ -1,0 +1,86 @@
+"""The report: one file that needs nothing else, no script, and makes no request."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Sequence
+from importlib import resources
+
+from backreef.judgement.verdict import Forecast
+from backreef.plots.figure import Reading
+from backreef.plots.markup import Safe, element, joined
+from backreef.reports import html_sections as sections
+from backreef.reports.words import HUMILITY, headline, plan_title
+
+_STYLES = ("chart.css", "report.css")
+_CONTENTS = (
+    ("findings", "Findings"),
+    ("water", "Water"),
+    ("mouths", "Mouths"),
+    ("hands", "Hands"),
+    ("additions", "Additions"),
+    ("crew", "Crew"),
+    ("doors", "Doors"),
+    ("cautions", "Cautions"),
+    ("sure", "How sure"),
+    ("assumptions", "Assumptions"),
+)
+
+
+def report_html(forecast: Forecast, readings: Sequence[Reading] = ()) -> str:
+    """The whole report of a forecast as one HTML document, with readings against it if there are any."""
+    style = style_sheet()
+    return "<!doctype html>\n" + element(
+        "html",
+        element(
+            "head",
+            element("meta", charset="utf-8"),
+            element("meta", http_equiv="Content-Security-Policy", content=policy(style)),
+            element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+            element("meta", name="color-scheme", content="light dark"),
+            element("meta", name="referrer", content="no-referrer"),
+            element("title", f"{plan_title(forecast)}: {headline(forecast)}"),
+            element("link", rel="icon", href="data:,"),
+            element("style", Safe(style)),
+        ),
+        element("body", *_body(forecast, readings)),
+        lang="en",
+    )
+
+
+def style_sheet() -> str:
+    """The style sheets of pictures and report in one."""
+    folder = resources.files("backreef.reports") / "data"
+    return "\n".join((folder / name).read_text(encoding="utf-8") for name in _STYLES)
+
+
+def policy(style: str) -> str:
+    """A policy that allows this very style sheet and nothing else."""
+    digest = base64.b64encode(hashlib.sha256(style.encode("utf-8")).digest()).decode("ascii")
+    return (
+        f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:; base-uri 'none'; form-action 'none'"
+    )
+
+
+def _body(forecast: Forecast, readings: Sequence[Reading]) -> list[Safe]:
+    links = [element("li", element("a", words, href=f"#{ident}")) for ident, words in _CONTENTS]
+    main = [
+        sections.head(forecast, readings),
+        element("nav", element("ul", *links), aria_label="Contents"),
+        sections.findings(forecast),
+        sections.water(forecast, readings),
+        sections.mouths(forecast),
+        sections.hands(forecast),
+        sections.additions(forecast),
+        sections.crew(forecast),
+        sections.doors(forecast),
+        sections.cautions(forecast),
+        sections.sureness(forecast),
+        sections.assumptions(forecast),
+    ]
+    return [
+        element("a", "Skip to the findings", href="#findings", class_="skip"),
+        element("main", joined(main)),
+        element("footer", element("p", f"Forecast by backreef. {HUMILITY}")),
+    ]

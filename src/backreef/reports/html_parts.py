@@ -1,0 +1,123 @@
+"""Pieces of a page: tables, pictures with what stands behind them, sections."""
+
+from __future__ import annotations
+
+import re
+
+from backreef.plots.figure import Figure, Table
+from backreef.plots.markup import Safe, element, joined
+from backreef.plots.words import short_date
+
+_NUMBERS = re.compile(
+    r"^[−+\-–]?(under |over )?[\d.]+( ?%)?( \([^)]*\))?( !{1,2})?( min| g)?$|^–$|^not known$"
+)
+
+
+def table(content: Table, *, stacked: bool = False, row_heads: bool = True) -> Safe:
+    """A table in a region that scrolls by itself; `stacked` turns rows into blocks on a narrow screen."""
+    heads = element("tr", *(element("th", column, scope="col") for column in content.columns))
+    body = [_row(content, row, row_heads=row_heads) for row in content.rows]
+    class_ = "stacked" if stacked else None
+    whole = element(
+        "table",
+        element("caption", content.caption),
+        element("thead", heads),
+        element("tbody", *body),
+        class_=class_,
+    )
+    return element("div", whole, class_="scroll", role="region", tabindex="0", aria_label=content.caption)
+
+
+def figure(content: Figure, *, heading: str | None = None, folded: bool = True) -> Safe:
+    """A picture under its heading, with caption, key, events and (folded away) the table behind it."""
+    title = heading if heading is not None else content.title
+    parts = [
+        element("div", content.wide, class_="for-wide"),
+        element("div", content.narrow, class_="for-narrow"),
+    ]
+    if content.caption:
+        parts.append(element("figcaption", content.caption))
+    if content.events:
+        events = [
+            element(
+                "li",
+                element("b", f"{event.words} "),
+                element("span", short_date(event.on)),
+                value=event.number,
+            )
+            for event in content.events
+        ]
+        parts.append(element("ol", *events, class_="events"))
+    if content.key:
+        entries = [element("li", entry.sample, element("span", entry.words)) for entry in content.key]
+        parts.append(element("ul", *entries, class_="key", aria_label="What the marks mean"))
+    if folded:
+        parts.append(behind(content.table))
+    head = element("h3", title) if title else Safe()
+    return element("div", head, element("figure", *parts, id=content.id), class_="picture")
+
+
+def behind(content: Table) -> Safe:
+    """The numbers of a picture, folded away until they are asked for."""
+    return element(
+        "details", element("summary", f"Numbers: {content.caption}"), table(content), class_="behind"
+    )
+
+
+def section(ident: str, title: str, *parts: str, lead: str = "") -> Safe:
+    """A section of the page under its heading."""
+    said = [element("p", lead, class_="lead")] if lead else []
+    return element(
+        "section",
+        element("h2", title, id=f"{ident}-h"),
+        *said,
+        *parts,
+        id=ident,
+        aria_labelledby=f"{ident}-h",
+    )
+
+
+def bullets(*items: str) -> Safe:
+    """A list."""
+    return element("ul", *(element("li", item) for item in items))
+
+
+def definition(pairs: list[tuple[str, str]], class_: str) -> Safe:
+    """Terms and what they are."""
+    rows = [element("div", element("dt", term), element("dd", what)) for term, what in pairs]
+    return element("dl", *rows, class_=class_)
+
+
+def line_glyph(kind: str) -> Safe:
+    """The sign of the house: an unbroken line holds, a crossed one breaks, a dotted one is not known."""
+    marks = {
+        "holds": [element("path", class_="plan-holds", d="M0 6H30")],
+        "breaks": [
+            element("path", class_="plan-holds", d="M0 6H9"),
+            element("path", class_="cross", d="M11 2L19 10M11 10L19 2"),
+            element("path", class_="plan-after", d="M21 6H30"),
+        ],
+        "unknown": [element("path", class_="plan-unknown", d="M0 6H30")],
+    }
+    drawn = joined(marks[kind])
+    return element(
+        "svg",
+        drawn,
+        class_="glyph",
+        viewBox="0 0 30 12",
+        width=30,
+        height=12,
+        aria_hidden="true",
+        focusable="false",
+    )
+
+
+def _row(content: Table, row: tuple[str, ...], *, row_heads: bool) -> Safe:
+    cells = []
+    for index, (column, cell) in enumerate(zip(content.columns, row, strict=True)):
+        numeric = "num" if index and _NUMBERS.match(cell) else None
+        if index == 0 and row_heads:
+            cells.append(element("th", cell, scope="row"))
+        else:
+            cells.append(element("td", cell, class_=numeric, data_label=column))
+    return element("tr", *cells)

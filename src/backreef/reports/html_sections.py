@@ -1,0 +1,322 @@
+"""The sections of the report."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from backreef.judgement.verdict import Finding, Forecast, Remedy
+from backreef.plots.additions import additions_chart
+from backreef.plots.crew import crew_chart
+from backreef.plots.figure import Figure, Reading, Table
+from backreef.plots.flux import flux_charts
+from backreef.plots.markup import Safe, element, joined
+from backreef.plots.minutes import minutes_by_chore, minutes_by_week
+from backreef.plots.mouths import mouths_chart, mouths_table
+from backreef.plots.ribbon import ribbon
+from backreef.plots.series import series_chart
+from backreef.plots.words import (
+    BALANCE_QUESTIONS,
+    BALANCE_TITLES,
+    balance_words,
+    capital,
+    clause,
+    members,
+    percent,
+    plural,
+    short_date,
+    span_words,
+)
+from backreef.reports.html_parts import bullets, definition, figure, line_glyph, section, table
+from backreef.reports.tables import meals_table, water_by_quarter, water_rows
+from backreef.reports.words import (
+    HUMILITY,
+    assumption_count,
+    certainty,
+    finding_kind,
+    finding_measure,
+    finding_place,
+    headline,
+    later_breaks,
+    plan_title,
+    ranked,
+    reason,
+    remedy_verdict,
+    residual_words,
+    rule_of_holding,
+    status_words,
+    weakest_first,
+)
+
+_NOT_WATER = ("minutes_",)
+
+
+def head(forecast: Forecast, readings: Sequence[Reading]) -> Safe:
+    """The verdict, the ribbon, and the three balances in words."""
+    kind = "holds" if forecast.holds else "breaks"
+    said = [element("p", reason(forecast), class_="reason")] if reason(forecast) else []
+    more = " ".join(part for part in (later_breaks(forecast), certainty(forecast)) if part)
+    story = [element("p", forecast.story, class_="story")] if forecast.story else []
+    return element(
+        "header",
+        element(
+            "p",
+            element("b", plan_title(forecast)),
+            f" · forecast over {span_words(forecast.days)}",
+            class_="over",
+        ),
+        element("h1", headline(forecast), class_=kind),
+        *said,
+        element("p", more, class_="certainty"),
+        balances(forecast),
+        figure(ribbon(forecast, readings), heading=""),
+        *story,
+    )
+
+
+def balances(forecast: Forecast) -> Safe:
+    """The three balances: what each asks and how it fares."""
+    items = []
+    for verdict in forecast.balances:
+        kind = "holds" if verdict.holds else "breaks"
+        share = f"Holds in {members(verdict.share_holding, forecast.members)}."
+        cause = f" {capital(clause(verdict.cause))}." if verdict.cause else ""
+        items.append(
+            element(
+                "li",
+                element(
+                    "h2",
+                    BALANCE_TITLES[verdict.name],
+                    element("small", f" {BALANCE_QUESTIONS[verdict.name]}"),
+                ),
+                element("p", line_glyph(kind), element("strong", balance_words(verdict), class_=kind)),
+                element("p", f"{share}{cause}"),
+            )
+        )
+    return element("ul", *items, class_="balances")
+
+
+def findings(forecast: Forecast) -> Safe:
+    """Everything that is or comes close to wrong, worst first."""
+    every = ranked(forecast)
+    if not every:
+        return section("findings", "Findings", element("p", "Nothing came close to a bound."))
+    breaks = sum(f.breaks for f in every)
+    lead = f"{plural(len(every), 'finding')}, {breaks or 'none'} of them a reason to break; worst first."
+    return section(
+        "findings",
+        "Findings",
+        element("ol", *(_finding(f, forecast) for f in every), class_="findings"),
+        lead=lead,
+    )
+
+
+def _finding(finding: Finding, forecast: Forecast) -> Safe:
+    kind = "breaks" if finding.breaks else "watch"
+    sign = line_glyph("breaks") if finding.breaks else Safe()
+    aside = element(
+        "div",
+        element("p", element("i", BALANCE_TITLES[finding.balance])),
+        element("p", sign, element("strong", finding_kind(finding), class_=kind)),
+        element("p", finding_place(finding, forecast)),
+        class_="aside",
+    )
+    body = [element("h3", finding.what), element("p", finding.why)]
+    measure = finding_measure(finding)
+    if measure:
+        body.append(element("p", f"Value: {measure}.", class_="measure"))
+    if finding.remedies:
+        body.append(element("h4", "What helps"))
+        body.append(element("ul", *(_remedy(r) for r in finding.remedies), class_="remedies"))
+    if finding.source:
+        body.append(element("p", f"On whose word: {status_words(finding.source)}", class_="source"))
+    return element("li", aside, element("div", *body), class_=kind)
+
+
+def _remedy(remedy: Remedy) -> Safe:
+    sign = (
+        "unknown"
+        if not remedy.checked or remedy.holds_after is None
+        else "holds"
+        if remedy.holds_after
+        else "breaks"
+    )
+    effect = (
+        [element("span", f" {capital(clause(remedy.effect))}.", class_="effect")] if remedy.effect else []
+    )
+    return element(
+        "li",
+        line_glyph(sign),
+        element("span", element("b", remedy.what), f" ({remedy_verdict(remedy)}).", *effect),
+    )
+
+
+def water(forecast: Forecast, readings: Sequence[Reading]) -> Safe:
+    """Each bounded quantity with its band, and all of them by season."""
+    bands = water_rows(forecast)
+    if not bands:
+        return section(
+            "water", "Water", element("p", "No quantity of the water has bounds in this forecast.")
+        )
+    charts = [figure(series_chart(forecast, band.series, readings)) for band in bands]
+    note = "! marks a season in which the middle leaves the act bounds, !! one in which it leaves the harm bounds."
+    bounds = Table(
+        caption="Bounds and on whose word they stand",
+        columns=("quantity", "unit", "act", "harm", "for days", "status", "source"),
+        rows=tuple(
+            (
+                b.label,
+                b.unit,
+                _range(b.act_low, b.act_high),
+                _range(b.harm_low, b.harm_high),
+                f"{b.harm_days:g}",
+                status_words(b.status),
+                b.source,
+            )
+            for b in bands
+        ),
+    )
+    lead = (
+        "Dark line: the middle of the members; pale band: 5 to 95 % of them. Dashed: outside it is a finding. "
+        "Dotted, with rocks beyond: harm."
+    )
+    return section(
+        "water",
+        "Water",
+        *charts,
+        table(water_by_quarter(forecast)),
+        element("p", note, class_="note"),
+        table(bounds),
+        lead=lead,
+    )
+
+
+def _range(low: float | None, high: float | None) -> str:
+    if low is None and high is None:
+        return "–"
+    if low is None:
+        return f"above {high:g}"
+    return f"below {low:g}" if high is None else f"below {low:g}, above {high:g}"
+
+
+def mouths(forecast: Forecast) -> Safe:
+    """Every animal with its condition and food, and the meals."""
+    chart = mouths_chart(forecast)
+    parts = [figure(chart)] if chart else [element("p", "The plan has no animals.")]
+    if chart:
+        parts.append(table(mouths_table(forecast), stacked=True))
+    if forecast.meals:
+        parts.append(table(meals_table(forecast)))
+    return section("mouths", "Mouths", *parts)
+
+
+def hands(forecast: Forecast) -> Safe:
+    """The minutes against the budget."""
+    m = forecast.minutes
+    lead = f"{m.per_month_p50:.0f} minutes a month ({m.per_month_p05:.0f} to {m.per_month_p95:.0f}) "
+    lead += f"of {m.budget_per_month:.0f} given, and {m.looks_per_month_p50:.0f} for looks besides."
+    charts = [figure(c) for c in (minutes_by_week(forecast), minutes_by_chore(forecast)) if c is not None]
+    return section("hands", "Hands", *charts, *_absences(forecast), lead=lead)
+
+
+def _absences(forecast: Forecast) -> list[Safe]:
+    if not forecast.away:
+        return []
+    rows = tuple(
+        (
+            a.label or "away",
+            short_date(a.first_on),
+            short_date(a.last_on),
+            str((a.last_on - a.first_on).days + 1),
+        )
+        for a in forecast.away
+    )
+    return [table(Table(caption="Nobody there", columns=("why", "from", "to", "days"), rows=rows))]
+
+
+def additions(forecast: Forecast) -> Safe:
+    """Who arrives when, behind which gate."""
+    chart = additions_chart(forecast)
+    lead = "A gate is something to see or measure that must be true before the next animals come; the date alone never opens it."
+    parts = (
+        [figure(chart, folded=False), table(chart.table, stacked=True)]
+        if chart
+        else [element("p", "No animals arrive in this plan.")]
+    )
+    return section("additions", "Additions and their gates", *parts, lead=lead if chart else "")
+
+
+def crew(forecast: Forecast) -> Safe:
+    """The clean-up crew against what it lives on, and how the pools stand."""
+    chart = crew_chart(forecast)
+    bounded = {band.series for band in forecast.water_bands}
+    pools = [n for n in forecast.series if n not in bounded and not n.startswith(_NOT_WATER)]
+    charts: list[Figure] = [chart] if chart else []
+    charts += [series_chart(forecast, name) for name in pools]
+    parts = [figure(c) for c in charts] or [element("p", "The forecast has no crew and no pools of food.")]
+    return section("crew", "Crew and what it lives on", *parts)
+
+
+def doors(forecast: Forecast) -> Safe:
+    """Where the elements come in and go out."""
+    charts = [figure(c) for c in flux_charts(forecast)]
+    lead = "What comes in with food must leave again by some door, or it stays in the tank. Grams of the element a month, middle of the members."
+    return section(
+        "doors",
+        "Doors in and out",
+        *(charts or [element("p", "No fluxes were recorded.")]),
+        lead=lead if charts else "",
+    )
+
+
+def cautions(forecast: Forecast) -> Safe:
+    """Where it can hurt."""
+    return section("cautions", "Cautions", bullets(*forecast.cautions, HUMILITY))
+
+
+def assumptions(forecast: Forecast) -> Safe:
+    """Every default and every value used, on whose word, and what it would change."""
+    rows = tuple(
+        (
+            joined([a.what, " ", element("small", a.key)]),
+            a.value,
+            status_words(a.status),
+            a.source or "no source",
+            a.changes or "not known",
+        )
+        for a in weakest_first(forecast)
+    )
+    columns = ("what", "taken as", "status", "on whose word", "if it were otherwise")
+    parts: list[Safe] = []
+    if rows:
+        parts.append(
+            table(Table(caption="Assumptions, the weakest first", columns=columns, rows=rows), stacked=True)
+        )
+    if forecast.sources:
+        parts += [element("h3", "Sources the numbers rest on"), bullets(*forecast.sources)]
+    return section(
+        "assumptions", "What we assumed and on whose word", *parts, lead=f"{assumption_count(forecast)}."
+    )
+
+
+def sureness(forecast: Forecast) -> Safe:
+    """How many members, how wide, and whether the books close."""
+    residual = f"{residual_words(forecast)} This says that the sums are right, not that the biology is."
+    share = percent(forecast.share_holding)
+    pairs = [
+        ("Members", f"{forecast.members}. {rule_of_holding()}"),
+        ("Verdict", f"{certainty(forecast)}" if forecast.members > 1 else f"{certainty(forecast)} ({share})"),
+        (
+            "Bands",
+            "5 to 95 % of the members; one member in ten lies outside. What the model leaves out is not in them.",
+        ),
+        ("Conservation", residual),
+        (
+            "Run",
+            f"Engine {forecast.engine}, seed {forecast.seed}, plan {forecast.plan_file or 'without a file'}.",
+        ),
+    ]
+    return section("sure", "How sure", definition(pairs, "sure"), *_notices(forecast))
+
+
+def _notices(forecast: Forecast) -> list[Safe]:
+    return [element("h3", "Notices"), bullets(*forecast.notices)] if forecast.notices else []

@@ -7,6 +7,7 @@ import pytest
 from tests.house.repository import ROOT, pyproject, python_files, syntax
 
 LOCKS = ("requirements.txt", "requirements-dev.txt", "requirements-bench.txt", "requirements-uv.txt")
+PART_OF = {"pydantic_core": "pydantic"}  # imported under its own name, brought and pinned by the other
 PIN = re.compile(r"^(?P<name>[A-Za-z0-9._-]+)==(?P<version>\S+)(?: ; [^\\]+)? \\$")
 HASH = re.compile(r"^    --hash=sha256:[0-9a-f]{64}(?: \\)?$")
 
@@ -54,7 +55,7 @@ def imported(folder: str) -> set[str]:
                 found |= {alias.name.partition(".")[0] for alias in node.names}
             elif isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
                 found.add(node.module.partition(".")[0])
-    return found - sys.stdlib_module_names - {"backreef"}
+    return {PART_OF.get(name, name) for name in found} - sys.stdlib_module_names - {"backreef"}
 
 
 def test_the_program_imports_only_what_it_declares() -> None:

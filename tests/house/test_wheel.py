@@ -65,6 +65,13 @@ def test_it_works_from_where_it_was_unpacked(unpacked: Path) -> None:
     assert int(count) > 10
 
 
-@pytest.mark.parametrize("module", ["backreef.catalogue.load", "backreef.models.matrix"])
-def test_its_tables_can_be_read_from_there(unpacked: Path, module: str) -> None:
-    use(unpacked, f"import {module}")
+@pytest.mark.parametrize(
+    "code",
+    [
+        "from backreef.catalogue.load import load_catalogue as read; assert read().species",
+        "from backreef.models.matrix import packaged_matrix as read; assert read()",
+    ],
+    ids=["catalogue", "process matrix"],
+)
+def test_its_tables_can_be_read_from_there(unpacked: Path, code: str) -> None:
+    use(unpacked, code)

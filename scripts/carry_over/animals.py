@@ -11,11 +11,29 @@ from sheets import Row, middle, number, own_rows, rounded, selects, unknown, val
 
 SAFE = ("lps", "sps", "soft", "clams", "shrimps", "snails", "worms", "small_fish")
 WORD_FIELDS = (
-    "forage_type feeder_condition social_rule zone sand_need safety_condition hardiness_note disease_note pushes breeds"
-    " human_hazard legal_note add_gate low_upkeep_reason"
-).split()
+    "forage_type",
+    "feeder_condition",
+    "social_rule",
+    "zone",
+    "sand_need",
+    "safety_condition",
+    "hardiness_note",
+    "disease_note",
+    "pushes",
+    "breeds",
+    "human_hazard",
+    "legal_note",
+    "add_gate",
+    "low_upkeep_reason",
+)
 LENGTH_PLACE = "data/all_traits_for_predictions.csv, column Lmax; standard or total length not said"
-POD_RELIANCE = {"takes": "sometimes", "important": "reliable", "obligate": "reliable", "no": "no", "": "unknown"}
+POD_RELIANCE = {
+    "takes": "sometimes",
+    "important": "reliable",
+    "obligate": "reliable",
+    "no": "no",
+    "": "unknown",
+}
 PURCHASE_WHY = "sold by frag or head, not by length"
 FISH_FACTORS = {
     "Pomacentridae": (1.10, 0.62, 1.40),
@@ -54,7 +72,12 @@ def family(row: Row) -> str:
 def says(field: str, row: Row) -> str:
     """The words for a field of an animal."""
     found = ""
-    about = {"ident": row["key"], "guild": guild_map()[row["key"]], "kind": row["kind"], "family": family(row)}
+    about = {
+        "ident": row["key"],
+        "guild": guild_map()[row["key"]],
+        "kind": row["kind"],
+        "family": family(row),
+    }
     for selector, text in word_table()[field].items():
         if selects(selector, **about):
             found = text
@@ -88,8 +111,14 @@ def lengths(row: Row) -> dict[str, Any]:
         place = {"hicks2019_lmax": LENGTH_PLACE, "morais_bellwood2018": "data/db.rda, MaxSizeTL"}.get(key, "")
         if key == "sea_apple_pages":
             place = "encyclopaedia article"
-        longest = value(row["max_length_cm"], source=key, place=place, status="memory" if memory else "published")
-    adult = value(row["adult_tank_cm"]) if row["adult_tank_cm"] else unknown("a colony grows as far as it has room")
+        longest = value(
+            row["max_length_cm"], source=key, place=place, status="memory" if memory else "published"
+        )
+    adult = (
+        value(row["adult_tank_cm"])
+        if row["adult_tank_cm"]
+        else unknown("a colony grows as far as it has room")
+    )
     return {
         "adult_length_cm": adult,
         "max_length_cm": longest,
@@ -133,18 +162,29 @@ def _fish_appetite(guild: str, mass_g: float) -> dict[str, Any]:
             scale = float(mass_g) ** -0.2
             at = [rounded(float(line[key]) * scale) for key in ("at_1_g", "low", "high")]
             place = f"{line['place']}; taken at the adult's {rounded(mass_g)} g"
-            return value(at[0], low=at[1], high=at[2], source=line["source"], place=place, status=line["status"])
+            return value(
+                at[0], low=at[1], high=at[2], source=line["source"], place=place, status=line["status"]
+            )
     raise KeyError(guild)
 
 
 def _invertebrate(row: Row) -> dict[str, Any]:
     chosen: Row = {}
-    about = {"ident": row["key"], "guild": guild_map()[row["key"]], "kind": row["kind"], "family": family(row)}
+    about = {
+        "ident": row["key"],
+        "guild": guild_map()[row["key"]],
+        "kind": row["kind"],
+        "family": family(row),
+    }
     for line in own_rows("invertebrate_bodies.csv"):
         if selects(line["ids"], **about):
             chosen = line
     a, b = float(chosen["weight_a_g"]), float(chosen["weight_b_ratio"])
-    what = {"source": chosen["weight_source"], "place": _weight_place(chosen), "status": chosen["weight_status"]}
+    what = {
+        "source": chosen["weight_source"],
+        "place": _weight_place(chosen),
+        "status": chosen["weight_status"],
+    }
     entry = {
         "weight_a_g": value(a, low=rounded(a * 0.5), high=rounded(a * 2), **what),
         "weight_b_ratio": value(b, **what),
@@ -260,7 +300,9 @@ def choices(row: Row) -> dict[str, Any]:
     takes["pods"] = POD_RELIANCE[row["takes_pods"]]
     cleans = dict(part.split(":") for part in row["cleans"].split(";") if part)
     stage = {one["described_as"]: one["add_stage"] for one in own_rows("add_stages.csv")}[row["add_stage"]]
-    aggression = {"very high": "very_high", "stings neighbours": "stings"}.get(row["aggression"], row["aggression"])
+    aggression = {"very high": "very_high", "stings neighbours": "stings"}.get(
+        row["aggression"], row["aggression"]
+    )
     return {
         "group_min_count": int(row["group_min"]),
         "group_max_count": int(row["group_max"]) if row["group_max"] else "open",
@@ -302,7 +344,12 @@ def override(entry: dict[str, Any]) -> None:
 def eaten_by(row: Row) -> list[str]:
     """Who eats it, by its size and poison."""
     length = float(row["adult_tank_cm"] or 0)
-    about = {"ident": row["key"], "guild": guild_map()[row["key"]], "kind": row["kind"], "family": family(row)}
+    about = {
+        "ident": row["key"],
+        "guild": guild_map()[row["key"]],
+        "kind": row["kind"],
+        "family": family(row),
+    }
     for line in own_rows("eaten_by.csv"):
         if selects(line["who"], **about) and length <= float(line["longest_cm"]):
             return line["tokens"].split()

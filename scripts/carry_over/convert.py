@@ -2,8 +2,8 @@
 
     python scripts/carry_over/convert.py FOLDER_OF_SHEETS [FOLDER_OF_CATALOGUE_DATA]
 
-The folder holds practice/species.csv, foods.csv, devices.csv, tasks.csv and animals/growth.csv. From now on the
-files in the catalogue are the truth: running this again overwrites what was put right there by hand.
+The folder holds practice/species.csv, foods.csv, devices.csv, tasks.csv and animals/growth.csv. From now on
+the files in the catalogue are the truth: running this again overwrites what was put right there by hand.
 """
 
 from __future__ import annotations
@@ -52,7 +52,9 @@ def animal(row: Row, relatives: Relatives) -> dict[str, Any]:
     entry |= {field: says(field, row) for field in WORD_FIELDS}
     entry["eaten_by"] = eaten_by(row)
     entry["tags"] = tags(row, entry)
-    entry["sources"] = [source_keys()[code] for code in re.findall(r"S\d\d", row["sources"]) if code in source_keys()]
+    entry["sources"] = [
+        source_keys()[code] for code in re.findall(r"S\d\d", row["sources"]) if code in source_keys()
+    ]
     override(entry)
     return entry
 
@@ -60,7 +62,12 @@ def animal(row: Row, relatives: Relatives) -> dict[str, Any]:
 def tags(row: Row, entry: dict[str, Any]) -> list[str]:
     """Groups an animal belongs to."""
     length = float(row["adult_tank_cm"] or 0)
-    about = {"ident": row["key"], "guild": guild_map()[row["key"]], "kind": row["kind"], "family": entry["family"]}
+    about = {
+        "ident": row["key"],
+        "guild": guild_map()[row["key"]],
+        "kind": row["kind"],
+        "family": entry["family"],
+    }
     found: list[str] = []
     for line in own_rows("tags.csv"):
         if selects(line["who"], **about) and float(line["from_cm"]) <= length <= float(line["to_cm"]):

@@ -1,4 +1,4 @@
-"""Length-weight lines and growth rates of fish, from a table of published ones; relatives where there is none."""
+"""Length-weight lines and growth rates of fish from published tables; of relatives where there is none."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from typing import Any
 from sheets import Row, own_rows, rounded, unknown, value
 
 SIZE_EXPONENT = 2.29
-"""Growth rate falls with asymptotic length to this power within a species (own fit over the rfishprod rows)."""
+"""Growth rate falls with asymptotic length to this power within a species (own fit, rfishprod rows)."""
 SPREADS = {"species": 2.0, "genus": 2.2, "family": 2.5, "all": 2.8}
 """Factor either side of the value, by nearest relative with a record."""
 SHRINK = {"genus": 1, "family": 3}
@@ -91,7 +91,8 @@ def growth_of(row: Row, adult_cm: float, relatives: Relatives) -> dict[str, Any]
     for kind, source in (("measured", "morais_bellwood2018"), ("predicted", "schiettekatte2022")):
         if pairs := relatives.growth.get(f"{kind}:{name}"):
             rates = [rate * (longest / adult_cm) ** SIZE_EXPONENT for longest, rate in pairs]
-            place = f"{len(rates)} {kind} growth line(s) of the species, scaled to the adult length by length^-2.29"
+            scaled = "scaled to the adult length by length^-2.29"
+            place = f"{len(rates)} {kind} growth line(s) of the species, {scaled}"
             return _rate(median(rates), "species", source=source, place=place)
     both = "morais_bellwood2018; schiettekatte2022"
     for group, near in (
@@ -100,7 +101,8 @@ def growth_of(row: Row, adult_cm: float, relatives: Relatives) -> dict[str, Any]
     ):
         if near:
             deviation = median(near) * len(near) / (len(near) + SHRINK[group])
-            place = f"line of growth on length over {len(relatives.means)} species, moved towards {len(near)} of its {group}"
+            line = f"line of growth on length over {len(relatives.means)} species"
+            place = f"{line}, moved towards {len(near)} of its {group}"
             return _rate(relatives.rate_at(adult_cm, deviation), group, source=both, place=place)
     place = f"line of growth on length over {len(relatives.means)} species"
     return _rate(relatives.rate_at(adult_cm, 0.0), "all", source=both, place=place)
@@ -108,21 +110,28 @@ def growth_of(row: Row, adult_cm: float, relatives: Relatives) -> dict[str, Any]
 
 def _rate(rate: float, group: str, *, source: str, place: str) -> dict[str, Any]:
     low, high = rate / SPREADS[group], rate * SPREADS[group]
-    return value(rounded(rate), low=rounded(low), high=rounded(high), source=source, place=place, status="calc")
+    return value(
+        rounded(rate), low=rounded(low), high=rounded(high), source=source, place=place, status="calc"
+    )
 
 
 def weight_of(row: Row, relatives: Relatives) -> tuple[dict[str, Any], dict[str, Any]]:
     """The length-weight pair a and b of a fish."""
     if row["lw_a"]:
         source = {"S02": "morais_bellwood2018", "S03": "schiettekatte2022"}[row["lw_source"]]
-        place = "data/db.rda, columns a and b" if row["lw_source"] == "S02" else "data/length_weight_fishbase.csv"
+        place = (
+            "data/db.rda, columns a and b" if row["lw_source"] == "S02" else "data/length_weight_fishbase.csv"
+        )
         what = {"source": source, "place": place, "status": "published"}
         return value(row["lw_a"], **what), value(row["lw_b"], **what)  # type: ignore[arg-type]
     name = names_of(row)[0]
     for key, where in ((f"sp:{name}", "the species"), (name.split()[0], "the genus")):
         if lines := relatives.lines.get(key):
             a, b = sorted(lines)[len(lines) // 2]
-            what = {"source": "fishbase_lw; schiettekatte2022", "place": f"middle one of {len(lines)} lines of {where}"}
+            what = {
+                "source": "fishbase_lw; schiettekatte2022",
+                "place": f"middle one of {len(lines)} lines of {where}",
+            }
             a_entry = value(a, low=rounded(a * 0.55), high=rounded(a * 1.7), status="calc", **what)
             return a_entry, value(b, status="calc", **what)
     return _shape(row)

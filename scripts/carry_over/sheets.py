@@ -49,7 +49,7 @@ def rounded(value: float) -> float | int:
     return number(f"{value:.3g}")
 
 
-def value(
+def value(  # noqa: PLR0913  the parts of a value
     number_is: float | str,
     *,
     low: float | str | None = None,

@@ -18,18 +18,34 @@ COMPOSITION = {
 NO_COMPOSITION = "not found; packs and cultures differ too much"
 PUBLISHED = {
     "nori": ("hwang2013", "abstract", {"moisture", "protein", "fat", "ash"}),
-    "ulva_dried": ("ulva_rigida2019", "abstract: protein and fat; dry basis turned to as fed", {"protein", "fat"}),
+    "ulva_dried": (
+        "ulva_rigida2019",
+        "abstract: protein and fat; dry basis turned to as fed",
+        {"protein", "fat"},
+    ),
     "redweed_dried": ("gracilaria_review2021", "one table: upper bounds; dry basis turned to as fed", set()),
     "fd_krill": ("krill_composition", "dry basis turned to 4-8 % moisture", {"protein", "fat", "ash"}),
     "fz_krill": ("krill_composition", "reference book: wet values", {"moisture", "protein", "fat", "ash"}),
-    "fz_artemia": ("dhont_van_stappen2003", "protein 40-65 % of dry mass, at 88-92 % moisture", {"protein", "fat", "ash"}),
+    "fz_artemia": (
+        "dhont_van_stappen2003",
+        "protein 40-65 % of dry mass, at 88-92 % moisture",
+        {"protein", "fat", "ash"},
+    ),
     "live_artemia": ("dhont_van_stappen2003", "range of dry mass", {"protein", "fat", "ash"}),
     "fd_artemia": ("dhont_van_stappen2003", "range of dry mass", {"protein", "fat", "ash"}),
 }
 DERIVED = {"fd_krill", "fz_artemia", "ulva_dried", "redweed_dried", "live_artemia", "fd_artemia"}
-DRY_BASIS = {"ulva_dried": {"protein", "fat", "ash"}, "redweed_dried": {"protein", "fat", "ash", "phosphorus"}}
+DRY_BASIS = {
+    "ulva_dried": {"protein", "fat", "ash"},
+    "redweed_dried": {"protein", "fat", "ash", "phosphorus"},
+}
 LABELS = ("feed_labels", "typical of marine feeds and frozen packs")
-FORMS = {"semi-moist": "moist pellet", "dry sheet": "dried sheet", "fresh": "fresh leaf", "liquid with solids": "in brine"}
+FORMS = {
+    "semi-moist": "moist pellet",
+    "dry sheet": "dried sheet",
+    "fresh": "fresh leaf",
+    "liquid with solids": "in brine",
+}
 COLD = {"none": "none", "frozen": "freezer", "fridge": "fridge"}
 CULTURED = ("live_artemia", "live_nauplii", "live_rotifer", "live_pods")
 SINKING = {
@@ -50,6 +66,8 @@ def food(row: Row) -> dict[str, Any]:
     """One food."""
     text = words("words_foods.toml")[row["key"]]
     codes = [source_keys()[code] for code in re.findall(r"S\d\d", row["sources"]) if code in source_keys()]
+    if "FAO" in row["composition_status"]:
+        codes.append("fao_live_food")
     entry: dict[str, Any] = {
         "id": row["key"],
         "form": FORMS.get(row["form"], row["form"]),
@@ -59,14 +77,18 @@ def food(row: Row) -> dict[str, Any]:
         "bulk_density_g_per_ml": middle(
             row["bulk_density_g_ml_low"], row["bulk_density_g_ml_high"], why="only asked of food in a hopper"
         ),
-        "sink_cm_per_s": middle(row["sink_cm_s_low"], row["sink_cm_s_high"], why="floats, hangs, swims or is held"),
+        "sink_cm_per_s": middle(
+            row["sink_cm_s_low"], row["sink_cm_s_high"], why="floats, hangs, swims or is held"
+        ),
         "sinking": SINKING.get(row["sinking"], row["sinking"]),
         "fits": text["fits"].split(),
         "fits_note": text["fits_note"],
         "feeder_ok": row["feeder_ok"] if row["feeder_ok"] in {"yes", "sometimes"} else "no",
         "feeder_note": text.get("feeder_note", ""),
         "storage_sealed_months": middle(
-            row["storage_sealed_months_low"], row["storage_sealed_months_high"], why="a living food has no sealed pack"
+            row["storage_sealed_months_low"],
+            row["storage_sealed_months_high"],
+            why="a living food has no sealed pack",
         ),
         "storage_open_months": middle(
             row["storage_open_months_low"], row["storage_open_months_high"], why="used once thawed or opened"
@@ -137,7 +159,7 @@ def _composition(row: Row) -> dict[str, Any]:
     if None in parts:
         entry["nfe_frac"] = unknown(NO_COMPOSITION)
     else:
-        rest = max(0.0, 1 - sum(parts))
+        rest = max(0.0, round(1 - sum(parts), 4))
         spread = max(0.01, rest * 0.5)
         entry["nfe_frac"] = value(
             rounded(rest),
@@ -155,6 +177,10 @@ def _composition(row: Row) -> dict[str, Any]:
         status="memory",
         why=NO_COMPOSITION,
     )
+    if row["key"] == "phyto_conc":
+        entry["gross_energy_kj_per_g"] = value(
+            1.9, low=0.8, high=2.8, source="nrc2011_energy", place="burnt from its parts", status="calc"
+        )
     return entry
 
 
@@ -207,7 +233,7 @@ def _scaled(row: Row, column: str, over: int, why: str) -> dict[str, Any]:
         return unknown(why)
     bounds = [rounded(float(text) / over) for text in (low, high)]
     centre = rounded((bounds[0] * bounds[1]) ** 0.5) if bounds[0] else rounded(sum(bounds) / 2)
-    note = "a guess, to be replaced by your own weighing" if over == 100 else "a guess"
+    note = "a guess, to be replaced by your own weighing" if column.startswith("portion") else "a guess"
     return value(centre, low=bounds[0], high=bounds[1], note=note)
 
 
@@ -228,9 +254,13 @@ MESSY = {"messy": "messy", "smelly": "smelly", "dust": "dust", "wet": "wet", "we
 def task(row: Row) -> dict[str, Any]:
     """One kind of work."""
     text = words("words_tasks.toml")[row["key"]]
-    harm = re.match(r"(\d+)(?:-(\d+))?$", row["harm_after_days"].split(" by")[0].split(" in")[0].split(" (large")[0])
+    harm = re.match(
+        r"(\d+)(?:-(\d+))?$", row["harm_after_days"].split(" by")[0].split(" in")[0].split(" (large")[0]
+    )
     if row["key"] == "feed_tongs":
         days = value(2, low=2, high=14)
+    elif row["key"] == "crew_check":
+        days = value(7, low=2, high=14)
     else:
         days = middle(harm[1], harm[2] or "", why="") if harm else unknown(_harmless(row))
     sitter = row["sitter_can_do"]
@@ -239,11 +269,17 @@ def task(row: Row) -> dict[str, Any]:
         "name": text["name"],
         "minutes": value(row["minutes_typ"], low=row["minutes_low"], high=row["minutes_high"]),
         "setup_minutes": value(row["setup_minutes"]),
-        "every_days": value(row["every_days_typ"]) if row["every_days_typ"] else unknown("comes by event, not by calendar"),
+        "every_days": value(row["every_days_typ"])
+        if row["every_days_typ"]
+        else unknown("comes by event, not by calendar"),
         "driver": DRIVERS.get(row["driver"], row["driver"].replace(" ", "_")),
         "driver_rule": text["driver_rule"],
         "needs_presence": row["needs_presence"] == "yes",
-        "sitter_can_do": "yes" if sitter.startswith("yes") else "rarely" if sitter in {"rarely", "hardly"} else "no",
+        "sitter_can_do": "yes"
+        if sitter.startswith("yes")
+        else "rarely"
+        if sitter in {"rarely", "hardly"}
+        else "no",
         "sitter_note": text.get("sitter_note", ""),
         "automated_by": text.get("automated_by", ""),
         "tolerated_missed_days": value(row["tolerated_missed_days"])

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Mapping
-from functools import cache
 from types import MappingProxyType
 from typing import Any, TypeVar, get_origin, get_type_hints
 
@@ -13,6 +12,8 @@ from backreef.catalogue.tables import Spread, fields, spreads
 
 Kind = TypeVar("Kind")
 Build = Callable[[Any], Any]
+Plan = tuple[tuple[str, Build], ...]
+_PLANS: dict[type[Any], Plan] = {}
 
 
 def build_entry(document: Mapping[str, Any], kind: type[Kind]) -> Kind:
@@ -20,14 +21,18 @@ def build_entry(document: Mapping[str, Any], kind: type[Kind]) -> Kind:
     return kind(**{name: build(document[name]) for name, build in _plan(kind)})
 
 
-@cache
-def _plan(kind: type[Any]) -> tuple[tuple[str, Build], ...]:
+def _plan(kind: type[Any]) -> Plan:
     """Field -> what makes it of what the file holds."""
-    hints = get_type_hints(kind)
-    return tuple((field.name, _builder(field.name, hints[field.name])) for field in dataclasses.fields(kind))
+    if kind not in _PLANS:
+        hints = get_type_hints(kind)
+        fields_of_kind = dataclasses.fields(kind)
+        _PLANS[kind] = tuple(
+            (field.name, _builder(field.name, hints[field.name])) for field in fields_of_kind
+        )
+    return _PLANS[kind]
 
 
-def _builder(name: str, hint: Any) -> Build:
+def _builder(name: str, hint: object) -> Build:
     if hint == Quantity:
         unit, spread = fields()[name].unit, spreads().get(name)
         return lambda raw: _quantity(raw, unit, spread)

@@ -1,9 +1,9 @@
 """What the catalogue knows: animals, guilds, foods, devices and tasks as plain frozen objects.
 
-A measured or estimated number is a `Value` with its range, source and status, or it is `Unknown` with a reason;
-an unknown is never zero. The unit of a field is the last part of its name; "ratio" and "frac" carry none.
-Lengths are centimetres of the animal as sold (total length of fish, shell height of snails, carapace width of
-crabs, test diameter of urchins). `_y` and `years` are years, `_h` and `hours` are hours.
+A measured or estimated number is a `Value` with its range, source and status, or it is `Unknown` with a
+reason; an unknown is never zero. The unit of a field is the last part of its name; "ratio" and "frac" carry
+none. Lengths are centimetres: total length of fish, shell height of snails, carapace width of crabs, test
+diameter of urchins, disc width of anemones.
 """
 
 from __future__ import annotations
@@ -68,7 +68,7 @@ DIET_OF_POOL: dict[Pool, Diet] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Value:
-    """A number with what is known of it: `low` and `high` bound what we believe, not what the animal bears."""
+    """A number with what is known of it; `low` and `high` bound what we believe, not what an animal bears."""
 
     value: float
     low: float | None = None
@@ -116,7 +116,7 @@ class Species:
     synonyms: tuple[str, ...]
     family: str
     kind: str
-    """fish, snail, slug, hermit, crab, shrimp, urchin, cucumber, star, bivalve, worm, pod, anemone or coral."""
+    """fish, snail, slug, hermit, crab, shrimp, urchin, cucumber, star, bivalve, worm, pod, anemone, coral."""
     origin: str
     guild: str
     """Id of its `Guild`."""
@@ -130,16 +130,16 @@ class Species:
     """Largest on record; no rule rests on it alone."""
     purchase_length_cm: Quantity
     weight_a_g: Quantity
-    """Wet mass in grams (soft parts only for shells, whole animal else) is a times length in cm to the power b."""
+    """Wet mass in grams, of the soft parts only where there is a shell, is a x (length in cm)^b."""
     weight_b_ratio: Quantity
     growth_kmax_per_y: Quantity
     """k in L' = A - (A - L) exp(-k t) where A is `adult_length_cm`, scaled to that length from the record."""
     metabolism_factor_ratio: Quantity
-    """Oxygen uptake relative to the common line for reef fish of the same wet mass."""
+    """Factor on the common line of oxygen uptake of small reef fish, at the same wet mass."""
     food_mm: Quantity
     """Particle size taken by an adult, from `low` to `high`."""
     feedings_per_day: Quantity
-    """Least number of meals where nothing natural replaces them; 0 for those that live on what grows or on light."""
+    """Least number of meals where nothing natural replaces them; 0 where growth or light feeds it."""
     max_days_unfed: Quantity
     """Single absence a settled healthy adult bears without lasting harm; rules use `lowest`."""
     min_volume_l: Quantity
@@ -151,7 +151,7 @@ class Species:
     """Largest number without a special condition; None is open. Exceptions stand in `social_rule`."""
     life_years: Quantity
     intake_max_frac_ww_per_d: Quantity
-    """Dry mass of food over wet mass of the adult, per day, when food is ample; smaller ones take more, as W^0.8."""
+    """Dry mass of food over wet mass of the adult in a day when food is ample; grams go with W^0.8."""
     min_tank_age_months: Quantity
     sand_cm: Quantity
     coral_area_cm2_per_unit: Quantity
@@ -165,8 +165,8 @@ class Species:
     social_rule: str
     aggression: Literal["none", "low", "medium", "high", "very_high", "stings"]
     fights_with: tuple[str, ...]
-    """Tokens; another animal is meant if its `tags` hold one (`own_species_or_genus`, `any_newcomer` as they say).
-    `Catalogue.tokens` has the words for each."""
+    """Tokens; another animal is meant if its `tags` hold one. `own_species_or_genus` and `any_newcomer` mean
+    what they say. `Catalogue.tokens` has the words for each."""
     eats: tuple[str, ...]
     """Tokens, matched against `tags` as above."""
     eaten_by: tuple[str, ...]
@@ -207,7 +207,7 @@ class Species:
     """Of everything here that carries no status of its own."""
     sources: tuple[str, ...]
     tags: frozenset[str]
-    """Groups it belongs to: tang, wrasse, burrower, shrimp_small, fish_any, genus_zebrasoma, family_labridae …"""
+    """Groups it belongs to: tang, burrower, shrimp_small, fish_any, genus_zebrasoma, family_labridae …"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -236,7 +236,7 @@ class Guild:
     nitrogen_assimilated_frac: Mapping[Diet, Value]
     phosphorus_assimilated_frac: Mapping[Diet, Value]
     prey_not_modelled: str
-    """Food that no pool holds, such as pest anemones; its hunger cannot be judged. Empty where pools cover it."""
+    """Food that no pool holds, as pest anemones: its hunger cannot be judged. Empty where pools cover it."""
 
     @property
     def light_fed(self) -> bool:

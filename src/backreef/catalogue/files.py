@@ -1,8 +1,8 @@
 """The files of a catalogue folder as plain documents, with the compiled copy that makes reading them quick.
 
-A folder holds `species/`, `foods/`, `devices/` and `tasks/` with one file to an entry, and `sources.toml`. The
-compiled copy is JSON beside the data, in `__pycache__` as Python's own, and named after the content of every file
-that it was made from; a folder that cannot be written to is simply read anew each time.
+A folder holds `species/`, `foods/`, `devices/` and `tasks/` with one file to an entry, and `sources.toml`.
+The compiled copy is JSON beside the data, in `__pycache__` as Python's own, and named after the content of
+every file that it was made from; a folder that cannot be written to is simply read anew each time.
 """
 
 from __future__ import annotations
@@ -58,7 +58,9 @@ def read_folder(root: Path, kinds: tuple[str, ...]) -> tuple[Folder, list[Fault]
         name = path.relative_to(root).as_posix()
         try:
             if path.stat().st_size > LARGEST_BYTES:
-                faults.append(_fault(path, f"is larger than {LARGEST_BYTES:,} bytes; an entry is a page of text"))
+                faults.append(
+                    _fault(path, f"is larger than {LARGEST_BYTES:,} bytes; an entry is a page of text")
+                )
                 continue
             texts[name] = path.read_bytes()
         except OSError as failure:

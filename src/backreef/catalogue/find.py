@@ -38,7 +38,9 @@ def find(catalogue: Catalogue, kind: Kind, text: str) -> Found:
     exact.sort(key=lambda entry: (plain(entry.id) != asked, len(names(entry))))
     entry = exact[0] if exact else None
     near = [other.id for other in exact[1:]]
-    near += [ident for ident in _near(entries, asked) if ident not in near and (not entry or ident != entry.id)]
+    near += [
+        ident for ident in _near(entries, asked) if ident not in near and (not entry or ident != entry.id)
+    ]
     return Found(entry=entry, near=tuple(near[:NEAR_COUNT]))
 
 

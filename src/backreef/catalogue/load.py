@@ -1,7 +1,7 @@
 """Loads the catalogue: files become documents, documents are checked against the schema, then become entries.
 
-Everything that is wrong with any file is collected and raised once, as `InputFaults`. The keeper's own folder has
-the same shape as the one that ships; an entry there with an id that ships takes its place.
+Everything that is wrong with any file is collected and raised once, as `InputFaults`. The keeper's own folder
+has the same shape as the one that ships; an entry there with an id that ships takes its place.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ Kind = TypeVar("Kind")
 
 
 def load_catalogue(folder: Path | None = None, extra: Path | None = None) -> Catalogue:
-    """Give the catalogue that ships (or stands in `folder`), with the keeper's own entries from `extra` in it.
+    """Give the catalogue that ships (or stands in `folder`), with the keeper's own entries from `extra`.
 
     Raises
     ------
@@ -126,4 +126,6 @@ def _sources(documents: Documents) -> dict[str, Any]:
 
 
 def _entries(documents: Mapping[str, Document], kind: type[Kind]) -> Mapping[str, Kind]:
-    return MappingProxyType({ident: build_entry(document, kind) for ident, document in sorted(documents.items())})
+    return MappingProxyType(
+        {ident: build_entry(document, kind) for ident, document in sorted(documents.items())}
+    )

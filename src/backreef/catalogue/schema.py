@@ -53,7 +53,7 @@ QuantityFile = Annotated[
 ]
 
 
-def _in_a_file(hint: Any) -> Any:
+def _in_a_file(hint: object) -> object:
     """How a file writes what an entry holds."""
     if hint == Quantity:
         return QuantityFile

@@ -55,6 +55,23 @@ def spreads() -> Mapping[str, Spread]:
 
 
 @cache
+def laws() -> Mapping[str, float]:
+    """Dotted name -> bound, as `room.least_length_ratio`."""
+    return {
+        f"{group}.{name}": entry["value"]
+        for group, bounds in _toml("laws.toml").items()
+        for name, entry in bounds.items()
+    }
+
+
+def table_sources() -> list[str]:
+    """The sources that guilds, digestion and laws rest on."""
+    columns = [entry["source"] for entry in _toml("guilds.toml").values()]
+    bounds = [entry["source"] for group in _toml("laws.toml").values() for entry in group.values()]
+    return columns + bounds + [row["source"] for row in _rows("digestion.csv")]
+
+
+@cache
 def tokens() -> Mapping[str, str]:
     """Token -> words, of every kind."""
     return {token: text for table in _toml("tokens.toml").values() for token, text in table.items()}
@@ -155,4 +172,3 @@ def _toml(name: str) -> dict[str, Any]:
 def _rows(name: str) -> list[dict[str, str]]:
     with (DATA / name).open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
-

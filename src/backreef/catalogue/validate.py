@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from backreef.catalogue.entries import Catalogue
@@ -34,9 +34,7 @@ def document_faults(
 ) -> list[Fault]:
     """Every mistake in the documents: shape, numbers, and names that mean nothing."""
     shipped = frozenset() if known is None else frozenset(known.sources)
-    refers = Known(
-        sources=shipped | frozenset(documents.get(SOURCES, {})), guilds=frozenset(guilds())
-    )
+    refers = Known(sources=shipped | frozenset(documents.get(SOURCES, {})), guilds=frozenset(guilds()))
     faults: list[Fault] = []
     for name, document in documents.items():
         faults += [
@@ -55,7 +53,9 @@ def _mistakes(name: str, document: Document, refers: Known) -> Iterator[tuple[st
     """Key and message of everything wrong with one document."""
     if name == SOURCES:
         for key, entry in document.items():
-            yield from ((f"{key}.{inner}" if inner else key, text) for inner, text in _shape(source_model(), entry))
+            yield from (
+                (f"{key}.{inner}" if inner else key, text) for inner, text in _shape(source_model(), entry)
+            )
         return
     kind = name.partition("/")[0]
     yield from _shape(model_of(kind), document)
@@ -95,7 +95,9 @@ def _number_mistakes(key: str, entry: Mapping[str, Any], refers: Known) -> Itera
 def _unbelievable(key: str, part: str, number: float) -> str:
     field = fields()[key]
     unit = f" {field.unit}" if field.unit else ""
-    words = f"has {part} {number:g}, but {field.meaning} lies between {field.least:g} and {field.most:g}{unit}"
+    words = (
+        f"has {part} {number:g}, but {field.meaning} lies between {field.least:g} and {field.most:g}{unit}"
+    )
     if key.endswith("_frac") and field.most <= 1 < number <= WHOLE_PERCENT:
         return f"{words}; did you mean {number / WHOLE_PERCENT:g}?"
     return f"{words}; check the number and its unit"
@@ -122,43 +124,47 @@ def _references(kind: str, document: Document, refers: Known) -> Iterator[tuple[
 
 def _unknown_word(what: str, word: str, known: frozenset[str], where: str) -> str:
     near = difflib.get_close_matches(word, sorted(known), n=1)
-    return f"names '{word}', which is no {what} known here; " + (f"did you mean '{near[0]}'?" if near else where)
+    return f"names '{word}', which is no {what} known here; " + (
+        f"did you mean '{near[0]}'?" if near else where
+    )
 
 
 def _listed(source: object) -> list[str]:
     return [part.strip() for part in source.split(";")] if isinstance(source, str) else []
 
 
-def _shape(model: Any, document: Any) -> Iterator[tuple[str, str]]:
+def _shape(model: type[BaseModel], document: object) -> Iterator[tuple[str, str]]:
     """Key and message of everything the schema refuses."""
     try:
         model.model_validate(document)
     except ValidationError as refusal:
         for error in refusal.errors(include_url=False):
-            path = [str(part) for part in error["loc"] if part not in {"value", "unknown"} or part == error["loc"][0]]
+            path = [
+                str(part)
+                for part in error["loc"]
+                if part not in {"value", "unknown"} or part == error["loc"][0]
+            ]
             yield ".".join(path), _said(error, model, path)
 
 
-def _said(error: ErrorDetails, model: Any, path: list[str]) -> str:
+def _said(error: ErrorDetails, model: type[BaseModel], path: list[str]) -> str:
     """A refusal of the schema in our words."""
     found = error["input"]
     shown = f"'{found}'" if isinstance(found, str) else f"{found!r}"
     shown = shown if len(shown) <= 60 else f"{shown[:57]}..."  # noqa: PLR2004  a line of a terminal
     match error["type"]:
         case "missing":
-            return "is missing; every key is written down, an unknown number as { unknown = \"why\" }"
+            return 'is missing; every key is written down, an unknown number as { unknown = "why" }'
         case "extra_forbidden":
             near = difflib.get_close_matches(path[-1], sorted(model.model_fields), n=1)
             return "is no key known here; " + (f"did you mean '{near[0]}'?" if near else "take it out")
         case "literal_error":
             return f"is {shown}; allowed: {error['ctx']['expected']}"
         case "finite_number":
-            return f"is {shown}; a number is finite, an unknown one is written {{ unknown = \"why\" }}"
+            return f'is {shown}; a number is finite, an unknown one is written {{ unknown = "why" }}'
         case "model_type" | "model_attributes_type" | "dict_type":
-            return f"is {shown}; write {{ value = …, source = \"…\", status = \"…\" }} or {{ unknown = \"why\" }}"
+            return f'is {shown}; write {{ value = …, source = "…", status = "…" }} or {{ unknown = "why" }}'
         case "string_too_short":
             return "is empty; say it in a few words"
         case _:
             return f"is {shown}; {error['msg'][:1].lower()}{error['msg'][1:]}"
-
-

@@ -27,7 +27,7 @@ def ammonia_balance_over_factor(
     fixed = excretion.ammonia_from_feed_g_n_per_d(
         feed_g_per_d,
         protein_frac,
-        ammonia_n_g_per_g_protein=NUMBERS["excretion.ammonia_n_g_per_g_protein"],
+        ammonia_per_protein_ratio=NUMBERS["excretion.ammonia_per_protein_ratio"],
     )
     return ammonia_frac * dissolved / fixed
 
@@ -60,7 +60,7 @@ FUNCTIONS: Functions = {
     "phosphorus_without_vertebrate_term": excretion.phosphorus_mg_p_per_d_vanni2016,
     "family_nitrogen_mg_n_per_d": with_numbers(excretion.family_nitrogen_mg_n_per_d),
     "ammonia_from_feed_g_n_per_d": lambda **given: excretion.ammonia_from_feed_g_n_per_d(
-        **given, ammonia_n_g_per_g_protein=NUMBERS["excretion.ammonia_n_g_per_g_protein"]
+        **given, ammonia_per_protein_ratio=NUMBERS["excretion.ammonia_per_protein_ratio"]
     ),
     "ammonia_balance_over_factor": ammonia_balance_over_factor,
     "retention_ratio": excretion.retention_ratio,

@@ -200,18 +200,19 @@ def _carbonate_bases(
     dic: Quantity, hydrogen: Quantity, constants: CarbonateConstants
 ) -> tuple[Quantity, Quantity]:
     """Give carbonate alkalinity and its slope, d/d(-ln h)."""
-    h, k1, k12 = hydrogen, constants.k1, constants.k1 * constants.k2
-    share = dic * k1 / _denominator(h, constants)
-    return share * (h + 2.0 * constants.k2), share * h * (h * (h + 4.0 * constants.k2) + k12) / _denominator(
-        h, constants
-    )
+    h, k12 = hydrogen, constants.k1 * constants.k2
+    inverse = 1.0 / _denominator(h, constants)
+    share = dic * constants.k1 * inverse
+    slope = share * h * (h * (h + 4.0 * constants.k2) + k12) * inverse
+    return share * (h + 2.0 * constants.k2), slope
 
 
 def _borate_and_water(hydrogen: Quantity, constants: CarbonateConstants) -> tuple[Quantity, Quantity]:
     """Give borate and hydroxide and their slope, d/d(-ln h)."""
-    borate = constants.boron * constants.kb / (constants.kb + hydrogen)
+    inverse = 1.0 / (constants.kb + hydrogen)
+    borate = constants.boron * constants.kb * inverse
     hydroxide = constants.kw / hydrogen
-    return borate + hydroxide, borate * hydrogen / (constants.kb + hydrogen) + hydroxide
+    return borate + hydroxide, borate * hydrogen * inverse + hydroxide
 
 
 def _bases(dic: Quantity, hydrogen: Quantity, constants: CarbonateConstants) -> tuple[Quantity, Quantity]:
@@ -233,11 +234,12 @@ def _carbonate_start(dic: Quantity, alkalinity: Quantity, constants: CarbonateCo
 def _logarithmic_step(hydrogen: Quantity, alkalinity: Quantity, bases: Quantity, slope: Quantity) -> Quantity:
     """Newton in ln h on ln(bases) - ln(alkalinity + h), a nearly straight line."""
     acids = alkalinity + hydrogen
-    return hydrogen * exp(log(bases / acids) / (slope / bases + hydrogen / acids))
+    return hydrogen * exp(log(bases / acids) * bases * acids / (slope * acids + hydrogen * bases))
 
 
 def _rational_step(hydrogen: Quantity, alkalinity: Quantity, bases: Quantity, slope: Quantity) -> Quantity:
     """Do the same near the root, where ln(x) = 2 (x - 1)/(x + 1) and e^d = (2 + d)/(2 - d) to third order."""
     acids = alkalinity + hydrogen
-    step = 2.0 * (bases - acids) / (bases + acids) / (slope / bases + hydrogen / acids)
-    return hydrogen * (2.0 + step) / (2.0 - step)
+    rise = (bases - acids) * bases * acids
+    run = (bases + acids) * (slope * acids + hydrogen * bases)
+    return hydrogen * (run + rise) / (run - rise)

@@ -60,7 +60,7 @@ def dissolved_output(intake: Quantity, growth: Quantity, *, digested_frac: Quant
 
 
 def ammonia_from_feed_g_n_per_d(
-    feed_g_per_d: Quantity, protein_frac: Quantity, *, ammonia_n_g_per_g_protein: Quantity
+    feed_g_per_d: Quantity, protein_frac: Quantity, *, ammonia_per_protein_ratio: Quantity
 ) -> Quantity:
     """Total ammonia nitrogen from a ration by the fixed factor of fish farming. [g N/d]
 
@@ -72,7 +72,7 @@ def ammonia_from_feed_g_n_per_d(
     ------
     Timmons & Ebeling (`excretion` in `data/bodies.toml`).
     """
-    return feed_g_per_d * protein_frac * ammonia_n_g_per_g_protein
+    return feed_g_per_d * protein_frac * ammonia_per_protein_ratio
 
 
 def leached_phosphorus(faecal: Quantity, *, leached_frac: Quantity) -> Quantity:

@@ -1,4 +1,4 @@
-"""How much and how often animals need to eat, from the few trials that apply; how long they can go without."""
+"""How much and how often animals need to eat, from the few trials that apply; how long they go without."""
 
 from __future__ import annotations
 

@@ -94,6 +94,7 @@ FUNCTIONS: Functions = {
         total_energy_of_model_j_per_d(**fish) / ENERGY_J_PER_G_C
     ),
     "growth_energy_j_per_d": growth_energy_j_per_d,
+    "resting_coefficient_barneche2018": metabolism.resting_coefficient_barneche2018,
     "barneche_factor_against_25_c": barneche_factor_against_25_c,
     "damsel_feed_energy_j_per_d": damsel_feed_energy_j_per_d,
     "damsel_feed_energy_over_requirement": lambda mass_g: (

@@ -44,8 +44,10 @@ from backreef.aquarium.schema import (
 from backreef.aquarium.series import read_series, series_of
 from backreef.catalogue.entries import Catalogue, Unknown, Value
 
+PLUMBED = "plumbed"
+"""In `DeviceEntry.numbers` of a top-off that is joined to a water line."""
 _OF_A_DEVICE = (
-    "hopper", "portion", "cells", "area", "volume", "light_par", "media", "reservoir", "flow", "power",
+    "hopper", "portion", "cells", "area", "volume", "light_par", "media", "reservoir", "dose", "flow", "power",
     "battery", "share_per_day", "alkalinity_per_day", "carbon_per_day",
 )  # fmt: skip
 
@@ -281,6 +283,7 @@ def device_number_names() -> dict[str, str]:
 
 def _device(table: DeviceTable, own_id: str) -> DeviceEntry:
     numbers = {name: getattr(table, key) for key, name in device_number_names().items()}
+    numbers |= {PLUMBED: 1.0} if table.plumbed else {}
     return DeviceEntry(
         id=own_id,
         kind=table.kind,

@@ -12,7 +12,7 @@ import json
 from collections.abc import Iterable, Iterator
 from datetime import date
 
-from backreef.aquarium.build import device_number_names
+from backreef.aquarium.build import PLUMBED, device_number_names
 from backreef.aquarium.limits import all_keys
 from backreef.aquarium.phrases import (
     SHORT_WEEKDAYS,
@@ -259,6 +259,8 @@ class _Writer:
         yield "count", str(device.count)
         yield from self.hour("on_at", device.on_at)
         yield from self.measure("devices[].hours", device.hours)
+        if PLUMBED in device.numbers:
+            yield "plumbed", "true"
         for key, name in device_number_names().items():
             value = device.numbers.get(name)
             if value is not None and not all_keys()[f"devices[].{key}"].dimension:

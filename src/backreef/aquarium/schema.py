@@ -186,6 +186,8 @@ class DeviceTable(Strict):
     light_par: Annotated[float, Measure("devices[].light_par")] | None = None
     media: Annotated[float, Measure("devices[].media")] | None = None
     reservoir: Annotated[float, Measure("devices[].reservoir")] | None = None
+    dose: Annotated[float, Measure("devices[].dose")] | None = None
+    plumbed: bool = False
     flow: Annotated[float, Measure("devices[].flow")] | None = None
     power: Annotated[float, Measure("devices[].power")] | None = None
     battery: Annotated[float, Measure("devices[].battery")] | None = None

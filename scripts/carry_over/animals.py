@@ -240,7 +240,9 @@ def _share_of_body(chosen: Row, adult_cm: float) -> dict[str, Any]:
 
 def practice(row: Row) -> dict[str, Any]:
     """Numbers of husbandry."""
-    sand = value(row["sand_cm"]) if row["sand_cm"] else unknown("needs no sand, or its depth does not matter")
+    sand = value(row["sand_cm"]) if row["sand_cm"] else unknown("depth not recorded")
+    if row["sand_need"] == "no":
+        sand = value(0)
     food_why = "too fine or too varied for one size" if row["kind"] != "fish" else "not recorded"
     pest = "only for clean-up animals" if row["kind"] in {"fish", "coral", "anemone"} else "no number found"
     return {

@@ -4,14 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from backreef.catalogue.entries import POOLS, SAFE_WITH, Catalogue, Guild, Quantity, Species, Value, known
+from backreef.catalogue.entries import (
+    FOOD_CLASSES,
+    SAFE_WITH,
+    Catalogue,
+    Guild,
+    Pool,
+    Quantity,
+    Species,
+    Value,
+    known,
+)
+from backreef.catalogue.files import in_order
 from backreef.catalogue.laws_of_things import device_laws, food_laws, task_laws
 from backreef.catalogue.tables import laws, table_sources, tag_tokens, tokens
 from backreef.errors import Fault
 
 Said = Iterator[tuple[str, str]]
 """Key and message of each broken law."""
-ALGAE_POOLS = ("seaweed_sheet", "film_algae", "turf_algae", "macro_algae", "coralline")
+ALGAE_POOLS: tuple[Pool, ...] = ("seaweed_sheet", "film_algae", "turf_algae", "macro_algae", "coralline")
 MEANT_BY: Mapping[str, tuple[str, ...]] = {
     "shrimps": ("shrimp_any", "shrimp_small"),
     "snails": ("snail_any",),
@@ -26,7 +37,7 @@ FALLS = ("after falls", "cannot turn over")
 
 def check_catalogue(catalogue: Catalogue) -> list[Fault]:
     """Every law that the catalogue breaks: those of single entries, then those of the whole."""
-    return sorted([*entry_faults(catalogue), *_guild_faults(catalogue), *_orphans(catalogue)])
+    return in_order([*entry_faults(catalogue), *_guild_faults(catalogue), *_orphans(catalogue)])
 
 
 def entry_faults(catalogue: Catalogue) -> Iterator[Fault]:
@@ -97,7 +108,9 @@ def _count_laws(animal: Species) -> Said:
 
 def _diet_laws(animal: Species, guild: Guild) -> Said:
     """What its words and choices say of its food against what its guild eats."""
-    grazes = any(guild.feeds_on[pool].value > 0 for pool in ALGAE_POOLS if pool in POOLS)
+    if missing := sorted(set(FOOD_CLASSES) - set(animal.takes)):
+        yield "takes", f"lacks {', '.join(missing)}; say 'unknown' where you do not know"
+    grazes = any(guild.feeds_on[pool].value > 0 for pool in ALGAE_POOLS)
     if "alga" in f"{animal.forage_type} {animal.feeder_condition}" and not grazes:
         yield (
             "forage_type",

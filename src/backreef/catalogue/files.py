@@ -11,10 +11,11 @@ import contextlib
 import hashlib
 import json
 import os
+import re
 import tempfile
 import tomllib
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -29,25 +30,26 @@ LARGEST_BYTES = 1_000_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Folder:
-    """The text of every file of a catalogue folder, by its path within the folder."""
+    """The text of every file of a catalogue folder, by its path within it; equal if the content is."""
 
     root: Path
-    texts: Mapping[str, bytes]
+    digest: str
+    """A name for exactly this content, read by exactly this code."""
+    texts: Mapping[str, bytes] = field(compare=False)
 
     def shown(self, name: str) -> str:
         """How messages name a file of the folder."""
         return str(self.root / name)
 
-    @property
-    def digest(self) -> str:
-        """A name for exactly this content, read by exactly this code."""
-        digest = hashlib.sha256()
-        for path in CODE:
-            digest.update(path.read_bytes())
-        for name, text in self.texts.items():
-            digest.update(f"{name}\0{len(text)}\0".encode())
-            digest.update(text)
-        return digest.hexdigest()[:32]
+
+def _digest(texts: Mapping[str, bytes]) -> str:
+    digest = hashlib.sha256()
+    for path in CODE:
+        digest.update(path.read_bytes())
+    for name, text in texts.items():
+        digest.update(f"{name}\0{len(text)}\0".encode())
+        digest.update(text)
+    return digest.hexdigest()[:32]
 
 
 def read_folder(root: Path, kinds: tuple[str, ...]) -> tuple[Folder, list[Fault]]:
@@ -65,7 +67,7 @@ def read_folder(root: Path, kinds: tuple[str, ...]) -> tuple[Folder, list[Fault]
             texts[name] = path.read_bytes()
         except OSError as failure:
             faults.append(_fault(path, f"cannot be read ({failure.strerror}); check its permissions"))
-    return Folder(root=root, texts=texts), faults
+    return Folder(root=root, digest=_digest(texts), texts=texts), faults
 
 
 def parse(folder: Folder) -> tuple[dict[str, Document], list[Fault]]:
@@ -78,7 +80,9 @@ def parse(folder: Folder) -> tuple[dict[str, Document], list[Fault]]:
         except UnicodeDecodeError:
             faults.append(_fault(folder.root / name, "is not UTF-8; save it as plain UTF-8"))
         except (tomllib.TOMLDecodeError, RecursionError) as failure:
-            faults.append(_fault(folder.root / name, f"is not valid TOML: {failure}; mend that place"))
+            at = re.search(r"line (\d+)", str(failure))
+            message = f"is not valid TOML: {failure}; mend that place"
+            faults.append(_fault(folder.root / name, message, line=int(at[1]) if at else None))
     return documents, faults
 
 
@@ -121,11 +125,16 @@ def line_of(text: bytes, key: str) -> int | None:
     return None
 
 
+def in_order(faults: Iterable[Fault]) -> list[Fault]:
+    """Faults by file, line and key; those about a whole file first."""
+    return sorted(faults, key=lambda fault: (fault.file, fault.line or 0, fault.key, fault.message))
+
+
 def _paths(root: Path, kinds: tuple[str, ...]) -> list[Path]:
     found = [path for kind in kinds for path in sorted((root / kind).glob("*.toml"))]
     sources = root / "sources.toml"
     return [*found, sources] if sources.exists() else found
 
 
-def _fault(path: Path, message: str) -> Fault:
-    return Fault(file=str(path), line=None, key="", message=message)
+def _fault(path: Path, message: str, line: int | None = None) -> Fault:
+    return Fault(file=str(path), line=line, key="", message=message)

@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 
 from backreef.catalogue.build import build_entry
 from backreef.catalogue.entries import Catalogue, Device, Food, Species, Task
-from backreef.catalogue.files import Document, Folder, compiled, parse, read_folder
+from backreef.catalogue.files import Document, Folder, compiled, in_order, line_of, parse, read_folder
 from backreef.catalogue.sources import Source
 from backreef.catalogue.tables import DATA, guilds, tokens
 from backreef.errors import Fault, InputFaults
@@ -44,37 +44,20 @@ def _read(root: Path) -> Folder:
         raise InputFaults([Fault(file=str(root), line=None, key="", message=message)])
     found, faults = read_folder(root, KINDS)
     if faults:
-        raise InputFaults(faults)
+        raise InputFaults(in_order(faults))
     return found
 
 
-class _Key:
-    """Folders compared by what is in them, so that one that was not changed is not built twice."""
-
-    def __init__(self, main: Folder, own: Folder | None) -> None:
-        self.main, self.own = main, own
-        self.name = (main.root, main.digest, own and (own.root, own.digest))
-
-    def __hash__(self) -> int:
-        return hash(self.name)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Key) and self.name == other.name
-
-
-def _loaded(main: Folder, own: Folder | None) -> Catalogue:
-    return _cached(_Key(main, own))
-
-
 @lru_cache(maxsize=4)
-def _cached(key: _Key) -> Catalogue:
-    documents = compiled(key.main, lambda: _valid(key.main))
+def _loaded(main: Folder, own: Folder | None) -> Catalogue:
+    """Build a catalogue once for each content of the folders."""
+    documents = compiled(main, lambda: _valid(main))
     catalogue = _catalogue(documents)
-    if key.own is None:
+    if own is None:
         return catalogue
-    own = _valid(key.own, known=catalogue)
-    merged = _catalogue(documents | own, sources=_sources(documents) | _sources(own))
-    _refuse_what_does_not_hold(merged, own=own, folder=key.own)
+    added = _valid(own, known=catalogue)
+    merged = _catalogue(documents | added, sources=_sources(documents) | _sources(added))
+    _refuse_what_does_not_hold(merged, own=added, folder=own)
     return merged
 
 
@@ -85,7 +68,7 @@ def _valid(folder: Folder, known: Catalogue | None = None) -> Documents:
     documents, faults = parse(folder)
     faults += document_faults(documents, folder=folder, known=known)
     if faults:
-        raise InputFaults(sorted(faults))
+        raise InputFaults(in_order(faults))
     return documents
 
 
@@ -95,12 +78,17 @@ def _refuse_what_does_not_hold(catalogue: Catalogue, *, own: Documents, folder: 
 
     ids = {(name.partition("/")[0], Path(name).stem) for name in own}
     faults = [
-        Fault(file=folder.shown(fault.file), line=fault.line, key=fault.key, message=fault.message)
+        Fault(
+            file=folder.shown(fault.file),
+            line=line_of(folder.texts[fault.file], fault.key),
+            key=fault.key,
+            message=fault.message,
+        )
         for fault in entry_faults(catalogue)
         if (fault.file.partition("/")[0], Path(fault.file).stem) in ids
     ]
     if faults:
-        raise InputFaults(sorted(faults))
+        raise InputFaults(in_order(faults))
 
 
 def _catalogue(documents: Documents, sources: Mapping[str, Any] | None = None) -> Catalogue:

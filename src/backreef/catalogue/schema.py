@@ -18,8 +18,8 @@ from backreef.catalogue.sources import Source, Status
 STRICT = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 KINDS: dict[str, type] = {"species": Species, "foods": Food, "devices": Device, "tasks": Task}
 """Folder -> what its files hold."""
-OPEN = "open"
-"""How a file writes that a number has no upper limit."""
+TAGS = frozenset({"value", "unknown", "count", "open"})
+"""What pydantic puts into the place of a mistake to say which of two forms it took it for."""
 
 
 class ValueFile(BaseModel):
@@ -48,6 +48,13 @@ def _which(found: object) -> str:
     return "unknown" if isinstance(found, dict) and "unknown" in found else "value"
 
 
+def _which_count(found: object) -> str:
+    return "open" if isinstance(found, str) else "count"
+
+
+CountFile = Annotated[
+    Annotated[int, Tag("count")] | Annotated[Literal["open"], Tag("open")], Discriminator(_which_count)
+]
 QuantityFile = Annotated[
     Annotated[ValueFile, Tag("value")] | Annotated[UnknownFile, Tag("unknown")], Discriminator(_which)
 ]
@@ -58,7 +65,7 @@ def _in_a_file(hint: object) -> object:
     if hint == Quantity:
         return QuantityFile
     if hint == (int | None):
-        return int | Literal["open"]
+        return CountFile
     if get_origin(hint) in {tuple, frozenset}:
         return list[str]
     if get_origin(hint) is Mapping:

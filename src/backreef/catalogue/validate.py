@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import dataclasses
 import difflib
+import math
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeGuard
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from backreef.catalogue.entries import Catalogue
 from backreef.catalogue.files import Document, Folder, line_of
-from backreef.catalogue.schema import model_of, source_model
+from backreef.catalogue.schema import TAGS, model_of, source_model
 from backreef.catalogue.tables import fields, guilds, tokens
 from backreef.errors import Fault
 
@@ -75,7 +76,7 @@ def _identity(name: str, document: Document) -> Iterator[tuple[str, str]]:
 def _number_mistakes(key: str, entry: Mapping[str, Any], refers: Known) -> Iterator[str]:
     """What is wrong with one number."""
     given = {part: entry.get(part) for part in ("low", "value", "high")}
-    numbers = {part: n for part, n in given.items() if isinstance(n, int | float) and not isinstance(n, bool)}
+    numbers = {part: number for part, number in given.items() if _is_finite(number)}
     field = fields()[key]
     for part, number in numbers.items():
         if not field.least <= number <= field.most:
@@ -90,6 +91,10 @@ def _number_mistakes(key: str, entry: Mapping[str, Any], refers: Known) -> Itera
     for source in _listed(entry.get("source")):
         if source not in refers.sources:
             yield _unknown_word("source", source, refers.sources, "add it to sources.toml")
+
+
+def _is_finite(number: object) -> TypeGuard[float]:
+    return isinstance(number, int | float) and not isinstance(number, bool) and math.isfinite(number)
 
 
 def _unbelievable(key: str, part: str, number: float) -> str:
@@ -119,7 +124,11 @@ def _references(kind: str, document: Document, refers: Known) -> Iterator[tuple[
         for word in document.get(key, []) if isinstance(document.get(key), list) else []:
             free = key == "tags" and str(word).startswith(("genus_", "family_"))
             if isinstance(word, str) and word not in known and not free and word != document.get("kind"):
-                yield key, _unknown_word(key, word, known, where)
+                yield key, _unknown_word(CALLED.get(key, "token"), word, known, where)
+
+
+CALLED = {"sources": "source", "fits": "guild"}
+"""What the words of a key are, where they are not tokens."""
 
 
 def _unknown_word(what: str, word: str, known: frozenset[str], where: str) -> str:
@@ -139,11 +148,7 @@ def _shape(model: type[BaseModel], document: object) -> Iterator[tuple[str, str]
         model.model_validate(document)
     except ValidationError as refusal:
         for error in refusal.errors(include_url=False):
-            path = [
-                str(part)
-                for part in error["loc"]
-                if part not in {"value", "unknown"} or part == error["loc"][0]
-            ]
+            path = [str(part) for at, part in enumerate(error["loc"]) if at != 1 or part not in TAGS]
             yield ".".join(path), _said(error, model, path)
 
 
@@ -164,6 +169,12 @@ def _said(error: ErrorDetails, model: type[BaseModel], path: list[str]) -> str:
             return f'is {shown}; a number is finite, an unknown one is written {{ unknown = "why" }}'
         case "model_type" | "model_attributes_type" | "dict_type":
             return f'is {shown}; write {{ value = …, source = "…", status = "…" }} or {{ unknown = "why" }}'
+        case "float_type":
+            return f"is {shown}; write a number without quotes"
+        case "int_type" | "int_from_float":
+            return f"is {shown}; write a whole number"
+        case "string_type":
+            return f"is {shown}; write text in quotes"
         case "string_too_short":
             return "is empty; say it in a few words"
         case _:

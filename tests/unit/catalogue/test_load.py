@@ -1,0 +1,193 @@
+import json
+import shutil
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from backreef.catalogue import load
+from backreef.catalogue.entries import Catalogue, Unknown, Value, known
+from backreef.catalogue.load import load_catalogue
+from backreef.catalogue.tables import DATA
+
+SRC = Path(load.__file__).parents[2]
+
+
+@pytest.fixture
+def copy(tmp_path: Path) -> Path:
+    """A small catalogue that may be written to."""
+    folder = tmp_path / "data"
+    for name in (
+        "species/royal_gramma.toml",
+        "foods/pellet_small.toml",
+        "tasks/headcount.toml",
+        "sources.toml",
+    ):
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy(DATA / name, folder / name)
+    return folder
+
+
+@pytest.fixture
+def own(tmp_path: Path) -> Path:
+    """A keeper's own folder with one animal that does not ship."""
+    folder = tmp_path / "own" / "species"
+    folder.mkdir(parents=True)
+    text = (DATA / "species" / "royal_gramma.toml").read_text(encoding="utf-8")
+    text = text.replace('id = "royal_gramma"', 'id = "my_gramma"').replace("Royal gramma", "My gramma")
+    (folder / "my_gramma.toml").write_text(text, encoding="utf-8")
+    return folder.parent
+
+
+def test_it_holds_every_animal_food_device_and_task() -> None:
+    catalogue = load_catalogue()
+    counts = [len(one) for one in (catalogue.species, catalogue.foods, catalogue.devices, catalogue.tasks)]
+    assert counts == [264, 38, 36, 57]
+
+
+def test_its_entries_are_named_after_their_files() -> None:
+    catalogue = load_catalogue()
+    for kind in ("species", "foods", "devices", "tasks"):
+        entries = getattr(catalogue, kind)
+        assert sorted(entries) == sorted(path.stem for path in (DATA / kind).glob("*.toml"))
+        assert [ident for ident, entry in entries.items() if entry.id != ident] == []
+
+
+def test_what_is_unknown_stays_unknown() -> None:
+    mandarin = load_catalogue().species["mandarin"]
+    assert isinstance(mandarin.max_days_unfed, Unknown)
+    assert mandarin.max_days_unfed.reason
+    assert known(mandarin.max_days_unfed) is None
+
+
+def test_a_value_without_a_range_takes_the_one_of_its_field_and_says_so() -> None:
+    volume = known(load_catalogue().species["royal_gramma"].min_volume_l)
+    assert volume is not None
+    assert (volume.low, volume.value, volume.high) == pytest.approx((88, 110, 143))
+    assert volume.note.startswith("range assumed")
+
+
+def test_a_value_with_its_own_range_keeps_it() -> None:
+    growth = known(load_catalogue().species["yellow_tang"].growth_kmax_per_y)
+    assert growth is not None
+    assert (growth.low, growth.high) == (0.133, 0.532)
+    assert growth.note == ""
+
+
+def test_a_value_without_any_range_is_its_own_bound() -> None:
+    value = Value(value=2.0, unit="", source="practice", status="practice")
+    assert (value.lowest, value.highest) == (2.0, 2.0)
+
+
+def test_it_cannot_be_changed_by_those_who_read_it() -> None:
+    catalogue = load_catalogue()
+    with pytest.raises(TypeError):
+        catalogue.species["royal_gramma"].takes["dry"] = "no"  # type: ignore[index]
+    with pytest.raises(TypeError):
+        del catalogue.species["royal_gramma"]  # type: ignore[attr-defined]
+
+
+def test_it_takes_in_what_the_keeper_wrote(own: Path) -> None:
+    catalogue = load_catalogue(extra=own)
+    assert catalogue.species["my_gramma"].common_name == "My gramma"
+    assert len(catalogue.species) == 265
+    assert "my_gramma" not in load_catalogue().species
+
+
+def test_what_the_keeper_wrote_takes_the_place_of_what_ships(own: Path) -> None:
+    mine = own / "species" / "my_gramma.toml"
+    text = mine.read_text(encoding="utf-8").replace('id = "my_gramma"', 'id = "royal_gramma"')
+    (own / "species" / "royal_gramma.toml").write_text(text, encoding="utf-8")
+    mine.unlink()
+    assert load_catalogue(extra=own).species["royal_gramma"].common_name == "My gramma"
+
+
+def test_the_keeper_may_bring_sources(own: Path) -> None:
+    mine = own / "species" / "my_gramma.toml"
+    text = mine.read_text(encoding="utf-8").replace('source = "practice"', 'source = "my_notes"', 1)
+    mine.write_text(text, encoding="utf-8")
+    (own / "sources.toml").write_text(
+        '[my_notes]\ntext = "Notes"\nkind = "own work"\nseen = "all"\n', encoding="utf-8"
+    )
+    catalogue = load_catalogue(extra=own)
+    assert catalogue.sources["my_notes"].text == "Notes"
+    assert "practice" in catalogue.sources
+
+
+def test_the_compiled_copy_gives_the_same_catalogue(copy: Path) -> None:
+    first = load_catalogue(copy)
+    (compiled,) = (copy / "__pycache__").glob("catalogue-*.json")
+    load._loaded.cache_clear()  # noqa: SLF001  as a new process would start
+
+    assert load_catalogue(copy) == first
+
+    changed = json.loads(compiled.read_text(encoding="utf-8"))
+    changed["species/royal_gramma.toml"]["common_name"] = "From the copy"
+    compiled.write_text(json.dumps(changed), encoding="utf-8")
+    load._loaded.cache_clear()  # noqa: SLF001
+    assert load_catalogue(copy).species["royal_gramma"].common_name == "From the copy"
+
+
+def test_a_changed_file_makes_the_compiled_copy_stale(copy: Path) -> None:
+    load_catalogue(copy)
+    (before,) = (copy / "__pycache__").iterdir()
+    file = copy / "species" / "royal_gramma.toml"
+    file.write_text(
+        file.read_text(encoding="utf-8").replace("Royal gramma", "Fairy basslet"), encoding="utf-8"
+    )
+
+    assert load_catalogue(copy).species["royal_gramma"].common_name == "Fairy basslet"
+
+    (after,) = (copy / "__pycache__").iterdir()
+    assert after != before
+
+
+@pytest.mark.parametrize("content", ["", "{", "[]"])
+def test_a_spoilt_compiled_copy_is_made_again(copy: Path, content: str) -> None:
+    first = load_catalogue(copy)
+    (compiled,) = (copy / "__pycache__").iterdir()
+    compiled.write_text(content, encoding="utf-8")
+    load._loaded.cache_clear()  # noqa: SLF001
+    assert load_catalogue(copy) == first
+    assert compiled.read_text(encoding="utf-8") != content
+
+
+def test_a_folder_that_cannot_be_written_to_is_read_all_the_same(copy: Path) -> None:
+    (copy / "__pycache__").write_text("a file where the folder would be", encoding="utf-8")
+    assert "royal_gramma" in load_catalogue(copy).species
+
+
+def run(code: str) -> str:
+    done = subprocess.run(
+        [sys.executable, "-P", "-c", code],
+        env={"PYTHONPATH": str(SRC), "PATH": ""},
+        capture_output=True,
+        check=True,
+        text=True,
+    )
+    return done.stdout.strip()
+
+
+def test_it_needs_no_pydantic_once_it_was_compiled() -> None:
+    load_catalogue()
+    code = "import sys; from backreef.catalogue.load import load_catalogue; load_catalogue()"
+    assert run(f"{code}; print('pydantic' in sys.modules)") == "False"
+
+
+def test_its_entries_need_no_pydantic() -> None:
+    assert run("import sys, backreef.catalogue.entries; print('pydantic' in sys.modules)") == "False"
+
+
+def test_it_is_loaded_in_the_blink_of_an_eye() -> None:
+    load_catalogue()
+    assert min(seconds_to_load() for _ in range(3)) < 0.15
+
+
+def seconds_to_load() -> float:
+    load._loaded.cache_clear()  # noqa: SLF001
+    started = time.perf_counter()
+    catalogue: Catalogue = load_catalogue()
+    assert catalogue.species
+    return time.perf_counter() - started

@@ -77,6 +77,8 @@ class Feast:
     """Changes of the shared components."""
     eaten: tuple[Quantity, ...]
     """Carbon taken from each of `POOLS`."""
+    eagerness: Quantity
+    """What is eaten per unit of liked and found food; gut, appetite and all foods together act only through it."""
 
 
 def feast(
@@ -92,7 +94,7 @@ def feast(
     ------
     Own model: multi-food functional response with a gut, oxygen-based energy (docs/model.md); traits from the catalogue.
     """
-    eaten = _eaten(slot, known)
+    eagerness, eaten = _eaten(slot, known)
     kept, faeces_soft, faeces_hard, intake = _split(slot, known, eaten, body, composition)
     fullness = slot["reserve"] / (slot["count"] * slot["goal"] + _TINY)
     breathing = saturation(known["O2"], known["K_O_animal"])
@@ -124,6 +126,7 @@ def feast(
         need=need,
         shared=shared,
         eaten=tuple(eaten),
+        eagerness=eagerness,
     )
 
 
@@ -131,17 +134,17 @@ def _add(change: dict[str, Quantity], name: str, amount: Quantity) -> None:
     change[name] = change[name] + amount if name in change else amount
 
 
-def _eaten(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> list[Quantity]:
-    """Carbon eaten of each pool: what is liked and found, as fast as gut, hour and appetite allow."""
+def _eaten(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> tuple[Quantity, list[Quantity]]:
+    """Eagerness, and carbon eaten of each pool: what is liked and found, as fast as gut, hour and appetite allow."""
     found = [_found(slot[f"weight_{pool}"], pool, known) for pool in POOLS]
     everything = sum(found[1:], found[0])
     lit = known["day_shape"]
     awake = slot["day"] * lit + slot["night"] * (1.0 - lit)
     stuffed = _eighth(slot["gut"] / (slot["count"] * slot["capacity"] + _TINY))
-    fat = _eighth(slot["reserve"] / (1.6 * slot["count"] * slot["goal"] + _TINY))
+    fat = _eighth(slot["reserve"] / (1.3 * slot["count"] * slot["goal"] + _TINY))
     appetite = awake / ((1.0 + stuffed) * (1.0 + fat)) * saturation(known["O2"], known["K_O_animal"])
     rate = slot["count"] * slot["speed"] * appetite / (1.0 + everything)
-    return [rate * part for part in found]
+    return rate, [rate * part for part in found]
 
 
 def _eighth(x: Quantity) -> Quantity:
@@ -173,7 +176,7 @@ def pool_reaches(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
         "A_F": known["K_graze"] * (known["A_glass"] + 0.5 * known["A_rock"]),
         "A_T": known["K_graze"] * 0.3 * known["A_rock"],
         "A_N": known["K_graze"] * 0.2 * known["A_rock"],
-        "A_C": known["K_graze"] * 0.3 * known["A_rock"],
+        "A_C": known["K_crust"] * 0.3 * known["A_rock"],
         "X_DL": known["K_detritus"] * surface,
         "Z_PC": known["K_pods"] * surface / (1.0 - known["refuge"]),
         "Z_PA": known["K_pods"] * surface / (1.0 - known["refuge"]),
@@ -262,6 +265,7 @@ def _bottom_kept(
 def _hazard(slot: Mapping[str, Quantity], known: Mapping[str, Quantity], fullness: Quantity) -> Quantity:
     """Hazard of death per animal and day: its own, hunger, want of oxygen, ammonia."""
     hunger = known["h_starve"] / (1.0 + _eighth(fullness / 0.15))
-    suffocation = known["h_o2"] / (1.0 + _eighth(known["O2"] / known["o2_crit"]))
+    ease = _eighth(known["O2"] / known["o2_crit"])
+    suffocation = known["h_o2"] / (1.0 + ease * ease)
     burning = known["nh3"] / known["nh3_crit"]
     return slot["base_hazard"] + hunger + suffocation + known["h_nh3"] * burning * burning

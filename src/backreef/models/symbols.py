@@ -1,8 +1,7 @@
 """Recorded arithmetic: laws called with symbols leave behind a list of operations that can be differentiated and compiled.
 
 Every operation is stored once (common subexpressions are shared), constants are folded, and the list is in the order
-of evaluation. `Recorder.gradient` adds the operations of an exact derivative, by reverse accumulation over the part of
-the list that the wanted inputs reach.
+of evaluation. `Recorder.gradients` adds the operations of exact derivatives, carried forward as sparse sums.
 """
 
 from __future__ import annotations
@@ -172,37 +171,51 @@ class Recorder:
             return operation[2]  # type: ignore[return-value]
         return operation[1:]  # type: ignore[return-value]
 
-    def gradient(self, output: Symbol, wanted: Sequence[Symbol]) -> dict[int, Symbol]:
-        """Record the derivatives of `output`; give {place of a wanted input: derivative}, absent where it is 0."""
-        targets = {symbol.place for symbol in wanted}
-        needed = self._reachable(output.place)
-        active: set[int] = set()
-        for place in needed:
-            if place in targets or any(argument in active for argument in self.arguments(place)):
-                active.add(place)
-        if output.place not in active:
-            return {}
-        adjoint: dict[int, Symbol] = {output.place: self.constant(1.0)}
-        for place in reversed(needed):
-            if place not in active or place not in adjoint or place in targets:
-                continue
-            for argument, partial in self._partials(place):
-                if argument in active:
-                    term = adjoint[place] * partial
-                    adjoint[argument] = adjoint[argument] + term if argument in adjoint else term
-        return {place: adjoint[place] for place in targets if place in adjoint}
+    def gradients(
+        self, outputs: Sequence[Symbol], wanted: Sequence[Symbol]
+    ) -> list[dict[int, Symbol]]:
+        """Record the derivatives of each output; give {place of a wanted value: derivative}, absent where it is 0.
 
-    def _reachable(self, place: int) -> list[int]:
+        A wanted value may stand in the middle of the list: what lies before it is then not looked at through it.
+        Derivatives are carried forward, each operation's once for all outputs, as sparse sums.
+        """
+        targets = {symbol.place for symbol in wanted}
+        slopes: dict[int, dict[int, Symbol]] = {}
+        for place in self._reachable([output.place for output in outputs], targets):
+            if place in targets:
+                slopes[place] = {place: self.constant(1.0)}
+                continue
+            total: dict[int, Symbol] = {}
+            for argument, partial in self._partials(place, slopes):
+                for target, slope in slopes[argument].items():
+                    term = slope * partial
+                    total[target] = total[target] + term if target in total else term
+            slopes[place] = total
+        return [slopes[output.place] for output in outputs]
+
+    def gradient(self, output: Symbol, wanted: Sequence[Symbol]) -> dict[int, Symbol]:
+        """Record the derivatives of one output, as `gradients` does."""
+        return self.gradients([output], wanted)[0]
+
+    def _reachable(self, places: Sequence[int], stops: set[int]) -> list[int]:
         seen: set[int] = set()
-        stack = [place]
+        stack = list(places)
         while stack:
             current = stack.pop()
             if current not in seen:
                 seen.add(current)
-                stack.extend(self.arguments(current))
+                if current not in stops:
+                    stack.extend(self.arguments(current))
         return sorted(seen)
 
-    def _partials(self, place: int) -> list[tuple[int, Quantity]]:
+    def _partials(self, place: int, slopes: Mapping[int, Mapping[int, Symbol]]) -> list[tuple[int, Quantity]]:
+        """Derivatives of an operation by those of its arguments that have slopes themselves."""
+        arguments = self.arguments(place)
+        if not any(slopes[argument] for argument in arguments):
+            return []
+        return [(a, partial) for a, partial in self._all_partials(place) if slopes[a]]
+
+    def _all_partials(self, place: int) -> list[tuple[int, Quantity]]:
         operation = self.operations[place]
         kind = operation[0]
         here = Symbol(self, place)

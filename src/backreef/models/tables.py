@@ -15,6 +15,8 @@ from types import CodeType
 from typing import Literal
 
 from backreef.errors import BackreefError
+from backreef.models.body_values import body_numbers
+from backreef.models.food_pools import POOL_NAMES, food_pools
 from backreef.models.mathops import Quantity
 
 ELEMENTS = ("carbon", "nitrogen", "phosphorus", "oxygen_demand", "charge")
@@ -182,11 +184,25 @@ def _unique(names: list[str], what: str) -> None:
         raise TableError(f"{what} defined twice: {', '.join(doubles)}")
 
 
+def _macronutrients() -> dict[str, dict[str, float]]:
+    """What the three pools of food hold per carbon; the phosphorus of protein stands in the component table."""
+    pools = food_pools(body_numbers())
+    in_protein = next(float(row["phosphorus"]) for row in _read("components.csv") if row["name"] == "X_FP")
+    return {
+        name: {
+            "nitrogen_per_carbon": getattr(pools, name).nitrogen_ratio,
+            "oxygen_demand_per_carbon": getattr(pools, name).oxygen_demand_ratio,
+            "phosphorus_per_carbon": in_protein if name == "protein" else 0.0,
+            "carbon_mmol_per_g": getattr(pools, name).carbon_mmol_c_per_g,
+        }
+        for name in POOL_NAMES
+    }
+
+
 @cache
 def load_tables() -> Tables:
     """Read the packaged tables; raises `TableError` on a name that stands twice or a cell that cannot be read."""
-    numbers = ("nitrogen_per_carbon", "oxygen_demand_per_carbon", "phosphorus_per_carbon", "carbon_mmol_per_g")
-    contents = {row["name"]: {key: float(row[key]) for key in numbers} for row in _read("macronutrients.csv")}
+    contents = _macronutrients()
     components = tuple(_component(cells, contents) for cells in _read("components.csv"))
     parameters = [
         Parameter(**{**cells, **{key: float(cells[key]) for key in ("value", "low", "high")}})  # type: ignore[arg-type]

@@ -23,11 +23,11 @@ from backreef.simulation.layout import LANES
 SOURCES = (
     ("backreef.models", ("laws.py", "mathops.py", "matrix.py", "midnight.py", "mouths.py", "room.py", "symbols.py")),
     ("backreef.models", ("tables.py", "water.py", "carbonate.py", "carbonate_constants.py", "ammonia.py")),
-    ("backreef.models", ("seawater.py",)),
-    ("backreef.simulation", ("events.py", "ir_blocks.py", "layout.py", "llvm_text.py", "march.py", "programs.py")),
+    ("backreef.models", ("seawater.py", "food_pools.py", "body_values.py")),
+    ("backreef.simulation", ("events.py", "signature.py", "engine.py", "ir_blocks.py", "layout.py", "llvm_text.py", "march.py", "programs.py")),
     ("backreef.simulation", ("tableau.py",)),
 )
-TABLES = ("components.csv", "macronutrients.csv", "parameters.csv", "processes.csv")
+TABLES = ("bodies.toml", "components.csv", "parameters.csv", "processes.csv")
 
 
 class EngineUnavailable(BackreefError):
@@ -49,10 +49,10 @@ def kernel_text(lanes: int = LANES) -> str:
     from backreef.simulation.layout import packaged_layout
     from backreef.simulation.llvm_text import ATTRIBUTES, mathematics_text, program_text
     from backreef.simulation.march import MarchWriter
-    from backreef.simulation.programs import PROGRAMS, Kernel
+    from backreef.simulation.programs import Kernel, all_programs
 
     kernel = Kernel(packaged_matrix(), packaged_layout())
-    programs = {program.name: program for program in (make(kernel) for make in PROGRAMS)}
+    programs = all_programs(kernel)
     parts = [mathematics_text(lanes), *(program_text(program, lanes) for program in programs.values())]
     march = MarchWriter(kernel, programs, lanes).text()
     declared = [line for line in march.splitlines() if not (line.startswith("declare") and "@\"llvm.sqrt.f64\"" in line and lanes == 1)]

@@ -23,6 +23,7 @@ from backreef.simulation.programs import Kernel, Program
 from backreef.simulation.signature import ARGUMENTS, CONTROLS, COUNTS, REPORT, SEGMENT_COLUMNS
 
 TINY_D = 1e-12
+DUST = 1e-200
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,7 +327,9 @@ class MarchWriter:
         with c.counted(self.slots) as slot:
             arrays = self._arrays(self.y, slot) | {"ft": self.work["ft"]}
             self.call("slot_slopes", **arrays, fts=self.slot_marched(self.work["ft"], slot))
-        self.call("shared_factors", **self._arrays(self.y))
+        for name in self.programs:
+            if name.startswith("shared_factors"):
+                self.call(name, **self._arrays(self.y))
 
     def _rates(self, point: Any) -> None:
         self.call("shared_rates", **self._arrays(point), out=self.work["rate"])
@@ -447,6 +450,7 @@ class MarchWriter:
             value = c.load_row(self.y, row)
             for stage, weight in enumerate(tableau.WEIGHTS):
                 value = b.fadd(value, b.fmul(c.constant_row(weight), c.load_row(self.work[f"k{stage}"], row)))
+            value = self._without_dust(value)
             c.store_row(value, self.work["new"], row)
             error = c.load_row(self.work[f"k{tableau.ERROR_STAGE}"], row)
             scale = c.load(self.p["scale"], row)
@@ -465,6 +469,12 @@ class MarchWriter:
         finite = b.fcmp_ordered("==", c.least(spread), c.number(0.0))
         finite = b.and_(finite, b.fcmp_ordered("==", self._sum(spread), c.number(0.0)))
         return c.greatest(b.load(worst, typ=c.row_type)), c.least(b.load(lowest, typ=c.row_type)), finite
+
+    def _without_dust(self, value: Any) -> Any:
+        """Amounts under 1e-200 become 0: they mean nothing, and processors are slow at denormal numbers."""
+        c, b = self.c, self.c.b
+        small = b.fcmp_ordered("<", c.larger(value, b.fneg(value)), c.constant_row(DUST))
+        return b.select(small, c.constant_row(0.0), value)
 
     def _sum(self, row: Any) -> Any:
         if self.lanes == 1:

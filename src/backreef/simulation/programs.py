@@ -28,6 +28,8 @@ from backreef.models.symbols import Recorder, Symbol
 from backreef.models.water import OBSERVED_NAMES, SEGMENT_NAMES, segment_terms, water_terms
 from backreef.simulation.layout import FORCINGS, NATURE, REGISTERS, SLOT_KEPT, SLOT_MARCHED, Layout
 
+LONGEST_PROGRAM = 900
+"""Operations after which a long program is cut; see docs/adr/0012."""
 WATER_IN_SLOTS = ("X_FP", "X_FL", "X_FC", "X_FM")
 SLOT_COLUMNS = tuple(pool for pool in POOLS if pool != BOTTOM) + WATER_IN_SLOTS + ("S_O2",)
 """Shared states that a slot's rates depend on."""
@@ -125,6 +127,7 @@ class Kernel:
         self.order: list[int] = []
         self.pattern: dict[tuple[int, int], int] = {}
         self.ledger_pattern: dict[tuple[int, int], int] = {}
+        self.total_entries = self._find_totals()
         self._find_patterns()
 
     # -- what the laws may name ----------------------------------------------------------------------------------
@@ -181,8 +184,9 @@ class Kernel:
         slope = {known[shape].place: known[change] for shape, change in lights.items()}  # type: ignore[attr-defined]
         entries: dict[tuple[int, int], Symbol] = {}
         in_time: dict[int, Symbol] = {}
-        for process in self.matrix.processes:
-            gradient = recorder.gradient(recorder.symbol(rates[process.row.id]), wanted)  # type: ignore[arg-type]
+        outputs = [recorder.symbol(rates[process.row.id]) for process in self.matrix.processes]
+        gradients = recorder.gradients(outputs, wanted)  # type: ignore[arg-type]
+        for process, gradient in zip(self.matrix.processes, gradients, strict=True):
             for name in process.changes:
                 row = self.layout.component(name)
                 coefficient = process.coefficient(name, known)
@@ -211,23 +215,49 @@ class Kernel:
             program.write("ft", row, in_time.get(row, 0.0))
         return program
 
-    def shared_factors(self) -> Program:
-        """LU of the shared step matrix in place, in the order of least fill; the diagonal is kept inverted."""
-        program = Program("shared_factors")
-        matrix: dict[tuple[int, int], Symbol] = {k: program.read("m", i) for k, i in self.pattern.items()}
+    def shared_factors(self) -> list[Program]:
+        """LU of the shared step matrix in place, in the order of least fill; the diagonal is kept inverted.
+
+        Cut into programs of a few pivots each: one long list of operations takes LLVM several times longer to compile.
+        """
         rank = {place: position for position, place in enumerate(self.order)}
         below, right = self._neighbours(rank)
+        programs: list[Program] = []
+        work = LONGEST_PROGRAM
         for pivot in self.order:
-            inverse = 1.0 / matrix[pivot, pivot]
-            matrix[pivot, pivot] = inverse
-            for row in below[pivot]:
-                factor = matrix[row, pivot] * inverse
-                matrix[row, pivot] = factor
-                for column in right[pivot]:
-                    matrix[row, column] = matrix[row, column] - factor * matrix[pivot, column]
-        for key, index in self.pattern.items():
-            program.write("m", index, matrix[key])
-        return program
+            if work >= LONGEST_PROGRAM:
+                programs.append(Program(f"shared_factors_{len(programs)}"))
+                matrix: dict[tuple[int, int], Symbol] = {}
+                work = 0
+            program = programs[-1]
+            self._eliminate(program, matrix, pivot, below[pivot], right[pivot])
+            work += len(below[pivot]) * (2 * len(right[pivot]) + 1)
+            _rewrite(program, self.pattern, matrix)
+        return programs
+
+    def _eliminate(
+        self,
+        program: Program,
+        matrix: dict[tuple[int, int], Symbol],
+        pivot: int,
+        rows: list[int],
+        columns: list[int],
+    ) -> None:
+        """Take one pivot out of the rows below it."""
+
+        def entry(row: int, column: int) -> Symbol:
+            key = (row, column)
+            if key not in matrix:
+                matrix[key] = program.read("m", self.pattern[key])
+            return matrix[key]
+
+        inverse = 1.0 / entry(pivot, pivot)
+        matrix[pivot, pivot] = inverse
+        for row in rows:
+            factor = entry(row, pivot) * inverse
+            matrix[row, pivot] = factor
+            for column in columns:
+                matrix[row, column] = entry(row, column) - factor * entry(pivot, column)
 
     def shared_solution(self) -> Program:
         """Solve the factored shared system; rows of ledgers follow from the active ones."""
@@ -288,74 +318,91 @@ class Kernel:
     @property
     def slot_store_rows(self) -> int:
         """Rows of the store that keeps a slot's eliminated block."""
-        border = 2 * len(self.columns) + 2 * len(self.slot_rows)
-        return 4 + border + (len(SLOT_TOTALS) + 1) * (2 + len(self.columns))
+        return _StoreAt(self).totals + len(self.total_entries)
+
+    def _slot_slopes(self, program: Program) -> _SlotSlopes:
+        """Derivatives of everything a slot does, with eagerness kept as an unknown of its own.
+
+        What a slot eats of all pools hangs on one number, its eagerness; left in the system as an unknown, it makes
+        the derivatives sparse instead of every pool acting on every other.
+        """
+        result, known, wanted = self._feast(program)
+        recorder = program.recorder
+        eagerness = recorder.symbol(result.eagerness)
+        gut, reserve, *columns = wanted
+        unknowns = [gut, reserve, eagerness, *columns]
+
+        names = (*SLOT_STATES, *SLOT_TOTALS)
+        values = [getattr(result, name) for name in names] + list(result.shared.values())
+        at = {symbol.place: number for number, symbol in enumerate(unknowns)}
+        rows = [
+            {at[place]: slope for place, slope in gradient.items()}
+            for gradient in recorder.gradients([recorder.symbol(value) for value in values], unknowns)
+        ]
+        own_way = recorder.gradient(eagerness, [gut, reserve, *columns])
+        day, slope = known["day_shape"], known["day_slope"]
+        in_time = recorder.gradient(eagerness, [day])  # type: ignore[list-item]
+        moved = in_time.get(day.place, recorder.constant(0.0)) * slope  # type: ignore[attr-defined,operator]
+        return _SlotSlopes(
+            own=rows[: len(SLOT_STATES)],
+            eagerness={at[place]: slope for place, slope in own_way.items()},
+            shared={self.layout.component(n): row for n, row in zip(result.shared, rows[len(names) :], strict=True)},
+            totals=rows[len(SLOT_STATES) : len(names)],
+            eagerness_in_time=moved,
+        )
 
     def slot_slopes(self) -> Program:
         """Eliminate a slot from the step matrix: its block inverted, its borders kept, the shared part updated."""
         program = Program("slot_slopes")
-        result, known, wanted = self._feast(program)
-        recorder, shift = program.recorder, program.read("step", 0)
-        day, slope = known["day_shape"], known["day_slope"]
-        order = {symbol.place: number for number, symbol in enumerate(wanted)}
-
-        def slopes(value: object) -> tuple[list[Symbol], Symbol]:
-            gradient = recorder.gradient(recorder.symbol(value), [*wanted, day])  # type: ignore[list-item,arg-type]
-            row = [recorder.constant(0.0)] * len(wanted)
-            for place, derivative in gradient.items():
-                if place in order:
-                    row[order[place]] = derivative
-            zero = recorder.constant(0.0)
-            return row, gradient.get(day.place, zero) * slope  # type: ignore[attr-defined,operator]
-
-        own = [slopes(getattr(result, name)) for name in SLOT_STATES]
-        border = {self.layout.component(name): slopes(value) for name, value in result.shared.items()}
-        totals = [slopes(getattr(result, name)) for name in SLOT_TOTALS]
-        _eliminate_slot(program, self, own, border, shift)
-        for index, (row, in_time) in enumerate([*own, *totals]):
-            program.write("fts", index, in_time)
-            if index >= len(SLOT_STATES):
-                _keep(program, _totals_at(self, index - len(SLOT_STATES)), row)
-        mineral = self.layout.component(MINERAL)
-        _keep(program, _totals_at(self, len(SLOT_TOTALS)), border[mineral][0])
-        for row_place, (_, in_time) in border.items():
-            program.write("ft", row_place, in_time, add=True)
+        slopes = self._slot_slopes(program)
+        _eliminate_slot(program, self, slopes)
+        at = _StoreAt(self).totals
+        rows = [*slopes.totals, slopes.shared[self.layout.component(MINERAL)]]
+        for index, (total, unknown) in enumerate(self.total_entries):
+            program.write("store", at + index, rows[total][unknown])
+        for index, row in enumerate((*slopes.own, *slopes.totals)):
+            program.write("fts", index, row[EAGERNESS] * slopes.eagerness_in_time if EAGERNESS in row else 0.0)
+        for place, row in slopes.shared.items():
+            if EAGERNESS in row:
+                program.write("ft", place, row[EAGERNESS] * slopes.eagerness_in_time, add=True)
         return program
 
     def slot_forward(self) -> Program:
-        """Take a slot's right-hand side out of the shared one."""
+        """Take a slot's right-hand side into the shared one."""
         program = Program("slot_forward")
         gut, reserve = program.read("bs", 0), program.read("bs", 1)
-        at = 4 + 2 * len(self.columns)
+        at = _StoreAt(self).border
         for index, row in enumerate(self.slot_rows):
             left, right = program.read("store", at + 2 * index), program.read("store", at + 2 * index + 1)
-            program.write("b", row, -(left * gut + right * reserve), add=True)
+            program.write("b", row, left * gut + right * reserve, add=True)
         return program
 
     def slot_backward(self) -> Program:
         """Give a slot's solution once the shared one is known, and its share of the ledger."""
         program = Program("slot_backward")
+        at = _StoreAt(self)
         columns = [program.read("k", column) for column in self.columns]
-        sides = []
-        for state in range(2):
-            value = program.read("bs", state)
-            for index, column in enumerate(columns):
-                value = value - program.read("store", 4 + state * len(columns) + index) * column
-            sides.append(value)
-        inverse = [program.read("store", index) for index in range(4)]
-        gut = inverse[0] * sides[0] + inverse[1] * sides[1]
-        reserve = inverse[2] * sides[0] + inverse[3] * sides[1]
+        right = [program.read("bs", 0), program.read("bs", 1)]
+
+        def along(start: int) -> Symbol:
+            return program.recorder.total(program.read("store", start + i) * k for i, k in enumerate(columns))
+
+        inverse = [program.read("store", at.inverse + index) for index in range(4)]
+        gut = inverse[0] * right[0] + inverse[1] * right[1] + along(at.gut)
+        reserve = inverse[2] * right[0] + inverse[3] * right[1] + along(at.reserve)
+        eager = [program.read("store", at.eagerness + index) for index in range(2)]
+        eagerness = eager[0] * gut + eager[1] * reserve + along(at.eagerness + 2)
+        unknowns = [gut, reserve, eagerness, *columns]
         program.write("outs", 0, gut)
         program.write("outs", 1, reserve)
         hg = program.read("step", 1)
-        for total in range(len(SLOT_TOTALS) + 1):
-            value = program.read("bs", 2 + total) if total < len(SLOT_TOTALS) else program.recorder.constant(0.0)
-            for index, part in enumerate([gut, reserve, *columns]):
-                value = value + program.read("store", _totals_at(self, total) + index) * part
-            if total < len(SLOT_TOTALS):
-                program.write("outs", 2 + total, value * hg)
-            else:
-                program.write("k", self.layout.component(MINERAL), value * hg, add=True)
+        values = [program.read("bs", 2 + total) for total in range(len(SLOT_TOTALS))]
+        values.append(program.recorder.constant(0.0))
+        for index, (total, unknown) in enumerate(self.total_entries):
+            values[total] = values[total] + program.read("store", at.totals + index) * unknowns[unknown]
+        for total in range(len(SLOT_TOTALS)):
+            program.write("outs", 2 + total, values[total] * hg)
+        program.write("k", self.layout.component(MINERAL), values[-1] * hg, add=True)
         return program
 
     # -- programs between the steps -----------------------------------------------------------------------------------
@@ -387,6 +434,12 @@ class Kernel:
         return program
 
     # -- patterns ------------------------------------------------------------------------------------------------
+    def _find_totals(self) -> list[tuple[int, int]]:
+        """Which unknowns of a slot its totals and the mineral ledger depend on."""
+        slopes = self._slot_slopes(Program("pattern"))
+        rows = [*slopes.totals, slopes.shared[self.layout.component(MINERAL)]]
+        return [(total, unknown) for total, row in enumerate(rows) for unknown in sorted(row)]
+
     def _find_patterns(self) -> None:
         entries, _ = self._shared_gradients(Program("pattern"))
         count = len(self.active)
@@ -403,9 +456,42 @@ class Kernel:
         self.ledger_pattern = {key: index for index, key in enumerate(ledger)}
 
 
-def _totals_at(kernel: Kernel, total: int) -> int:
-    border = 2 * len(kernel.columns) + 2 * len(kernel.slot_rows)
-    return 4 + border + total * (2 + len(kernel.columns))
+def _rewrite(
+    program: Program, pattern: Mapping[tuple[int, int], int], matrix: Mapping[tuple[int, int], Symbol]
+) -> None:
+    """Let a program store what it has changed of the matrix."""
+    program.stores.clear()
+    for key, value in matrix.items():
+        if program.recorder.operations[value.place][0] != "input":
+            program.write("m", pattern[key], value)
+
+
+EAGERNESS = 2
+"""Place of eagerness among a slot's unknowns: gut, reserve, eagerness, then the shared columns."""
+
+
+@dataclass(slots=True)
+class _SlotSlopes:
+    """Derivatives by unknown, sparse."""
+
+    own: list[dict[int, Symbol]]
+    eagerness: dict[int, Symbol]
+    shared: dict[int, dict[int, Symbol]]
+    totals: list[dict[int, Symbol]]
+    eagerness_in_time: Symbol
+
+
+class _StoreAt:
+    """Where the parts of a slot's store begin."""
+
+    def __init__(self, kernel: Kernel) -> None:
+        width = len(kernel.columns)
+        self.inverse = 0
+        self.gut = 4
+        self.reserve = 4 + width
+        self.eagerness = 4 + 2 * width
+        self.border = 6 + 3 * width
+        self.totals = self.border + 2 * len(kernel.slot_rows)
 
 
 def _keep(program: Program, at: int, values: Iterable[Symbol]) -> None:
@@ -413,31 +499,44 @@ def _keep(program: Program, at: int, values: Iterable[Symbol]) -> None:
         program.write("store", at + index, value)
 
 
-def _eliminate_slot(
-    program: Program,
-    kernel: Kernel,
-    own: list[tuple[list[Symbol], Symbol]],
-    border: Mapping[int, tuple[list[Symbol], Symbol]],
-    shift: Symbol,
-) -> None:
-    """Write inverse block, own row to the right, column above times inverse, and what the shared matrix loses."""
-    (gg, gr), (rg, rr) = ((row[0], row[1]) for row, _ in own)
-    a, b, c, d = shift - gg, -gr, -rg, shift - rr
+def _eliminate_slot(program: Program, kernel: Kernel, slopes: _SlotSlopes) -> None:
+    """Invert a slot's block and write what the shared matrix and the later solves need of it.
+
+    With e = Eg g + Er r + Ec k for eagerness, gut and reserve follow from their 2 x 2 block after e is put in; a shared
+    row then is R_k + R_e (dependence of e on k) + R_r (dependence of r on k).
+    """
+    recorder, shift, at = program.recorder, program.read("step", 0), _StoreAt(kernel)
+    zero = recorder.constant(0.0)
+    width = range(len(kernel.columns))
+    first = EAGERNESS + 1
+    e_g, e_r = slopes.eagerness.get(0, zero), slopes.eagerness.get(1, zero)
+    e_k = [slopes.eagerness.get(first + i, zero) for i in width]
+    (g_g, g_r, g_e), (r_g, r_r, r_e) = ([row.get(i, zero) for i in range(3)] for row in slopes.own)
+    a, b = shift - g_g - g_e * e_g, -(g_r + g_e * e_r)
+    c, d = -(r_g + r_e * e_g), shift - r_r - r_e * e_r
     scale = 1.0 / (a * d - b * c)
     inverse = [d * scale, -(b * scale), -(c * scale), a * scale]
-    _keep(program, 0, inverse)
-    width = len(kernel.columns)
-    to_right = [[-value for value in row[2:]] for row, _ in own]
-    for state in range(2):
-        _keep(program, 4 + state * width, to_right[state])
+    border = [
+        [row.get(first + i, zero) + row.get(EAGERNESS, zero) * e_k[i] for i in width] for row in slopes.own
+    ]
+    gut_k = [inverse[0] * border[0][i] + inverse[1] * border[1][i] for i in width]
+    reserve_k = [inverse[2] * border[0][i] + inverse[3] * border[1][i] for i in width]
+    eager_k = [e_k[i] + e_g * gut_k[i] + e_r * reserve_k[i] for i in width]
+    _keep(program, at.inverse, inverse)
+    _keep(program, at.gut, gut_k)
+    _keep(program, at.reserve, reserve_k)
+    _keep(program, at.eagerness, [e_g, e_r, *e_k])
+    from_gut = e_g * inverse[0] + e_r * inverse[2]
+    from_reserve = e_g * inverse[1] + e_r * inverse[3]
     for index, place in enumerate(kernel.slot_rows):
-        row = border[place][0]
-        left = -(row[0] * inverse[0] + row[1] * inverse[2])
-        right = -(row[0] * inverse[1] + row[1] * inverse[3])
-        _keep(program, 4 + 2 * width + 2 * index, [left, right])
-        for position, column in enumerate(kernel.columns):
-            loss = row[2 + position] + left * to_right[0][position] + right * to_right[1][position]
-            program.write("m", kernel.pattern[place, column], -loss, add=True)
+        row = slopes.shared[place]
+        r_0, r_1, r_2 = (row.get(i, zero) for i in range(3))
+        left = r_2 * from_gut + r_0 * inverse[0] + r_1 * inverse[2]
+        right = r_2 * from_reserve + r_0 * inverse[1] + r_1 * inverse[3]
+        _keep(program, at.border + 2 * index, [left, right])
+        for i, column in enumerate(kernel.columns):
+            gain = row.get(first + i, zero) + r_2 * eager_k[i] + r_1 * reserve_k[i] + r_0 * gut_k[i]
+            program.write("m", kernel.pattern[place, column], -gain, add=True)
 
 
 def _least_fill_order(filled: set[tuple[int, int]], count: int) -> list[int]:
@@ -460,11 +559,10 @@ def _least_fill_order(filled: set[tuple[int, int]], count: int) -> list[int]:
     return order
 
 
-PROGRAMS: tuple[Callable[[Kernel], Program], ...] = (
+SINGLE_PROGRAMS: tuple[Callable[[Kernel], Program], ...] = (
     Kernel.segment,
     Kernel.shared_rates,
     Kernel.shared_slopes,
-    Kernel.shared_factors,
     Kernel.shared_solution,
     Kernel.slot_rates,
     Kernel.slot_slopes,
@@ -473,3 +571,9 @@ PROGRAMS: tuple[Callable[[Kernel], Program], ...] = (
     Kernel.room,
     Kernel.midnight,
 )
+
+
+def all_programs(kernel: Kernel) -> dict[str, Program]:
+    """Record every program of a kernel, by name."""
+    programs = [make(kernel) for make in SINGLE_PROGRAMS]
+    return {program.name: program for program in (*programs, *kernel.shared_factors())}

@@ -1,0 +1,75 @@
+"""Draws of uncertain numbers: the same for every plan, and for one machine or many.
+
+A number's low and high are its 5 and 95 % points; between them lies a log-normal with the value as its median and its
+own width on each side (a normal one, cut at 0, where low is 0). Which z a member has for a name depends on seed, name
+and member only.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+
+import numpy as np
+import numpy.typing as npt
+
+Array = npt.NDArray[np.float64]
+Z_95 = 1.6448536269514722
+"""Standard normal deviate of the 95 % point."""
+ASSUMED_RATIO = 1.5
+"""Spread of a number without a range: times or divided by this; such numbers are listed as assumed."""
+
+
+class Draws:
+    """Random numbers of an ensemble."""
+
+    def __init__(self, seed: int, members: int, *, nominal: bool = False) -> None:
+        self.seed = seed
+        self.members = members
+        self.nominal = nominal
+        """True: every member takes the values themselves and no error is drawn."""
+
+    def _generator(self, name: str) -> np.random.Generator:
+        digest = hashlib.blake2b(f"{self.seed} {name}".encode(), digest_size=16).digest()
+        return np.random.Generator(np.random.Philox(key=int.from_bytes(digest, "little")))
+
+    def _of(self, name: str, rows: int, draw: Callable[[np.random.Generator, int], Array]) -> Array:
+        """Draw (rows, members); member after member, so that more members leave the first ones as they are."""
+        generator = self._generator(name)
+        return np.ascontiguousarray(draw(generator, self.members * rows).reshape(self.members, rows).T)
+
+    def normal(self, name: str, rows: int = 1) -> Array:
+        """Standard normal deviates, (rows, members); zeros in a nominal run."""
+        if self.nominal:
+            return np.zeros((rows, self.members))
+        return self._of(name, rows, lambda generator, count: generator.standard_normal(count))
+
+    def uniform(self, name: str, rows: int = 1) -> Array:
+        """Uniform numbers between 0 and 1, (rows, members); halves in a nominal run."""
+        if self.nominal:
+            return np.full((rows, self.members), 0.5)
+        return self._of(name, rows, lambda generator, count: generator.random(count))
+
+    def exponential(self, name: str, rows: int = 1) -> Array:
+        """Exponential numbers of mean 1, (rows, members); ones in a nominal run."""
+        if self.nominal:
+            return np.ones((rows, self.members))
+        return self._of(name, rows, lambda generator, count: generator.standard_exponential(count))
+
+    def value(self, name: str, value: float, low: float | None, high: float | None) -> Array:
+        """Draw a number from its range, (members,)."""
+        z = self.normal(name)[0]
+        return spread(value, low, high, z)
+
+
+def spread(value: float, low: float | None, high: float | None, z: Array) -> Array:
+    """Give the numbers at standard normal deviates z of a range whose ends are the 5 and 95 % points."""
+    if value == 0.0 and not high:
+        return np.zeros_like(z)
+    least = value / ASSUMED_RATIO if low is None else min(low, value)
+    most = value * ASSUMED_RATIO if high is None else max(high, value)
+    if least <= 0.0 or value <= 0.0:
+        width = np.where(z < 0, value - least, most - value) / Z_95
+        return np.maximum(0.0, value + width * z)
+    up, down = np.log(most / value) / Z_95, np.log(value / least) / Z_95
+    return np.asarray(value * np.exp(z * np.where(z < 0, down, up)))

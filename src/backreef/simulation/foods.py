@@ -1,0 +1,90 @@
+"""The foods of a plan as the kernel's food slots: carbon, composition, particle size, and how long it drifts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from backreef.aquarium.plan import Plan
+from backreef.catalogue.entries import Catalogue, Food, FoodClass, Pool, known
+from backreef.errors import BackreefError
+from backreef.models.matrix import FOOD_COUNT, MACRONUTRIENTS, Matrix
+from backreef.units import atomic_mass_g_per_mol
+
+HELD_SETTLE_RATIO = 0.01
+"""A sheet on its clip comes loose a hundred times slower than a grain sinks: most of it within a day. practice"""
+SLOW_CM_PER_S, FAST_CM_PER_S = 0.3, 8.0
+
+
+class TooManyFoods(BackreefError):
+    """A plan offers more kinds of food than the kernel keeps apart."""
+
+
+class FoodUnknown(BackreefError):
+    """A food whose composition is not known cannot be fed in a forecast."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoodSlot:
+    """One food of the plan."""
+
+    food: Food
+    pool: Pool
+    food_class: FoodClass
+    carbon_mmol_per_g: float
+    """Per gram as fed."""
+    shares: dict[str, float]
+    """Of the carbon: protein, lipid, carbohydrate; and phosphorus per carbon."""
+    composition: tuple[float, float, float, float]
+    """C, N, P and oxygen demand per mmol C."""
+    particle_mm: float
+    settle_ratio: float
+    dry_frac: float
+
+
+def food_slots(plan: Plan, catalogue: Catalogue, matrix: Matrix) -> tuple[FoodSlot, ...]:
+    """Give the foods of a plan in the order of their first meal; raises when there are more than the kernel holds."""
+    wanted = list(dict.fromkeys(meal.food for meal in plan.meals))
+    if len(wanted) > FOOD_COUNT:
+        raise TooManyFoods(
+            f"the plan offers {len(wanted)} kinds of food ({', '.join(wanted)}); the forecast keeps {FOOD_COUNT} apart: "
+            "drop one, or give two like foods as one"
+        )
+    return tuple(_slot(catalogue.foods[name], matrix) for name in wanted)
+
+
+def _slot(food: Food, matrix: Matrix) -> FoodSlot:
+    needed = {name: known(getattr(food, name)) for name in ("protein_frac", "fat_frac", "nfe_frac")}
+    if any(value is None for value in needed.values()):
+        raise FoodUnknown(f"{food.id}: its composition is not known well enough to forecast with; choose another food")
+    grams = [value.value for value in needed.values() if value is not None]
+    contents = [matrix.tables.macronutrients[name] for name in MACRONUTRIENTS]
+    carbon = [g * content["carbon_mmol_per_g"] for g, content in zip(grams, contents, strict=True)]
+    total = sum(carbon)
+    phosphorus = known(food.phosphorus_frac)
+    per_g = phosphorus.value * 1000.0 / atomic_mass_g_per_mol()["P"] if phosphorus else 0.012 * total
+    shares = {name: part / total for name, part in zip(MACRONUTRIENTS, carbon, strict=True)}
+    shares["phosphorus"] = max(per_g / total, 1.05 * contents[0]["phosphorus_per_carbon"] * shares["protein"])
+    nitrogen = shares["protein"] * contents[0]["nitrogen_per_carbon"]
+    demand = sum(shares[n] * c["oxygen_demand_per_carbon"] for n, c in zip(MACRONUTRIENTS, contents, strict=True))
+    size, sink, moisture = known(food.particle_mm), known(food.sink_cm_per_s), known(food.moisture_frac)
+    return FoodSlot(
+        food=food,
+        pool=food.pool,
+        food_class=food.food_class,
+        carbon_mmol_per_g=total,
+        shares=shares,
+        composition=(1.0, nitrogen, shares["phosphorus"], demand),
+        particle_mm=size.value if size else 1.0,
+        settle_ratio=_settle_ratio(food, sink.value if sink else None),
+        dry_frac=1.0 - (moisture.value if moisture else 0.0),
+    )
+
+
+def _settle_ratio(food: Food, sink_cm_per_s: float | None) -> float:
+    """How fast it leaves the water against a slowly sinking grain: a sheet is held, a heavy pellet drops."""
+    if food.pool == "seaweed_sheet":
+        return HELD_SETTLE_RATIO
+    if sink_cm_per_s is None:
+        return 1.0
+    bounded = min(max(sink_cm_per_s, SLOW_CM_PER_S), FAST_CM_PER_S)
+    return float((bounded / 2.0) ** 0.5)

@@ -1,0 +1,192 @@
+"""What a chore does in the water, as small tagged objects that a simulation turns into steps of its state."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from backreef.aquarium.plan import Plan, Upkeep
+from backreef.schedule.tables import EffectRule, effect_rules
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaterChange:
+    """A share of the whole system's water is replaced by new seawater."""
+
+    share_frac: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Harvest:
+    """A share of a growth is taken out: `macro_algae` of a refugium or `screen_algae` of a scrubber."""
+
+    of: str
+    take_frac: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Siphon:
+    """A share of the detritus lying in `sand` or `sump` is taken out with little water."""
+
+    where: str
+    share_frac: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SockChange:
+    """What the filter sock has caught leaves the system."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MediaChange:
+    """Fresh medium takes the place of the old: `carbon` or `iron_oxide`."""
+
+    kind: str
+    medium_g: float
+    share_frac: float
+    """Share of the old medium that goes; the rest stays in use."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GlassClean:
+    """Film is wiped off a share of the viewing panes."""
+
+    share_frac: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SkimmerCup:
+    """The skimmer's cup is emptied and its neck rinsed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TopOffRefill:
+    """Pure water: the reservoir of the named device is full again.
+
+    With `device` None, what evaporated since the last time is made up: in its reservoirs where the tank has
+    any, else in the tank itself. `water_l` is what that takes if all goes to plan.
+    """
+
+    water_l: float
+    device: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeederRefill:
+    """The hopper of the named feeder is full again; with `device` None that of every feeder."""
+
+    device: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dose:
+    """Something is added to the water; `value` None where the plan does not say how much."""
+
+    kind: str
+    value: float | None
+    unit: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandRemoval:
+    """A share of a growth is pulled or scraped off by hand."""
+
+    of: str
+    share_frac: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Test:
+    """These series are known as they were at this hour, within the error of a kit."""
+
+    series: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Other:
+    """Nothing that the water would notice."""
+
+
+Effect = (
+    WaterChange
+    | Harvest
+    | Siphon
+    | SockChange
+    | MediaChange
+    | GlassClean
+    | SkimmerCup
+    | TopOffRefill
+    | FeederRefill
+    | Dose
+    | HandRemoval
+    | Test
+    | Other
+)
+OTHER = Other()
+
+
+def effect_of(task_id: str, *, plan: Plan, upkeep: Upkeep | None = None) -> Effect:
+    """What the task does, by the plan's own share or amount where it gives one and by the table where not."""
+    rule = effect_rules().get(task_id)
+    if rule is None:
+        return _dose(upkeep, kind=task_id) or OTHER
+    if rule.kind in _MARKS:
+        return _MARKS[rule.kind]
+    if rule.kind == "test":
+        return Test(series=rule.series)
+    if rule.kind == "top_off_refill":
+        litres = upkeep.amount_l if upkeep is not None and upkeep.amount_l is not None else 0.0
+        return TopOffRefill(water_l=litres, device=None)
+    if rule.kind == "feeder_refill":
+        return FeederRefill(device=None)
+    if rule.kind == "dose":
+        return _dose(upkeep, kind=rule.of) or Dose(kind=rule.of, value=None, unit="")
+    if rule.kind == "media_change":
+        return _media(rule, plan=plan, upkeep=upkeep)
+    return _shared(rule, share_frac=share_frac_of(task_id, plan=plan, upkeep=upkeep) or 0.0)
+
+
+_MARKS: dict[str, Effect] = {"sock_change": SockChange(), "skimmer_cup": SkimmerCup()}
+
+
+def share_frac_of(task_id: str, *, plan: Plan, upkeep: Upkeep | None = None) -> float | None:
+    """Share of what the task works on, 0 to 1; None where neither plan nor table speaks of a share."""
+    if upkeep is not None and upkeep.share_frac is not None:
+        return upkeep.share_frac
+    rule = effect_rules().get(task_id)
+    if rule is None:
+        return None
+    if rule.kind == "water_change" and upkeep is not None and upkeep.amount_l is not None:
+        return min(1.0, upkeep.amount_l / plan.tank.water_volume_l)
+    patch = rule.numbers.get("patch_m2")
+    if patch is not None and plan.tank.sand_area_m2 > 0:
+        return min(1.0, patch.value / plan.tank.sand_area_m2)
+    share = rule.numbers.get("share_frac")
+    return None if share is None else share.value
+
+
+def _shared(rule: EffectRule, *, share_frac: float) -> Effect:
+    if rule.kind == "water_change":
+        return WaterChange(share_frac=share_frac)
+    if rule.kind == "harvest":
+        return Harvest(of=rule.of, take_frac=share_frac)
+    if rule.kind == "siphon":
+        return Siphon(where=rule.of, share_frac=share_frac)
+    if rule.kind == "glass_clean":
+        return GlassClean(share_frac=share_frac)
+    return HandRemoval(of=rule.of, share_frac=share_frac)
+
+
+def _media(rule: EffectRule, *, plan: Plan, upkeep: Upkeep | None) -> MediaChange:
+    full_g = rule.numbers["grams_per_100l"].value * plan.tank.water_volume_l / 100.0
+    share = 1.0 if upkeep is None or upkeep.share_frac is None else upkeep.share_frac
+    given = None if upkeep is None else upkeep.amount_g
+    return MediaChange(kind=rule.of, medium_g=full_g * share if given is None else given, share_frac=share)
+
+
+def _dose(upkeep: Upkeep | None, *, kind: str) -> Dose | None:
+    """A dose where the plan gives an amount."""
+    if upkeep is not None and upkeep.amount_g is not None:
+        return Dose(kind=kind, value=upkeep.amount_g, unit="g")
+    if upkeep is not None and upkeep.amount_l is not None:
+        return Dose(kind=kind, value=upkeep.amount_l, unit="L")
+    return None

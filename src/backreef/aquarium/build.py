@@ -47,8 +47,8 @@ from backreef.catalogue.entries import Catalogue, Unknown, Value
 PLUMBED = "plumbed"
 """In `DeviceEntry.numbers` of a top-off that is joined to a water line."""
 _OF_A_DEVICE = (
-    "hopper", "portion", "cells", "area", "volume", "light_par", "media", "reservoir", "dose", "flow", "power",
-    "battery", "share_per_day", "alkalinity_per_day", "carbon_per_day",
+    "hopper", "portion", "cells", "area", "volume", "light_par", "media", "reservoir", "dose", "flow",
+    "power", "battery", "share_per_day", "alkalinity_per_day", "carbon_per_day",
 )  # fmt: skip
 
 

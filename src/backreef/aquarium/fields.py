@@ -1,4 +1,4 @@
-"""How the fields of a plan file are read: quantities, readings, phrases, dates and amounts, with our own refusals.
+"""How the fields of a plan file are read: quantities, readings, phrases, dates and amounts.
 
 Each field type is put beside a type in `schema`; it reads what was found, or refuses it with a message that
 says what was found, what is allowed and what to do.
@@ -173,6 +173,7 @@ class Weight(FieldType):
 
 
 def whole(key: str) -> Any:  # noqa: ANN401  pydantic's own type of a field
+    """The bounds of a whole number, as the key's row has them."""
     row = all_keys()[key]
     return Field(ge=int(row.lowest or 0), le=int(row.highest or 0))
 

@@ -1,0 +1,246 @@
+"""Checks of food: portions, hoppers, meals a day, days without anybody, too much of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from backreef.aquarium.findings import (
+    CheckFinding,
+    Resident,
+    Setting,
+    rule_number,
+    rule_source,
+    source_text,
+)
+from backreef.aquarium.plan import BY_HAND, DeviceEntry, Meal
+from backreef.catalogue.entries import Food, Species, known
+
+_FED_BY_TANK = ("mostly", "fully")
+_DAYS_PER_WEEK = 7
+_G_PER_KG = 1000.0
+
+
+def needed_g_per_d(species: Species, length_cm: float, *, energy_kj_per_g: float) -> float | None:
+    """Food as fed that one growing fish needs in a day; None where its mass is not known. [g/d]
+
+    Validity
+    --------
+    Reef fish of 0.3 to 300 g at 24 to 27 degC; others only roughly.
+
+    Source
+    ------
+    Lupatsch et al. 2013 for clownfish: 43.2 kJ per kg^0.80 a day; activity and growth by common practice.
+    """
+    a, b = known(species.weight_a_g), known(species.weight_b_ratio)
+    if a is None or b is None:
+        return None
+    mass_kg = a.value * length_cm**b.value / _G_PER_KG
+    rest_kj = rule_number("maintenance_kj_per_d") * mass_kg ** rule_number("maintenance_exponent")
+    return float(rest_kj * rule_number("activity_ratio") * rule_number("growth_ratio") / energy_kj_per_g)
+
+
+def needed_by_all_g_per_d(setting: Setting, food: Food, *, grown: bool = False) -> float:
+    """Food as fed that the fish which live from it need in a day, at arrival or grown up. [g/d]"""
+    energy = known(food.gross_energy_kj_per_g)
+    total = 0.0
+    for one in setting.residents:
+        length = _length_cm(one, grown=grown)
+        if not lives_from_food(one) or length is None or energy is None:
+            continue
+        total += one.entry.count * (needed_g_per_d(one.species, length, energy_kj_per_g=energy.value) or 0.0)
+    return total
+
+
+def lives_from_food(one: Resident) -> bool:
+    """Whether it is a fish that what grows in the tank does not feed."""
+    return one.species.kind == "fish" and one.species.forage_replaces not in _FED_BY_TANK
+
+
+def _length_cm(one: Resident, *, grown: bool) -> float | None:
+    usual = known(one.species.adult_length_cm if grown else one.species.purchase_length_cm)
+    given = None if grown else one.entry.length_cm
+    return given if given is not None else usual.value if usual is not None else None
+
+
+def given_g_per_d(meal: Meal) -> float | None:
+    """Grams of a meal on an average day; None where the plan leaves it to the need. [g/d]"""
+    if meal.grams_as_fed is None:
+        return None
+    return meal.grams_as_fed * len(meal.times) * len(meal.weekdays) / _DAYS_PER_WEEK
+
+
+def _feeders(setting: Setting) -> Iterator[tuple[DeviceEntry, list[Meal]]]:
+    for device in setting.plan.devices:
+        meals = [meal for meal in setting.plan.meals if meal.by == device.id]
+        if meals:
+            yield device, meals
+
+
+def check_portions(setting: Setting) -> Iterator[CheckFinding]:
+    """A feeder whose smallest portions are more than a meal, or more than the animals need."""
+    smallest_g = 0.0
+    for device, meals in _feeders(setting):
+        least = known(setting.catalogue.devices[device.kind].portion_min_g)
+        if least is None:
+            continue
+        smallest_g += (
+            least.value * sum(len(meal.times) * len(meal.weekdays) for meal in meals) / _DAYS_PER_WEEK
+        )
+        for meal in meals:
+            if meal.grams_as_fed is not None and meal.grams_as_fed < least.value:
+                yield CheckFinding(
+                    id=f"portion.{meal.id}",
+                    balance="water",
+                    weight="serious",
+                    who=meal.id,
+                    what=f"{meal.id}: the feeder cannot give so little",
+                    why=f"the meal is {meal.grams_as_fed:g} g and its smallest portion {least.value:g} g",
+                    source=source_text(setting.catalogue, least.source),
+                    status=least.status,
+                )
+    meals = [meal for meal in setting.plan.meals if meal.by != BY_HAND]
+    if meals and smallest_g > 0:
+        yield from _coarse(setting, meals[0], smallest_g)
+
+
+def _coarse(setting: Setting, meal: Meal, smallest_g: float) -> Iterator[CheckFinding]:
+    need_g = needed_by_all_g_per_d(setting, setting.catalogue.foods[meal.food])
+    if need_g <= 0 or smallest_g <= rule_number("coarse_ratio") * need_g:
+        return
+    source, status = rule_source("coarse_ratio")
+    yield CheckFinding(
+        id="portions.coarse",
+        balance="water",
+        weight="caution",
+        who="feeders",
+        what="the feeders' smallest portions are more than these animals eat",
+        why=f"at their smallest they give {smallest_g:.2g} g a day, the fish need about {need_g:.2g} g "
+        "while small; fewer meals a day or a finer feeder",
+        source=source,
+        status=status,
+    )
+
+
+def check_overfed(setting: Setting) -> Iterator[CheckFinding]:
+    """Far more food than the animals need even when grown up."""
+    meals = setting.plan.meals
+    grams = [given_g_per_d(meal) for meal in meals]
+    if not meals or None in grams:
+        return
+    given_kj = sum(
+        (gram or 0.0) * energy.value
+        for meal, gram in zip(meals, grams, strict=True)
+        if (energy := known(setting.catalogue.foods[meal.food].gross_energy_kj_per_g)) is not None
+    )
+    food = setting.catalogue.foods[meals[0].food]
+    energy = known(food.gross_energy_kj_per_g)
+    need_g = needed_by_all_g_per_d(setting, food, grown=True)
+    if energy is None or need_g <= 0 or given_kj <= rule_number("overfed_ratio") * need_g * energy.value:
+        return
+    source, status = rule_source("overfed_ratio")
+    yield CheckFinding(
+        id="food.too_much",
+        balance="water",
+        weight="caution",
+        who="all",
+        what="far more food than the animals eat",
+        why=f"the meals hold {given_kj:.0f} kJ a day, "
+        f"all fish when grown need about {need_g * energy.value:.0f} kJ",
+        source=source,
+        status=status,
+    )
+
+
+def check_meals_a_day(setting: Setting) -> Iterator[CheckFinding]:
+    """An animal that needs food more often than there are meals."""
+    for one in setting.residents:
+        needs = known(one.species.feedings_per_day)
+        if needs is None or needs.value <= 0 or one.species.forage_replaces in _FED_BY_TANK:
+            continue
+        meals = _meals_a_day(setting, one)
+        if meals >= needs.lowest:
+            continue
+        none = meals == 0
+        yield CheckFinding(
+            id=f"meals.{one.entry.id}",
+            balance="mouths",
+            weight="serious" if none else "caution",
+            who=one.species.common_name,
+            what=f"{one.called}: {'nothing to eat' if none else 'too few meals a day'}",
+            why=f"fed {meals:.2g} times a day on average with food it takes, needs {needs.value:g}",
+            source=source_text(setting.catalogue, needs.source),
+            status=needs.status,
+        )
+
+
+def _meals_a_day(setting: Setting, one: Resident) -> float:
+    """Different hours a day, on average over the week, at which food comes that it takes."""
+    hours: set[tuple[int, float]] = set()
+    for meal in setting.plan.meals:
+        food = setting.catalogue.foods[meal.food]
+        if one.species.takes.get(food.food_class) in ("no", "rarely"):
+            continue
+        present = {window.weekday for window in setting.plan.keeper.presence}
+        days = set(meal.weekdays) & present if meal.by == BY_HAND else set(meal.weekdays)
+        hours |= {(day, hour) for day in days for hour in meal.times}
+    return len(hours) / _DAYS_PER_WEEK
+
+
+def check_hoppers(setting: Setting) -> Iterator[CheckFinding]:
+    """A feeder that runs empty, or damp, in the longest absence."""
+    for device, meals in _feeders(setting):
+        days, why = _feeder_days(setting, device, meals)
+        if days is None or days >= setting.absence_days:
+            continue
+        yield CheckFinding(
+            id=f"hopper.{device.id}",
+            balance="mouths",
+            weight="serious",
+            who=device.id,
+            what=f"{device.id}: its food does not last the longest absence",
+            why=f"{why}; {setting.absence_label}",
+            source="common practice, no source",
+            status="practice",
+        )
+
+
+def _feeder_days(setting: Setting, device: DeviceEntry, meals: list[Meal]) -> tuple[float | None, str]:
+    """Days a full feeder lasts, and by what; None where nobody can tell."""
+    kind = setting.catalogue.devices[device.kind]
+    limits: list[tuple[float, str]] = []
+    usual_hopper, cells = known(kind.hopper_g), known(kind.compartments_count)
+    hopper_g = device.numbers.get("hopper_g", usual_hopper.value if usual_hopper is not None else None)
+    grams = [given_g_per_d(meal) for meal in meals]
+    if hopper_g is not None and None not in grams and sum(gram or 0.0 for gram in grams) > 0:
+        days = hopper_g * device.count / sum(gram or 0.0 for gram in grams)
+        limits.append((days, f"its hopper is empty after {days:.0f} days"))
+    if cells is not None and cells.value > 1:
+        count = device.numbers.get("cells_count", cells.value) * device.count
+        portions = sum(len(meal.times) * len(meal.weekdays) for meal in meals) / _DAYS_PER_WEEK
+        if portions > 0:
+            limits.append((count / portions, f"its cells are empty after {count / portions:.0f} days"))
+    runs = known(kind.runs_unattended_days)
+    if runs is not None:
+        limits.append((runs.value, f"its food stays good and it runs by itself for {runs.value:g} days"))
+    return min(limits) if limits else (None, "")
+
+
+def check_unattended(setting: Setting) -> Iterator[CheckFinding]:
+    """An animal that nobody feeds for longer than it bears."""
+    if any(meal.by != BY_HAND for meal in setting.plan.meals):
+        return
+    for one in setting.residents:
+        bears = known(one.species.max_days_unfed)
+        if bears is None or not lives_from_food(one) or setting.absence_days <= bears.lowest:
+            continue
+        yield CheckFinding(
+            id=f"unfed.{one.entry.id}",
+            balance="mouths",
+            weight="serious",
+            who=one.species.common_name,
+            what=f"{one.called}: unfed for longer than it bears",
+            why=f"all meals are by hand; {setting.absence_label}; "
+            f"it bears {bears.lowest:.0f} to {bears.highest:.0f} days",
+            source=source_text(setting.catalogue, bears.source),
+            status=bears.status,
+        )

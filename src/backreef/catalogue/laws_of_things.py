@@ -22,7 +22,7 @@ def food_laws(food: Food) -> Said:
         within = laws()["composition.sum_within_frac"]
         if abs(sum(given) - 1) > within:
             yield "nfe_frac", f"moisture, protein, fat, ash and the rest add up to {sum(given):.3g}, not to 1"
-        yield from _energy_laws(food, protein=given[1], fat=given[2], rest=given[4])
+        yield from _energy_laws(food, protein_frac=given[1], fat_frac=given[2], rest_frac=given[4])
     running, paused = known(food.lost_to_overflow_frac), known(food.lost_when_paused_frac)
     if running and paused and paused.value > running.value:
         yield "lost_when_paused_frac", "is above what is lost with the pumps running"
@@ -31,14 +31,14 @@ def food_laws(food: Food) -> Said:
         yield "phosphorus_frac", "is above the ash, of which it is a part"
 
 
-def _energy_laws(food: Food, *, protein: float, fat: float, rest: float) -> Said:  # shares as fed
+def _energy_laws(food: Food, *, protein_frac: float, fat_frac: float, rest_frac: float) -> Said:
     energy = known(food.gross_energy_kj_per_g)
     if energy is None:
         return
     burns = (
-        protein * laws()["composition.protein_kj_per_g"]
-        + fat * laws()["composition.fat_kj_per_g"]
-        + rest * laws()["composition.nfe_kj_per_g"]
+        protein_frac * laws()["composition.protein_kj_per_g"]
+        + fat_frac * laws()["composition.fat_kj_per_g"]
+        + rest_frac * laws()["composition.nfe_kj_per_g"]
     )
     if abs(burns / energy.value - 1) > laws()["composition.energy_within_frac"]:
         message = f"is {energy.value:g} kJ/g, but its parts burn to {burns:.3g} kJ/g; mend one or the other"

@@ -22,14 +22,18 @@ TAGS = frozenset({"value", "unknown", "count", "open"})
 """What pydantic puts into the place of a mistake to say which of two forms it took it for."""
 
 
+Number = float
+"""In the unit that its key ends in."""
+
+
 class ValueFile(BaseModel):
     """A number as a file writes it; its unit is the last part of the key."""
 
     model_config = STRICT
 
-    value: float
-    low: float | None = None
-    high: float | None = None
+    value: Number
+    low: Number | None = None
+    high: Number | None = None
     source: Annotated[str, Field(min_length=1)]
     place: str = ""
     status: Status

@@ -32,8 +32,8 @@ class NumberField:
     """A field that holds a number: its unit and the bounds that no believable value leaves."""
 
     unit: str
-    least: float
-    most: float
+    lowest: float
+    highest: float
     meaning: str
 
 
@@ -42,7 +42,10 @@ def fields() -> Mapping[str, NumberField]:
     """Field -> what is known of it."""
     return {
         row["field"]: NumberField(
-            unit=row["unit"], least=float(row["least"]), most=float(row["most"]), meaning=row["meaning"]
+            unit=row["unit"],
+            lowest=float(row["lowest"]),
+            highest=float(row["highest"]),
+            meaning=row["meaning"],
         )
         for row in _rows("fields.csv")
     }
@@ -105,7 +108,7 @@ def _guild(row: Mapping[str, str], columns: Mapping[str, Any]) -> Guild:
         id=row["id"],
         name=row["name"],
         describes=row["describes"],
-        feeds_on={pool: _ranged(float(row[pool]), columns["feeds_on"], most=1.0) for pool in POOLS},
+        feeds_on={pool: _ranged(row[pool], columns["feeds_on"], unit="", share=True) for pool in POOLS},
         light_share_frac=_column(row, columns, "light_share_frac"),
         day_share_frac=day,
         night_share_frac=night,
@@ -121,17 +124,18 @@ def _guild(row: Mapping[str, str], columns: Mapping[str, Any]) -> Guild:
 
 
 def _column(row: Mapping[str, str], columns: Mapping[str, Any], name: str) -> Value:
-    most = 1.0 if name.endswith("_frac") else None
-    return _ranged(float(row[name]), columns[name], most=most, unit="h" if name == "gut_hours" else "")
+    unit = "h" if name == "gut_hours" else ""
+    return _ranged(row[name], columns[name], unit=unit, share=name.endswith("_frac"))
 
 
-def _ranged(value: float, column: Mapping[str, Any], *, most: float | None, unit: str = "") -> Value:
-    """A cell with the range and the word of its column."""
+def _ranged(cell: str, column: Mapping[str, Any], *, unit: str, share: bool) -> Value:
+    """A cell with the range and the word of its column; a share is never above one."""
+    value = float(cell)
     high = value * column["high_ratio"]
     return Value(
         value=value,
         low=value * column["low_ratio"],
-        high=high if most is None else min(most, high),
+        high=min(1.0, high) if share else high,
         unit=unit,
         source=column["source"],
         place=column["place"],

@@ -79,8 +79,8 @@ def _number_mistakes(key: str, entry: Mapping[str, Any], refers: Known) -> Itera
     numbers = {part: number for part, number in given.items() if _is_finite(number)}
     field = fields()[key]
     for part, number in numbers.items():
-        if not field.least <= number <= field.most:
-            yield _unbelievable(key, part, float(number))
+        if not field.lowest <= number <= field.highest:
+            yield f"has {part} {number:g}, but {_believable(key)}; {_meant(key, number / WHOLE_PERCENT)}"
     if list(numbers.values()) != sorted(numbers.values()):
         shown = ", ".join(f"{part} {number:g}" for part, number in numbers.items())
         yield f"holds {shown}; low, value and high have to rise in this order"
@@ -97,15 +97,17 @@ def _is_finite(number: object) -> TypeGuard[float]:
     return isinstance(number, int | float) and not isinstance(number, bool) and math.isfinite(number)
 
 
-def _unbelievable(key: str, part: str, number: float) -> str:
+def _believable(key: str) -> str:
     field = fields()[key]
     unit = f" {field.unit}" if field.unit else ""
-    words = (
-        f"has {part} {number:g}, but {field.meaning} lies between {field.least:g} and {field.most:g}{unit}"
-    )
-    if key.endswith("_frac") and field.most <= 1 < number <= WHOLE_PERCENT:
-        return f"{words}; did you mean {number / WHOLE_PERCENT:g}?"
-    return f"{words}; check the number and its unit"
+    return f"{field.meaning} lies between {field.lowest:g} and {field.highest:g}{unit}"
+
+
+def _meant(key: str, as_share_frac: float) -> str:
+    """What to do about a number that is not believable; it may have been meant in percent."""
+    if key.endswith("_frac") and fields()[key].lowest <= as_share_frac <= fields()[key].highest:
+        return f"did you mean {as_share_frac:g}?"
+    return "check the number and its unit"
 
 
 def _references(kind: str, document: Document, refers: Known) -> Iterator[tuple[str, str]]:

@@ -1,4 +1,4 @@
-"""Each folder of `tests/data/bad_catalogue` holds planted mistakes; its `faults.txt` says what is to be found."""
+"""Each folder of `tests/data/bad_catalogue` holds planted mistakes; its `faults.txt` says what to find."""
 
 from pathlib import Path
 
@@ -25,6 +25,13 @@ def test_it_tells_every_fault_of_every_file_at_once(case: str) -> None:
 
 def test_it_tells_that_there_is_no_folder(tmp_path: Path) -> None:
     assert "is no directory" in faults_of(tmp_path / "nowhere")[0]
+
+
+def test_it_refuses_a_file_in_an_older_encoding(tmp_path: Path) -> None:
+    folder = tmp_path / "species"
+    folder.mkdir()
+    (folder / "latin.toml").write_bytes('id = "latin" # Größe\n'.encode("latin-1"))
+    assert faults_of(tmp_path) == ["species/latin.toml: is not UTF-8; save it as plain UTF-8"]
 
 
 def test_it_refuses_a_file_that_is_too_large_to_be_an_entry(tmp_path: Path) -> None:

@@ -106,7 +106,7 @@ def test_every_number_lies_within_what_is_believable() -> None:
     odd = [
         (field, value.value)
         for _, field, value in values_of(load_catalogue())
-        if not fields()[field].least <= value.value <= fields()[field].most
+        if not fields()[field].lowest <= value.value <= fields()[field].highest
     ]
     assert odd == []
 

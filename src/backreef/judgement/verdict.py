@@ -9,10 +9,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import numpy.typing as npt
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 FloatArray = npt.NDArray[np.float64]
 BalanceName = Literal["mouths", "water", "hands"]
@@ -248,3 +251,27 @@ class Forecast:
     sources: tuple[str, ...]
     cautions: tuple[str, ...]
     notices: tuple[str, ...] = field(default=())
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row per day; columns are (series, p05 | p50 | p95), the index is the date. Needs pandas."""
+        from backreef.judgement.frames import daily_frame
+
+        return daily_frame(self.dates, _by_point(self.series))
+
+    def animals_to_frame(self) -> pd.DataFrame:
+        """One row per day; columns are (id.condition or id.energy_met, p05 | p50 | p95). Needs pandas."""
+        from backreef.judgement.frames import daily_frame
+
+        bands: dict[str, Band] = {}
+        for animal in self.animals:
+            bands[f"{animal.id}.condition"] = animal.condition
+            bands[f"{animal.id}.energy_met"] = animal.energy_met
+        return daily_frame(self.dates, _by_point(bands))
+
+
+def _by_point(bands: dict[str, Band]) -> dict[tuple[str, str], FloatArray]:
+    return {
+        (name, point): values
+        for name, band in bands.items()
+        for point, values in (("p05", band.p05), ("p50", band.p50), ("p95", band.p95))
+    }

@@ -8,7 +8,7 @@ from backreef.aquarium import geometry
 from backreef.aquarium.defaults import Assumptions, all_defaults, default
 from backreef.aquarium.faults import Faults
 from backreef.aquarium.geometry import KnownSides, Sides
-from backreef.aquarium.limits import limit
+from backreef.aquarium.limits import InKeyUnit, limit
 from backreef.aquarium.phrases import read_hour
 from backreef.aquarium.plan import DefaultTaken, Lid, StartKind, StartState, Tank
 from backreef.aquarium.schema import DisplayTable, StartTable, TankTable
@@ -85,7 +85,7 @@ class _Builder:
             start=_start(table.start, animals_there=animals_there, assumed=self.assumed),
         )
 
-    def _given_or(self, given: float | None, key: str, *, row: str | None = None) -> float:
+    def _given_or(self, given: InKeyUnit | None, key: str, *, row: str | None = None) -> float:
         return given if given is not None else self.assumed.value(row or key, of=key)
 
     def _sides(self, display: DisplayTable) -> Sides:
@@ -117,7 +117,7 @@ class _Builder:
         }
         found: dict[str, float] = {}
         for name, (row, rule) in rules.items():
-            given: float | None = getattr(known, f"{name}_cm")
+            given: InKeyUnit | None = getattr(known, f"{name}_cm")
             key = f"tank.display.{name}"
             found[name] = (
                 given

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from backreef.aquarium.findings import CheckFinding, Resident, Setting, Weight, rules, source_text
+from backreef.aquarium.limits import InKeyUnit
 from backreef.catalogue.entries import Species, Value, known
 
 DAYS_PER_MONTH = 30.4375
@@ -39,7 +40,7 @@ def check_space(setting: Setting) -> Iterator[CheckFinding]:
         )
 
 
-def _exceeds(needed: Value | None, there: float | None) -> Value | None:
+def _exceeds(needed: Value | None, there: InKeyUnit | None) -> Value | None:
     """What is needed, where it is more than there is."""
     return needed if needed is not None and there is not None and needed.value > there else None
 

@@ -33,10 +33,18 @@ class Default:
 def all_defaults() -> dict[str, Default]:
     """Every default by its name."""
     with _TABLE.open("rb") as file:
-        return {key: _default(key, row) for key, row in tomllib.load(file).items()}
+        table = tomllib.load(file)
+    sources: dict[str, str] = table.pop("sources")
+    return {key: _default(key, row, sources) for key, row in table.items()}
 
 
-def _default(key: str, row: dict[str, Any]) -> Default:
+def named_source(row: dict[str, Any], sources: dict[str, str]) -> str:
+    """The source of a row in words, with its place or remark."""
+    text, place = sources[row["source"]], row.get("place")
+    return f"{text}: {place}" if place else text
+
+
+def _default(key: str, row: dict[str, Any], sources: dict[str, str]) -> Default:
     return Default(
         key=key,
         value=float(row.get("value", 0.0)),
@@ -45,7 +53,7 @@ def _default(key: str, row: dict[str, Any]) -> Default:
         high=row.get("high"),
         unit=row.get("unit", ""),
         status=row["status"],
-        source=row["source"],
+        source=named_source(row, sources),
         changes=row["changes"],
     )
 

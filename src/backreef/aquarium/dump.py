@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 
 from backreef.aquarium.build import PLUMBED, device_number_names
-from backreef.aquarium.limits import all_keys
+from backreef.aquarium.limits import InKeyUnit, all_keys
 from backreef.aquarium.phrases import (
     SHORT_WEEKDAYS,
     MonthDays,
@@ -112,7 +112,7 @@ class _Writer:
         if text and (path or key) not in self.assumed:
             yield key, _paragraph(text) if "\n" in text else _quoted(text)
 
-    def measure(self, path: str, value: float | None, *, key: str | None = None) -> Iterator[Line]:
+    def measure(self, path: str, value: InKeyUnit | None, *, key: str | None = None) -> Iterator[Line]:
         """A quantity with its canonical unit; `key` is the row of the table where the path has a number."""
         if value is None or path in self.assumed:
             return
@@ -327,7 +327,7 @@ def _stops(stops_after: dict[str, float]) -> Iterator[Line]:
 def _band(name: str, band: BandGoal) -> Iterator[Line]:
     series = series_of(name)
     for key in ("act_low", "act_high", "harm_low", "harm_high"):
-        value: float | None = getattr(band, key)
+        value: InKeyUnit | None = getattr(band, key)
         if value is not None:
             written = write_series(series, value)
             yield key, written if series.dimension == "none" else _quoted(written)

@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Literal
 
+from backreef.aquarium.defaults import named_source
 from backreef.aquarium.plan import AnimalEntry, Plan
 from backreef.catalogue.entries import Catalogue, Species
 
@@ -75,7 +76,7 @@ def rule_number(name: str) -> float:
 def rule_source(name: str) -> tuple[str, str]:
     """Source and status of a number of the checks."""
     row = rules()["numbers"][name]
-    return str(row["source"]), str(row["status"])
+    return named_source(row, rules()["sources"]), str(row["status"])
 
 
 def source_text(catalogue: Catalogue, keys: str) -> str:

@@ -43,28 +43,27 @@ def fill_sides(
     volume_l: float, known: KnownSides, *, length_to_width_ratio: float, height_to_width_ratio: float
 ) -> Sides:
     """The sides of a box of this volume: known ones as given, others by proportion, the last by volume."""
-    volume = volume_l * CM3_PER_L
-    length, width, height = known.length_cm, known.width_cm, known.height_cm
-    if width is None:
-        width = _width(volume, length, height, length_to_width_ratio, height_to_width_ratio)
-    if length is None:
-        length = volume / (width * height) if height is not None else length_to_width_ratio * width
-    if height is None:
-        height = volume / (length * width)
-    return Sides(length_cm=length, width_cm=width, height_cm=height)
+    volume_cm3 = volume_l * CM3_PER_L
+    length_cm, width_cm, height_cm = known.length_cm, known.width_cm, known.height_cm
+    if width_cm is None:
+        width_cm = _width_cm(volume_cm3, known, length_to_width_ratio, height_to_width_ratio)
+    if length_cm is None:
+        ratio = length_to_width_ratio
+        length_cm = volume_cm3 / (width_cm * height_cm) if height_cm is not None else ratio * width_cm
+    if height_cm is None:
+        height_cm = volume_cm3 / (length_cm * width_cm)
+    return Sides(length_cm=length_cm, width_cm=width_cm, height_cm=height_cm)
 
 
-def _width(
-    volume: float, length: float | None, height: float | None, length_ratio: float, height_ratio: float
-) -> float:
+def _width_cm(volume_cm3: float, known: KnownSides, length_ratio: float, height_ratio: float) -> float:
     """The unknown width of a box, from its volume and what else is known. [cm]"""
-    if length is not None and height is not None:
-        return volume / (length * height)
-    if length is not None:
-        return float((volume / (length * height_ratio)) ** 0.5)
-    if height is not None:
-        return float((volume / (height * length_ratio)) ** 0.5)
-    return float((volume / (length_ratio * height_ratio)) ** (1 / 3))
+    if known.length_cm is not None and known.height_cm is not None:
+        return volume_cm3 / (known.length_cm * known.height_cm)
+    if known.length_cm is not None:
+        return float((volume_cm3 / (known.length_cm * height_ratio)) ** 0.5)
+    if known.height_cm is not None:
+        return float((volume_cm3 / (known.height_cm * length_ratio)) ** 0.5)
+    return float((volume_cm3 / (length_ratio * height_ratio)) ** (1 / 3))
 
 
 def net_display_l(display_gross_l: float, *, air_gap_frac: float, displaced_l: float) -> float:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+InKeyUnit = float
+"""A number in the unit that the row of its key names."""
 _DATA = Path(__file__).parent / "data"
 
 

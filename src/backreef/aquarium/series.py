@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from backreef.aquarium.limits import InKeyUnit
 from backreef.units import Quantity, UnitError, parse_quantity, read_quantity, write_quantity
 
 _TABLE = Path(__file__).parent / "data" / "series.csv"
@@ -106,7 +107,7 @@ def _read(series: Series, text: str) -> Quantity:
         raise UnitError(f"'{text}' is not a plain number; {series.word} is written without a unit") from None
 
 
-def write_series(series: Series, value: float) -> str:
+def write_series(series: Series, value: InKeyUnit) -> str:
     """The value with its canonical unit, so that reading it gives the same number exactly."""
     if series.dimension == "none":
         return repr(value)

@@ -8,8 +8,9 @@ from datetime import date
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.schedule.chores import Chore, work_of
-from backreef.schedule.meals import MealBook, RationFunction, meal_book
+from backreef.schedule.meals import MealBook, meal_book
 from backreef.schedule.minutes import Ledger, ledger
+from backreef.schedule.occasions import RationFunction
 from backreef.schedule.presence import Presence, presence
 from backreef.schedule.work import LeftOut
 

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 _ENOUGH = 1e-9
 """Shares smaller than this are rounding, not food."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Draw:
-    """Something is taken from the container."""
+class Draw(NamedTuple):
+    """Something is taken from the container; a tuple, because there are thousands."""
 
     day: int
     hour: float
@@ -133,7 +133,8 @@ class _State:
         self._before.append(self.level)
         self._came.append(enough)
         if enough:
-            self.level = max(0.0, self.level - draw.share_frac)
+            left = self.level - draw.share_frac
+            self.level = max(0.0, left)
         elif self._dry_from is None:
             self._dry_from = draw.day
 

@@ -7,45 +7,35 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from backreef.aquarium.plan import AnimalEntry, DeviceEntry, Plan
-from backreef.catalogue.entries import Catalogue, Device, Value, known
+from backreef.aquarium.plan import DeviceEntry, Plan
+from backreef.catalogue.entries import Catalogue, known
 from backreef.schedule.containers import Draw, run_container
 from backreef.schedule.effects import FeederRefill, TopOffRefill, effect_of
-from backreef.schedule.meals import (
-    MealBook,
-    Refill,
-    dry_food_g_per_d,
-    refills_of,
-    tolerated_days,
-    visit_hours,
-)
-from backreef.schedule.people import Doers, hour_of
-from backreef.schedule.presence import AwayStretch, FloatArray, Presence
+from backreef.schedule.feeder_meals import refills_of, tolerated_days, visit_hours
+from backreef.schedule.meals import MealBook, dry_food_g_per_d
+from backreef.schedule.newcomers import AROUND_EVENTS
+from backreef.schedule.occasions import Refill
+from backreef.schedule.people import Doers
+from backreef.schedule.presence import Presence
 from backreef.schedule.rhythm import DAYS_PER_MONTH, interval_days
-from backreef.schedule.tables import DEVICE_UPKEEP, ImpliedRule, implied_rules, number, workload
-from backreef.schedule.upkeep import count_factor_ratio, evaporation_l_per_d, states, task_line
+from backreef.schedule.setting import (
+    KEEPER_ENTRY,
+    TANK_ENTRY,
+    Setting,
+    arrival_day,
+    entries_of,
+    line_of,
+    task_every_d,
+)
+from backreef.schedule.tables import DEVICE_UPKEEP, ImpliedRule, implied_rules, number
+from backreef.schedule.upkeep import evaporation_l_per_d, states
 from backreef.schedule.work import Due, Line
-from backreef.schedule.workload import Minutes, minutes_of, task_minutes
 
-KEEPER_ENTRY = "keeper"
-TANK_ENTRY = "tank"
 _FEED_AHEAD_DAYS = 14
 """The food of a fortnight decides how soon something fills."""
 _LAST_HOUR = 24.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Setting:
-    """All that the days of implied work depend on."""
-
-    plan: Plan
-    catalogue: Catalogue
-    presence: Presence
-    meals: MealBook
-    dry_food_g_per_d: FloatArray
-    doers_of: Callable[[str], Doers]
 
 
 def implied_dues(
@@ -87,8 +77,8 @@ def _applies(rule: ImpliedRule, setting: Setting) -> bool:
 
 
 def _dues_of(rule: ImpliedRule, setting: Setting) -> Iterator[Due]:
-    if rule.rhythm in _OF_NEWCOMERS:
-        yield from _OF_NEWCOMERS[rule.rhythm](rule, setting)
+    if rule.rhythm in AROUND_EVENTS:
+        yield from AROUND_EVENTS[rule.rhythm](rule, setting)
     elif rule.devices:
         for entry in setting.plan.devices:
             skipped = rule.skip_if_number and entry.numbers.get(rule.skip_if_number, 0.0) > 0
@@ -96,53 +86,6 @@ def _dues_of(rule: ImpliedRule, setting: Setting) -> Iterator[Due]:
                 yield from _device_dues(rule, entry, setting)
     else:
         yield from _tank_dues(rule, setting)
-
-
-# --- minutes and lines --------------------------------------------------------------------------------------
-
-
-def _line(
-    rule: ImpliedRule,
-    setting: Setting,
-    *,
-    entry_id: str,
-    interval_d: float,
-    device: DeviceEntry | None = None,
-) -> Line:
-    kind = setting.catalogue.devices[device.kind] if device is not None else None
-    factor = count_factor_ratio(rule, count=device.count if device is not None else 1)
-    if rule.task == DEVICE_UPKEEP and kind is not None:
-        return Line(
-            entry_id=entry_id,
-            task_id=DEVICE_UPKEEP,
-            name=f"Look after: {kind.name}",
-            minutes=_device_minutes(kind).times(factor),
-            setup_minutes=0.0,
-            setup_group=DEVICE_UPKEEP,
-            needs_presence=True,
-            interval_d=interval_d,
-            tolerated_days=workload().numbers["untold_tolerance_days"].value,
-        )
-    task = setting.catalogue.tasks[rule.task]
-    if "animals_per_unit" in rule.numbers:
-        factor = max(1.0, _crew_count(rule, setting) / rule.numbers["animals_per_unit"].value)
-    if rule.minutes == "device" and kind is not None:
-        minutes = _device_minutes(kind).times(factor)
-    elif "own_minutes" in rule.numbers:
-        minutes = minutes_of(rule.numbers["own_minutes"])
-    else:
-        minutes = task_minutes(task, plan=setting.plan, factor_ratio=factor)
-    line = task_line(task, entry_id=entry_id, minutes=minutes, interval_d=interval_d)
-    return replace(line, name=rule.name or line.name, effect=effect_of(task.id, plan=setting.plan))
-
-
-def _device_minutes(device: Device) -> Minutes:
-    return minutes_of(number(device.upkeep_min, f"devices.{device.id}: upkeep_min"))
-
-
-def _task_every(rule: ImpliedRule, setting: Setting) -> float:
-    task = setting.catalogue.tasks[rule.task]
-    return number(task.every_days, f"tasks.{task.id}: every_days").value
 
 
 # --- devices ------------------------------------------------------------------------------------------------
@@ -159,7 +102,7 @@ def _device_dues(rule: ImpliedRule, entry: DeviceEntry, setting: Setting) -> Ite
     else:
         every = _device_every(rule, entry, setting)
         due = interval_days(every, days=days)
-    line = _line(rule, setting, entry_id=entry.id, interval_d=max(1.0, every), device=entry)
+    line = line_of(rule, setting, entry_id=entry.id, interval_d=max(1.0, every), device=entry)
     for day in due:
         yield Due(line=line, day=day)
 
@@ -171,7 +114,7 @@ def _device_every(rule: ImpliedRule, entry: DeviceEntry, setting: Setting) -> fl
     months = known(device.battery_months)
     if rule.rhythm == "battery" and months is not None:
         return months.value * DAYS_PER_MONTH
-    return _task_every(rule, setting)
+    return task_every_d(rule, setting)
 
 
 def _feed_days(rule: ImpliedRule, setting: Setting) -> list[int]:
@@ -179,7 +122,7 @@ def _feed_days(rule: ImpliedRule, setting: Setting) -> list[int]:
     food, plan = setting.dry_food_g_per_d, setting.plan
     reference = rule.numbers["reference_g_dry_per_100l_per_d"].value * plan.tank.water_volume_l / 100.0
     shortest, longest = rule.numbers["shortest_days"].value, rule.numbers["longest_days"].value
-    usual = _task_every(rule, setting)
+    usual = task_every_d(rule, setting)
     due: list[int] = []
     at = 0.0
     while True:
@@ -195,7 +138,7 @@ def _refill_dues(rule: ImpliedRule, entry: DeviceEntry, setting: Setting) -> Ite
     """Refills of a feeder, a top-off box or dosing bottles; by the task's rhythm where no drain is known."""
     if entry.id in setting.meals.feeders:
         refills = [each for each in setting.meals.refills if each.device_id == entry.id]
-        line = _line(rule, setting, entry_id=entry.id, interval_d=_mean_gap(refills, setting), device=entry)
+        line = line_of(rule, setting, entry_id=entry.id, interval_d=_mean_gap(refills, setting), device=entry)
         line = replace(line, effect=FeederRefill(device=entry.id), repeats=False)
         yield from _settled(line, refills, holds_l=None)
         return
@@ -203,13 +146,13 @@ def _refill_dues(rule: ImpliedRule, entry: DeviceEntry, setting: Setting) -> Ite
         return
     holds, drain = _tank_and_drain(rule, entry, setting)
     if holds is None or drain is None or holds <= 0:
-        every = _task_every(rule, setting)
-        line = _line(rule, setting, entry_id=entry.id, interval_d=every, device=entry)
+        every = task_every_d(rule, setting)
+        line = line_of(rule, setting, entry_id=entry.id, interval_d=every, device=entry)
         for day in interval_days(every, days=setting.presence.days):
             yield Due(line=line, day=day)
         return
     refills = _drained(entry.id, rule.task, setting, share_frac_per_d=drain / holds)
-    line = _line(rule, setting, entry_id=entry.id, interval_d=_mean_gap(refills, setting), device=entry)
+    line = line_of(rule, setting, entry_id=entry.id, interval_d=_mean_gap(refills, setting), device=entry)
     if isinstance(line.effect, TopOffRefill):
         line = replace(line, effect=TopOffRefill(water_l=holds, device=entry.id))
     yield from _settled(replace(line, repeats=False), refills, holds_l=holds)
@@ -228,7 +171,7 @@ def _tank_and_drain(
 def _drained(device_id: str, task_id: str, setting: Setting, *, share_frac_per_d: float) -> list[Refill]:
     presence = setting.presence
     run = run_container(
-        [Draw(day=day, hour=_LAST_HOUR, share_frac=share_frac_per_d) for day in range(presence.days)],
+        [Draw(day, _LAST_HOUR, share_frac_per_d) for day in range(presence.days)],
         visit_hours=visit_hours(presence, able=setting.doers_of(task_id)),
         longest_days=math.inf,
     )
@@ -261,114 +204,21 @@ def _tank_dues(rule: ImpliedRule, setting: Setting) -> Iterator[Due]:
     if rule.rhythm == "present_day":
         yield from _looks(rule, setting)
         return
-    if rule.animal_kinds and not _entries_of(rule, setting):
+    if rule.animal_kinds and not entries_of(rule, setting):
         return
-    every = rule.numbers["every_days"].value if "every_days" in rule.numbers else _task_every(rule, setting)
-    line = _line(rule, setting, entry_id=TANK_ENTRY, interval_d=every)
+    every = rule.numbers["every_days"].value if "every_days" in rule.numbers else task_every_d(rule, setting)
+    line = line_of(rule, setting, entry_id=TANK_ENTRY, interval_d=every)
     if isinstance(line.effect, TopOffRefill):
         line = replace(line, effect=replace(line.effect, water_l=every * evaporation_l_per_d(setting.plan)))
-    first = min((_arrival_day(entry, setting) for entry in _entries_of(rule, setting)), default=0)
+    first = min((arrival_day(entry, setting) for entry in entries_of(rule, setting)), default=0)
     for day in interval_days(every, days=setting.presence.days, from_day=first):
         yield Due(line=line, day=day)
 
 
 def _looks(rule: ImpliedRule, setting: Setting) -> Iterator[Due]:
     """One look on each day on which somebody is there who can do it."""
-    line = replace(_line(rule, setting, entry_id=KEEPER_ENTRY, interval_d=1.0), look=True, repeats=False)
+    line = replace(line_of(rule, setting, entry_id=KEEPER_ENTRY, interval_d=1.0), look=True, repeats=False)
     there = setting.doers_of(rule.task).anybody.tolist()
     for day in range(setting.presence.days):
         if there[day]:
             yield Due(line=line, day=day, done_on=day)
-
-
-def _entries_of(rule: ImpliedRule, setting: Setting) -> list[AnimalEntry]:
-    """The plan's animals that a rule speaks of and that are there before the horizon ends."""
-    species = setting.catalogue.species
-    return [
-        entry
-        for entry in setting.plan.animals
-        if _arrival_day(entry, setting) < setting.presence.days
-        and (
-            not rule.animal_kinds
-            or (entry.species in species and species[entry.species].kind in rule.animal_kinds)
-        )
-    ]
-
-
-def _crew_count(rule: ImpliedRule, setting: Setting) -> int:
-    return sum(entry.count for entry in _entries_of(rule, setting))
-
-
-def _arrival_day(entry: AnimalEntry, setting: Setting) -> int:
-    if entry.arrives_on is None:
-        return 0
-    return max(0, (entry.arrives_on - setting.plan.start_on).days)
-
-
-# --- newcomers and absences ---------------------------------------------------------------------------------
-
-
-def _arrivals(rule: ImpliedRule, setting: Setting) -> Iterator[Due]:
-    """Work on the very day animals come; several entries of one day overlap in part."""
-    further = workload().numbers["further_newcomers_frac"].value
-    seen: set[int] = set()
-    for entry in _entries_of(rule, setting):
-        if entry.arrives_on is None or entry.arrives_on < setting.plan.start_on:
-            continue
-        day = _arrival_day(entry, setting)
-        line = replace(_line(rule, setting, entry_id=entry.id, interval_d=1.0), repeats=False)
-        minutes = line.minutes.times(further) if day in seen else line.minutes
-        seen.add(day)
-        yield Due(line=line, day=day, minutes=minutes, earliest=day, latest=day)
-
-
-def _quarantine(rule: ImpliedRule, setting: Setting) -> Iterator[Due]:
-    """Daily care of newcomers before they join, where the plan has a tank for it."""
-    tank = next((entry for entry in setting.plan.devices if entry.kind in rule.devices), None)
-    if tank is None:
-        return
-    lead = int(rule.numbers["lead_days"].value)
-    days: set[int] = set()
-    for entry in _entries_of(rule, setting):
-        if entry.arrives_on is not None:
-            arrival = (entry.arrives_on - setting.plan.start_on).days
-            days.update(range(max(0, arrival - lead), arrival))
-    line = _line(rule, setting, entry_id=tank.id, interval_d=1.0)
-    for day in sorted(days):
-        yield Due(line=line, day=day)
-
-
-def _long_absences(rule: ImpliedRule, setting: Setting) -> Iterator[AwayStretch]:
-    """Absences longer than the rule's days and than those that every week brings."""
-    longer_than: Value = rule.numbers["longer_than_days"]
-    for stretch in setting.presence.absences:
-        if stretch.days > max(longer_than.value, setting.presence.ordinary_gap_days):
-            yield stretch
-
-
-def _before_absences(rule: ImpliedRule, setting: Setting) -> Iterator[Due]:
-    lead = rule.numbers["lead_days"]
-    line = replace(_line(rule, setting, entry_id=KEEPER_ENTRY, interval_d=1.0), repeats=False)
-    for stretch in _long_absences(rule, setting):
-        latest = stretch.first_day - 1
-        if latest >= 0:
-            earliest = max(0, stretch.first_day - int(lead.highest))
-            day = max(0, stretch.first_day - int(lead.value))
-            yield Due(line=line, day=day, earliest=earliest, latest=latest)
-
-
-def _after_absences(rule: ImpliedRule, setting: Setting) -> Iterator[Due]:
-    line = replace(_line(rule, setting, entry_id=KEEPER_ENTRY, interval_d=1.0), repeats=False)
-    for stretch in _long_absences(rule, setting):
-        day = stretch.last_day + 1
-        if day < setting.presence.days:
-            hour = hour_of(setting.presence, day)
-            yield Due(line=line, day=day, earliest=day, latest=day, hour=hour)
-
-
-_OF_NEWCOMERS: dict[str, Callable[[ImpliedRule, Setting], Iterator[Due]]] = {
-    "arrival": _arrivals,
-    "before_arrival": _quarantine,
-    "before_absence": _before_absences,
-    "after_absence": _after_absences,
-}

@@ -7,82 +7,19 @@ feeder gives its meals whether anybody is there or not, until its hopper is empt
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from backreef.aquarium.plan import BY_HAND, Meal, Plan
 from backreef.catalogue.entries import Catalogue
-from backreef.errors import BackreefError
-from backreef.schedule.containers import ContainerRun, Draw, run_container
-from backreef.schedule.feeders import (
-    FeederTraits,
-    daily_limit_reached,
-    feeders_of,
-    longest_filling_d,
-    share_of_filling,
-)
-from backreef.schedule.people import KEEPER, Doers, doers, hour_of
+from backreef.schedule.feeder_meals import REFILL, by_feeder, refills_of, tolerated_days
+from backreef.schedule.feeders import FeederTraits, feeders_of
+from backreef.schedule.occasions import MealOccasion, RationFunction, Refill, grams_of, no_ration
+from backreef.schedule.people import KEEPER, Doers, doers
 from backreef.schedule.presence import FloatArray, Hours, Presence
 from backreef.schedule.tables import hand_task, value_or_none, workload
-from backreef.schedule.upkeep import due_when_there, upkeep_line
-from backreef.schedule.visits import Window, settle
-from backreef.schedule.work import Due, LeftOut
-
-RationFunction = Callable[[Meal, int], float]
-"""Grams as fed of a meal, at each of its hours, on a day of the horizon."""
-REFILL = "feeder_refill"
-
-
-class MissingRation(BackreefError):
-    """A meal is to be 'enough for' its animals, and nobody said how much that is."""
-
-    def __init__(self, meal: Meal) -> None:
-        super().__init__(
-            f"meals.{meal.id}: it is to be enough for {meal.enough_for or 'its animals'}, and only the "
-            "needs of the animals can turn that into grams: pass ration_g, or give grams in the plan"
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MealOccasion:
-    """One food offered once."""
-
-    meal_id: str
-    food_id: str
-    day: int
-    hour: float
-    food_g: float
-    """As fed. Nominal: before the error of the portions; 0 where nothing came, and `note` says why."""
-    by: str
-    """'hand' or a device id."""
-    who: str
-    """'keeper' or a helper's name for a meal by hand; empty for a feeder."""
-    pump_paused: bool
-    portions: int
-    """Turns of a feeder that make the meal; their errors average out."""
-    hopper_frac: float
-    """How full the feeder was before; 1 for a meal by hand."""
-    note: str = ""
-
-    @property
-    def grams_as_fed(self) -> float:
-        """The same as `food_g`. [g]"""
-        return self.food_g
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Refill:
-    """A container falls due to be refilled, and is or is not."""
-
-    device_id: str
-    due_day: int
-    done_day: int | None
-    """None: nobody came within what it can slip."""
-    share_frac: float
-    """How much of a full container goes in."""
+from backreef.schedule.work import LeftOut
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,7 +50,7 @@ def meal_book(
     `ration_g` says how many grams a meal is that the plan gives as enough for somebody; without such meals it
     is not needed.
     """
-    ration = ration_g or _no_ration
+    ration = ration_g or no_ration
     feeders = feeders_of(plan, catalogue)
     occasions: list[MealOccasion] = []
     left_out: list[LeftOut] = []
@@ -123,7 +60,7 @@ def meal_book(
         if meal.by not in feeders:
             occasions += _by_hand(meal, plan, catalogue, presence=presence, ration=ration, left_out=left_out)
     for traits in feeders.values():
-        given, run = _by_feeder(traits, plan, catalogue, presence=presence, ration=ration)
+        given, run = by_feeder(traits, plan, catalogue, presence=presence, ration=ration)
         occasions += given
         if not any(upkeep.task == REFILL for upkeep in plan.upkeep):
             refills += refills_of(run, device_id=traits.device_id, slack_days=slack_days, days=presence.days)
@@ -142,14 +79,6 @@ def dry_food_g_per_d(meals: MealBook, catalogue: Catalogue, *, days: int) -> Flo
     for meal in meals.occasions:
         result[meal.day] += meal.food_g * dry_frac[meal.food_id]
     return result
-
-
-def _no_ration(meal: Meal, _: int) -> float:
-    raise MissingRation(meal)
-
-
-def _grams(meal: Meal, day: int, *, ration: RationFunction) -> float:
-    return ration(meal, day) if meal.grams_as_fed is None else meal.grams_as_fed
 
 
 # --- by hand ------------------------------------------------------------------------------------------------
@@ -175,7 +104,7 @@ def _by_hand(
         if not anybody[day] or weekday not in meal.weekdays:
             continue
         hours = hours_on[weekday] if keeper[day] else meal.times
-        grams = _grams(meal, day, ration=ration) if hours else 0.0
+        grams = grams_of(meal, day, ration=ration) if hours else 0.0
         who = KEEPER if keeper[day] else able.who(day)
         result.extend(_occasion(meal, day=day, hour=hour, food_g=grams, who=who) for hour in hours)
     return result
@@ -235,126 +164,3 @@ def _not_given(
         reason = "on some weekdays nobody is there near the hours of the meal"
         result.append(LeftOut(task_id=task_id, entry_id=meal.id, from_day=0, reason=reason))
     return result
-
-
-# --- by feeder ----------------------------------------------------------------------------------------------
-
-
-def _by_feeder(
-    traits: FeederTraits, plan: Plan, catalogue: Catalogue, *, presence: Presence, ration: RationFunction
-) -> tuple[list[MealOccasion], ContainerRun]:
-    """All meals that come from one feeder, as far as its hopper lasts."""
-    wanted = _wanted(traits, plan, presence=presence, ration=ration)
-    draws = [
-        Draw(day=day, hour=hour, share_frac=share_of_filling(traits, food_g=grams, portions=portions))
-        for day, hour, _, grams, portions, _ in wanted
-    ]
-    able = doers(plan, catalogue, presence=presence, task_id=REFILL)
-    run = run_container(
-        draws,
-        visit_hours=visit_hours(presence, able=able),
-        longest_days=longest_filling_d(traits),
-        refill_on=_stated_refill_days(plan, catalogue, presence=presence, able=able),
-    )
-    result: list[MealOccasion] = []
-    for (day, hour, meal, grams, portions, note), came, level in zip(
-        wanted, run.came, run.before_frac, strict=True
-    ):
-        result.append(
-            MealOccasion(
-                meal_id=meal.id,
-                food_id=meal.food,
-                day=day,
-                hour=hour,
-                food_g=grams if came else 0.0,
-                by=traits.device_id,
-                who="",
-                pump_paused=meal.pump_pause_min > 0,
-                portions=portions,
-                hopper_frac=level,
-                note=note if came else "the hopper is empty",
-            )
-        )
-    return result, run
-
-
-_Wanted = tuple[int, float, Meal, float, int, str]
-
-
-def _wanted(traits: FeederTraits, plan: Plan, *, presence: Presence, ration: RationFunction) -> list[_Wanted]:
-    """Day, hour, meal, grams, portions and note of all meals asked of one feeder, within what it can dose."""
-    turns: dict[int, int] = defaultdict(int)
-    asked = [
-        (day, hour, meal)
-        for meal in plan.meals
-        if meal.by == traits.device_id
-        for day in range(presence.days)
-        if presence.weekday(day) in meal.weekdays and (presence.present[day] or not meal.only_when_present)
-        for hour in meal.times
-    ]
-    asked.sort(key=lambda each: each[:2])
-    rations = {(meal.id, day): _grams(meal, day, ration=ration) for day, _, meal in asked}
-    result: list[_Wanted] = []
-    for day, hour, meal in asked:
-        grams, note = rations[meal.id, day], ""
-        if traits.portion_min_g is not None and 0 < grams < traits.portion_min_g:
-            grams, note = traits.portion_min_g, "the feeder's smallest portion is larger than the meal"
-        portions = traits.portions_of(grams)
-        if daily_limit_reached(traits, given=turns[day], portions=portions):
-            result.append((day, hour, meal, 0.0, 0, "the feeder has given all its portions of the day"))
-            continue
-        turns[day] += portions
-        result.append((day, hour, meal, grams, portions, note))
-    return result
-
-
-def visit_hours(presence: Presence, *, able: Doers) -> list[float | None]:
-    """For each day the hour at which somebody who can do the task is there; None for nobody."""
-    return [hour_of(presence, day) if there else None for day, there in enumerate(able.anybody.tolist())]
-
-
-def _stated_refill_days(
-    plan: Plan, catalogue: Catalogue, *, presence: Presence, able: Doers
-) -> frozenset[int] | None:
-    """Days on which the plan's own refill chores are done; None where it states none."""
-    stated = [upkeep for upkeep in plan.upkeep if upkeep.task == REFILL]
-    if not stated:
-        return None
-    days: set[int] = set()
-    for upkeep in stated:
-        line = upkeep_line(upkeep, plan=plan, catalogue=catalogue)
-        for day in due_when_there(upkeep.rhythm, presence=presence):
-            found = settle(Due(line=line, day=day), doers=able, days=presence.days)
-            done = found.first if isinstance(found, Window) else found.day
-            if done is not None:
-                days.add(done)
-    return frozenset(days)
-
-
-def refills_of(run: ContainerRun, *, device_id: str, slack_days: int, days: int) -> list[Refill]:
-    """The refills of one container: those done, and those for which nobody came in time.
-
-    A refill that comes more than `slack_days` after the container ran dry stands twice: as missed on the day
-    it ran dry, and as done when somebody was there again. What the end of the horizon leaves open is not
-    counted as missed.
-    """
-    late = {spell.refilled_day: spell.from_day for spell in run.dry_spells if spell.refilled_day is not None}
-    result: list[Refill] = []
-    for day, share in zip(run.refill_days, run.refill_share_frac, strict=True):
-        due = late.get(day, day)
-        if day - due > slack_days:
-            result.append(Refill(device_id=device_id, due_day=due, done_day=None, share_frac=0.0))
-            due = day
-        result.append(Refill(device_id=device_id, due_day=due, done_day=day, share_frac=share))
-    result += [
-        Refill(device_id=device_id, due_day=spell.from_day, done_day=None, share_frac=0.0)
-        for spell in run.dry_spells
-        if spell.refilled_day is None and spell.from_day + slack_days < days
-    ]
-    return sorted(result, key=lambda each: each.due_day)
-
-
-def tolerated_days(catalogue: Catalogue, task_id: str) -> int:
-    """Days a task can slip without harm; none where nobody knows. [d]"""
-    task = catalogue.tasks.get(task_id)
-    return int((None if task is None else value_or_none(task.tolerated_missed_days)) or 0)

@@ -154,6 +154,19 @@ def _shape(model: type[BaseModel], document: object) -> Iterator[tuple[str, str]
             yield ".".join(path), _said(error, model, path)
 
 
+INSTEAD = {
+    "finite_number": 'a number is finite, an unknown one is written { unknown = "why" }',
+    "dict_type": "write pairs in braces",
+    "model_type": 'write { value = …, source = "…", status = "…" } or { unknown = "why" }',
+    "float_type": "write a number without quotes",
+    "int_type": "write a whole number",
+    "string_type": "write text in quotes",
+    "list_type": "write a list in brackets",
+    "bool_type": "write true or false",
+}
+"""Kind of refusal -> what to write instead of what was found."""
+
+
 def _said(error: ErrorDetails, model: type[BaseModel], path: list[str]) -> str:
     """A refusal of the schema in our words."""
     found = error["input"]
@@ -167,17 +180,7 @@ def _said(error: ErrorDetails, model: type[BaseModel], path: list[str]) -> str:
             return "is no key known here; " + (f"did you mean '{near[0]}'?" if near else "take it out")
         case "literal_error":
             return f"is {shown}; allowed: {error['ctx']['expected']}"
-        case "finite_number":
-            return f'is {shown}; a number is finite, an unknown one is written {{ unknown = "why" }}'
-        case "model_type" | "model_attributes_type" | "dict_type":
-            return f'is {shown}; write {{ value = …, source = "…", status = "…" }} or {{ unknown = "why" }}'
-        case "float_type":
-            return f"is {shown}; write a number without quotes"
-        case "int_type" | "int_from_float":
-            return f"is {shown}; write a whole number"
-        case "string_type":
-            return f"is {shown}; write text in quotes"
         case "string_too_short":
             return "is empty; say it in a few words"
-        case _:
-            return f"is {shown}; {error['msg'][:1].lower()}{error['msg'][1:]}"
+        case kind:
+            return f"is {shown}; {INSTEAD.get(kind, error['msg'])}"

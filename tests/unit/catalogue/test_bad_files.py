@@ -41,6 +41,11 @@ def test_it_refuses_a_file_that_is_too_large_to_be_an_entry(tmp_path: Path) -> N
     assert "is larger than" in faults_of(tmp_path)[0]
 
 
+def test_it_tells_of_a_file_that_cannot_be_read(tmp_path: Path) -> None:
+    (tmp_path / "species" / "folder.toml").mkdir(parents=True)
+    assert "species/folder.toml: cannot be read" in faults_of(tmp_path)[0]
+
+
 def test_it_tells_of_a_source_without_words(tmp_path: Path) -> None:
     (tmp_path / "sources.toml").write_text(
         '[me2020]\ntext = ""\nkind = "paper"\nyear = "2020"\n', encoding="utf-8"

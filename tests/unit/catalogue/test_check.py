@@ -4,7 +4,7 @@ from typing import Any
 
 from backreef.catalogue.check import check_catalogue, species_laws, values_of
 from backreef.catalogue.entries import Catalogue, Species, Unknown, Value
-from backreef.catalogue.laws_of_things import device_laws
+from backreef.catalogue.laws_of_things import device_laws, food_laws, task_laws
 from backreef.catalogue.load import load_catalogue
 from backreef.catalogue.sources import Source
 from backreef.catalogue.tables import fields, spreads
@@ -120,3 +120,48 @@ def test_the_hunters_of_an_animal_exist() -> None:
     carried = {tag for animal in catalogue.species.values() for tag in tags_of(catalogue, animal)}
     hunters = {token for animal in catalogue.species.values() for token in animal.eaten_by}
     assert hunters - carried == set()
+
+
+def test_it_notices_a_kind_of_food_that_nothing_is_said_of() -> None:
+    assert changed("firefish", takes={"dry": "usual"}) == ["takes"]
+
+
+def test_it_notices_a_grazer_that_is_said_to_take_no_algae() -> None:
+    takes = dict(load_catalogue().species["yellow_tang"].takes) | {"algae": "no"}
+    assert changed("yellow_tang", takes=takes) == ["takes"]
+
+
+def test_it_notices_tokens_that_no_animal_uses_or_carries() -> None:
+    catalogue = load_catalogue()
+    without = {ident: one for ident, one in catalogue.species.items() if "frogfish" not in one.tags}
+    alone = dataclasses.replace(catalogue, species=MappingProxyType(without))
+    assert [fault.key for fault in check_catalogue(alone)] == ["frogfish"]
+    silent = {
+        ident: dataclasses.replace(one, eats=tuple(token for token in one.eats if token != "foram"))
+        for ident, one in catalogue.species.items()
+    }
+    unused = dataclasses.replace(catalogue, species=MappingProxyType(silent))
+    assert [fault.key for fault in check_catalogue(unused)] == ["foram"]
+
+
+def number(value: float) -> Value:
+    return Value(value=value, unit="", source="practice", status="practice")
+
+
+def test_it_notices_more_phosphorus_than_ash() -> None:
+    pellet = load_catalogue().foods["pellet_small"]
+    assert [key for key, _ in food_laws(dataclasses.replace(pellet, phosphorus_frac=number(0.15)))] == [
+        "phosphorus_frac"
+    ]
+
+
+def test_it_asks_nothing_of_an_energy_that_is_unknown() -> None:
+    pellet = load_catalogue().foods["pellet_small"]
+    without = dataclasses.replace(pellet, gross_energy_kj_per_g=Unknown(reason="lost"))
+    assert list(food_laws(without)) == []
+
+
+def test_it_notices_harm_before_a_task_is_late() -> None:
+    task = load_catalogue().tasks["wc_do"]
+    hasty = dataclasses.replace(task, harm_after_days=number(3))
+    assert [key for key, _ in task_laws(hasty)] == ["harm_after_days"]

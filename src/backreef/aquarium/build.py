@@ -147,7 +147,10 @@ def _animal(
         for sighting in gate.sightings:
             if sighting.thing is None:
                 _note_plain(
-                    assumed, f"{key}.gate", f"'{sighting.text}' is taken as seen", "no forecast can watch it"
+                    assumed,
+                    f"{key}.gate (sight)",
+                    f"'{sighting.text}' is taken as seen",
+                    "no forecast can watch it",
                 )
     return AnimalEntry(
         id=own_id,

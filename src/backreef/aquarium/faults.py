@@ -9,6 +9,7 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from backreef.aquarium.document import Table
 from backreef.aquarium.fields import shown
 from backreef.aquarium.limits import all_keys, limit
 from backreef.aquarium.places import Path, find_lines, line_of
@@ -41,10 +42,10 @@ class Faults:
         if (path, message) not in self._found:
             self._found.append((path, message))
 
-    def add_refusals(self, error: ValidationError) -> None:
-        """All that the schema refused."""
+    def add_refusals(self, error: ValidationError, document: Table) -> None:
+        """All that the schema refused, at the keys that were written."""
         for detail in error.errors(include_url=False):
-            path = _path(detail)
+            path = _written(_path(detail), document)
             self.add(path, _message(detail, path))
 
     def raise_any(self) -> None:
@@ -95,6 +96,19 @@ def _path(detail: ErrorDetails) -> Path:
     """Where it is, without the names that pydantic gives to the arms of a choice."""
     arms = {"[key]", "str", "float"}
     return tuple(part for part in detail["loc"] if part not in arms)
+
+
+def _written(path: Path, document: Table) -> Path:
+    """The path without what a text stands for: a display of '300 L' has no key `volume` of its own."""
+    node: object = document
+    for depth, part in enumerate(path):
+        if not isinstance(node, dict | list):
+            return path[:depth]
+        try:
+            node = node[part]  # type: ignore[index]
+        except (KeyError, IndexError):
+            return path
+    return path
 
 
 def _message(detail: ErrorDetails, path: Path) -> str:

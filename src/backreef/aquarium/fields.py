@@ -14,7 +14,7 @@ from typing import Any
 from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from backreef.aquarium.limits import Key, all_keys
+from backreef.aquarium.limits import PERCENT, Key, all_keys, range_text
 from backreef.aquarium.series import Reading, read_series
 from backreef.errors import BackreefError
 from backreef.units import UnitError, parse_quantity
@@ -79,16 +79,12 @@ class Measure(FieldType):
             or (low is not None and value < low)
             or (high is not None and value > high)
         ):
-            percent = isinstance(found, int | float) and self.key.token == "frac" and 1 < value <= 100  # noqa: PLR2004
+            percent = isinstance(found, int | float) and self.key.token == "frac" and 1 < value <= PERCENT
             hint = f'; did you mean "{found} %"?' if percent else ""
-            raise UnitError(f"{shown(found)} is not believable here; it lies between {self._range()}{hint}")
+            raise UnitError(
+                f"{shown(found)} is not believable here; it lies between {range_text(self.key)}{hint}"
+            )
         return value
-
-    def _range(self) -> str:
-        unit = {"c": "degC", "umol_m2_s": "umol/m2/s", "frac": "(100 % is 1)", "per_h": "/h"}.get(
-            self.key.token, self.key.token.replace("_per_", "/").replace("frac", "")
-        )
-        return f"{self.key.lowest:g} and {self.key.highest:g} {unit}"
 
 
 def _is_number(found: object) -> bool:

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from backreef.units import write_quantity
+
+PERCENT = 100
 InKeyUnit = float
 """A number in the unit that the row of its key names."""
 _DATA = Path(__file__).parent / "data"
@@ -50,6 +53,18 @@ def all_keys() -> dict[str, Key]:
             )
             for row in csv.DictReader(file)
         }
+
+
+def range_text(key: Key) -> str:
+    """The believable range of a key with its unit: '5 and 20000 L'; shares are shown in percent."""
+    if key.lowest is None or key.highest is None:
+        return ""
+    if not key.dimension or key.dimension == "none":
+        return f"{key.lowest:g} and {key.highest:g}"
+    unit = write_quantity(0.0, dimension=key.dimension, token=key.token).partition(" ")[2]
+    if not key.token.startswith("frac"):
+        return f"{key.lowest:g} and {key.highest:g} {unit}"
+    return f"{key.lowest * PERCENT:g} and {key.highest * PERCENT:g} {unit.replace('frac/d', '%/day').replace('frac', '%')}"
 
 
 @cache

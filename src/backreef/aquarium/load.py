@@ -37,7 +37,7 @@ def load_plan_text(text: str, name: str, catalogue: Catalogue) -> Plan:
     try:
         file = PlanFile.model_validate(document)
     except ValidationError as refusals:
-        faults.add_refusals(refusals)
+        faults.add_refusals(refusals, document)
         _check_tank(document, faults)
     cross_check(document, catalogue, faults)
     faults.raise_any()

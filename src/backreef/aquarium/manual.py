@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from backreef.aquarium.limits import Key, all_keys
+from backreef.aquarium.limits import Key, all_keys, range_text
 from backreef.aquarium.schema import PlanFile
 from backreef.units import written_units
 
@@ -114,16 +114,7 @@ def _row(key: Key) -> str:
 
 
 def _range(key: Key) -> str:
-    if key.lowest is None or key.highest is None:
-        return ""
-    between = f"{key.lowest:g} to {key.highest:g}"
-    if not key.dimension or key.dimension == "none":
+    between = range_text(key).replace(" and ", " to ")
+    if not key.dimension or key.dimension == "none" or not between:
         return between
-    return f"{between} {unit_name(key)}; {written_units(key.dimension)}"
-
-
-def unit_name(key: Key) -> str:
-    """The unit of a key's range as people write it."""
-    from backreef.units import write_quantity
-
-    return write_quantity(0.0, dimension=key.dimension, token=key.token).partition(" ")[2]
+    return f"{between}; written in {written_units(key.dimension)}"

@@ -1,0 +1,74 @@
+"""Forecast a reef aquarium for years ahead: is everybody fed, do nutrients leave again, do the chores fit.
+
+    import backreef
+
+    result = backreef.check("plan.toml")  # faults and findings, in a moment
+    forecast = backreef.forecast("plan.toml")  # three years, judged
+    forecast.holds, forecast.first_break, forecast.findings
+    forecast.to_frame()  # daily series as a table (needs pandas)
+
+Importing this costs next to nothing: what is behind a name is loaded when the name is first used.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from backreef.aquarium.plan import Plan as Plan
+    from backreef.catalogue.entries import Catalogue as Catalogue
+    from backreef.catalogue.load import load_catalogue as load_catalogue
+    from backreef.errors import BackreefError as BackreefError
+    from backreef.errors import Fault as Fault
+    from backreef.errors import InputFaults as InputFaults
+    from backreef.judgement.verdict import Forecast as Forecast
+    from backreef.usecases.check import CheckResult as CheckResult
+    from backreef.usecases.check import check_plan as check
+    from backreef.usecases.check import load_plan as load_plan
+    from backreef.usecases.forecast import forecast_plan as forecast
+
+__version__ = "0.1.0"
+
+_WHERE = {
+    "BackreefError": ("backreef.errors", "BackreefError"),
+    "Catalogue": ("backreef.catalogue.entries", "Catalogue"),
+    "CheckResult": ("backreef.usecases.check", "CheckResult"),
+    "Fault": ("backreef.errors", "Fault"),
+    "Forecast": ("backreef.judgement.verdict", "Forecast"),
+    "InputFaults": ("backreef.errors", "InputFaults"),
+    "Plan": ("backreef.aquarium.plan", "Plan"),
+    "check": ("backreef.usecases.check", "check_plan"),
+    "forecast": ("backreef.usecases.forecast", "forecast_plan"),
+    "load_catalogue": ("backreef.catalogue.load", "load_catalogue"),
+    "load_plan": ("backreef.usecases.check", "load_plan"),
+}
+
+__all__ = [
+    "BackreefError",
+    "Catalogue",
+    "CheckResult",
+    "Fault",
+    "Forecast",
+    "InputFaults",
+    "Plan",
+    "__version__",
+    "check",
+    "forecast",
+    "load_catalogue",
+    "load_plan",
+]
+
+
+def __getattr__(name: str) -> object:
+    """What a public name stands for, loaded when it is first asked for."""
+    if name not in _WHERE:
+        raise AttributeError(f"module 'backreef' has no attribute '{name}'")
+    module, attribute = _WHERE[name]
+    found: object = getattr(import_module(module), attribute)
+    globals()[name] = found
+    return found
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

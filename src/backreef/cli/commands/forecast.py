@@ -1,0 +1,113 @@
+"""`backreef forecast`: simulate a plan for years and judge it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import click
+
+from backreef.cli.app import BREAKS, OK
+from backreef.cli.options import deliver, json_option, look_at, plan_argument
+from backreef.cli.target import STANDARD_OUTPUT
+from backreef.cli.terminal import Terminal
+from backreef.usecases.forecast import MEMBERS, MOST_MEMBERS, SEED
+
+if TYPE_CHECKING:
+    from backreef.judgement.verdict import Forecast
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What is to be shown and written of a forecast."""
+
+    html_file: str | None
+    json_file: str | None
+    fluxes: bool
+    quiet: bool
+
+    @property
+    def page(self) -> bool:
+        """Whether the page is printed."""
+        return not self.quiet and STANDARD_OUTPUT not in (self.html_file, self.json_file)
+
+
+def _explain_kernel(ctx: click.Context, _: click.Parameter, *, value: bool) -> None:
+    if value and not ctx.resilient_parsing:
+        from backreef.usecases.kernel import kernel_equations
+
+        ctx.ensure_object(Terminal).say(kernel_equations())
+        ctx.exit(OK)
+
+
+@click.command()
+@plan_argument()
+@click.option("html_file", "--html", metavar="FILE", help="Write the report as one self-contained HTML file.")
+@json_option("the forecast")
+@click.option(
+    "--members",
+    type=click.IntRange(1, MOST_MEMBERS),
+    default=MEMBERS,
+    show_default=True,
+    metavar="N",
+    help="Runs of the ensemble, each with the uncertain numbers drawn anew.",
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=SEED,
+    show_default=True,
+    metavar="N",
+    help="Where the draws start; the same seed gives the same forecast.",
+)
+@click.option(
+    "--thorough", is_flag=True, help="Simulate every remedy, not only those of the gravest findings."
+)
+@click.option(
+    "--fluxes", is_flag=True, help="Print by which doors N, P, C and O2 came and left, after the page."
+)
+@click.option("--quiet", is_flag=True, help="Print nothing: files and the exit code are the answer.")
+@click.option(
+    "--explain-kernel",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=lambda ctx, option, value: _explain_kernel(ctx, option, value=value),
+    help="Print the equations that are simulated, and stop.",
+)
+@click.pass_obj
+def forecast(
+    terminal: Terminal, /, plan: str, *, members: int, seed: int, thorough: bool, **wanted: str | bool | None
+) -> int:
+    """Say what becomes of a plan: does it hold, where does it break, what helps.
+
+    The plan is simulated for its horizon, three years unless it says otherwise, many times over with the
+    uncertain numbers drawn anew. It holds if at least 95 % of these members keep all three balances. The exit
+    code is 0 if it holds and 1 if it breaks.
+    """
+    want = Wanted(**wanted)  # type: ignore[arg-type]
+    look_at(want.html_file, want.json_file, plan=plan)
+    from backreef.cli.progress import ProgressLine
+    from backreef.usecases.forecast import forecast_plan
+
+    with ProgressLine(terminal, silent=want.quiet) as progress:
+        found = forecast_plan(plan, members=members, seed=seed, thorough=thorough, progress=progress)
+    _deliver(found, want, terminal)
+    return OK if found.holds else BREAKS
+
+
+def _deliver(found: Forecast, want: Wanted, terminal: Terminal) -> None:
+    if want.page:
+        from backreef.cli.forecasting import show_page
+
+        show_page(found, terminal, fluxes=want.fluxes)
+    if want.json_file is not None:
+        from backreef.reports.document import to_json
+
+        deliver(to_json(found), want.json_file, terminal)
+    if want.html_file is not None:
+        from backreef.reports.html import report_html
+
+        deliver(report_html(found), want.html_file, terminal)
+        if want.page:
+            terminal.say(f"\nReport: {want.html_file}\n")

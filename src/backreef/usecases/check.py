@@ -1,0 +1,71 @@
+"""Look a plan over without a forecast: what is written wrong, and what stands out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from backreef.aquarium import check, load
+from backreef.aquarium.findings import CheckFinding
+from backreef.aquarium.plan import Plan
+from backreef.catalogue.entries import Catalogue
+from backreef.catalogue.load import load_catalogue
+from backreef.errors import Fault, InputFaults
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+SCHEMA = "backreef.check/1"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckResult:
+    """What is wrong with a plan file, and what stands out in the plan it holds."""
+
+    file: str
+    faults: tuple[Fault, ...]
+    findings: tuple[CheckFinding, ...]
+    """Gravest first; none where faults keep the plan from being read."""
+    plan: Plan | None
+    """None where the file has faults."""
+
+    @property
+    def ok(self) -> bool:
+        """Whether the file holds a plan that can be forecast."""
+        return self.plan is not None
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row per fault and per finding, faults first. Needs pandas."""
+        from backreef.judgement.frames import pandas_module
+
+        rows: list[dict[str, str | int | None]] = [
+            {"kind": "fault", "file": f.file, "line": f.line, "key": f.key, "what": f.message}
+            for f in self.faults
+        ]
+        for f in self.findings:
+            rows.append({"kind": f.weight, "file": self.file, "balance": f.balance, "who": f.who})
+            rows[-1] |= {"what": f.what, "why": f.why, "source": f.source}
+        columns = ["kind", "file", "line", "key", "balance", "who", "what", "why", "source"]
+        return pandas_module().DataFrame(rows, columns=columns)
+
+
+def check_plan(path: str | Path, catalogue: Catalogue | None = None) -> CheckResult:
+    """Every fault of a plan file or, if it has none, every finding that needs no forecast."""
+    known = catalogue or load_catalogue()
+    try:
+        plan = load.load_plan(path, known)
+    except InputFaults as refusal:
+        return CheckResult(file=str(path), faults=refusal.faults, findings=(), plan=None)
+    return CheckResult(file=str(path), faults=(), findings=check.check_plan(plan, known), plan=plan)
+
+
+def load_plan(path: str | Path, catalogue: Catalogue | None = None) -> Plan:
+    """The plan of a file, read with the catalogue that ships unless another is given.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of the file, in the order of their lines.
+    """
+    return load.load_plan(path, catalogue or load_catalogue())

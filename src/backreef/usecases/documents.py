@@ -1,0 +1,54 @@
+"""The result of a check as plain data for JSON, in the shape of `data/check.schema.json`."""
+
+from __future__ import annotations
+
+import json
+from importlib import resources
+from typing import Any, cast
+
+from backreef.aquarium.findings import CheckFinding
+from backreef.errors import Fault
+from backreef.usecases.check import SCHEMA, CheckResult
+
+Json = Any
+
+
+def check_document(result: CheckResult) -> dict[str, Json]:
+    """The faults and findings of a plan file as dicts, lists and strings."""
+    return {
+        "schema": SCHEMA,
+        "file": result.file,
+        "ok": result.ok,
+        "plan": None if result.plan is None else result.plan.name,
+        "faults": [fault_fields(fault) for fault in result.faults],
+        "findings": [_finding(finding) for finding in result.findings],
+    }
+
+
+def fault_fields(fault: Fault) -> dict[str, Json]:
+    """One fault as plain data."""
+    return {"file": fault.file, "line": fault.line, "key": fault.key, "message": fault.message}
+
+
+def document_schema(name: str) -> dict[str, Json]:
+    """The JSON Schema of a document: check or catalogue."""
+    path = resources.files("backreef.usecases") / "data" / f"{name}.schema.json"
+    return cast("dict[str, Json]", json.loads(path.read_text(encoding="utf-8")))
+
+
+def json_text(document: Json) -> str:
+    """The document as JSON text with a line break at its end."""
+    return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+
+
+def _finding(finding: CheckFinding) -> dict[str, Json]:
+    return {
+        "id": finding.id,
+        "balance": finding.balance,
+        "weight": finding.weight,
+        "who": finding.who,
+        "what": finding.what,
+        "why": finding.why,
+        "source": finding.source,
+        "status": finding.status,
+    }

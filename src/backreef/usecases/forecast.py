@@ -1,0 +1,79 @@
+"""What will become of a plan: read it if it is a file, let it be simulated and judged."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:  # asking for help needs none of them
+    from backreef.aquarium.plan import Plan
+    from backreef.catalogue.entries import Catalogue
+    from backreef.judgement.verdict import Forecast
+
+MEMBERS = 64
+SEED = 1
+MOST_MEMBERS = 100_000
+"""More would only fill the memory; their bands would not change."""
+
+Progress = Callable[[str, int, int], None]
+"""Is told what is being done in a phrase, how many steps are done, and how many there are."""
+
+
+class Judge(Protocol):
+    """Whatever simulates a plan and judges it."""
+
+    def __call__(
+        self,
+        plan: Plan,
+        catalogue: Catalogue,
+        *,
+        members: int,
+        seed: int,
+        thorough: bool,
+        progress: Progress | None,
+    ) -> Forecast:
+        """The judged forecast of a plan."""
+        ...
+
+
+def forecast_plan(
+    plan: str | Path | Plan,
+    *,
+    members: int = MEMBERS,
+    seed: int = SEED,
+    thorough: bool = False,
+    progress: Progress | None = None,
+    judge: Judge | None = None,
+) -> Forecast:
+    """The judged forecast of a plan, given as its file or as read before.
+
+    `members` is the size of the ensemble; equal seeds give equal forecasts; `thorough` simulates every remedy
+    and not only those of the gravest findings.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of the file.
+    ValueError
+        If there are fewer than one or very many members, or the seed is negative.
+    """
+    if not 1 <= members <= MOST_MEMBERS:
+        raise ValueError(f"members is {members}, but it lies between 1 and {MOST_MEMBERS}")
+    if seed < 0:
+        raise ValueError(f"seed is {seed}, but it is 0 or more")
+    from backreef.aquarium.plan import Plan
+    from backreef.catalogue.load import load_catalogue
+    from backreef.usecases.check import load_plan
+
+    catalogue = load_catalogue()
+    read = plan if isinstance(plan, Plan) else load_plan(plan, catalogue)
+    chosen = judge or default_judge()
+    return chosen(read, catalogue, members=members, seed=seed, thorough=thorough, progress=progress)
+
+
+def default_judge() -> Judge:
+    """The simulation and its judgement; imported only when something is to be forecast."""
+    from backreef.judgement.judge import judge_plan
+
+    return judge_plan

@@ -11,6 +11,7 @@ from functools import cache
 from backreef.aquarium.plan import BY_HAND, Condition, Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.schedule.effects import OTHER, Effect
+from backreef.schedule.feeder_meals import REFILL
 from backreef.schedule.implied import implied_dues
 from backreef.schedule.meals import MealBook
 from backreef.schedule.people import Doers, doers, hour_of
@@ -18,7 +19,7 @@ from backreef.schedule.presence import Presence
 from backreef.schedule.rhythm import DAYS_PER_MONTH
 from backreef.schedule.tables import hand_task
 from backreef.schedule.upkeep import due_when_there, task_line, upkeep_line
-from backreef.schedule.visits import Visit, plan_visits
+from backreef.schedule.visits import Visit, plan_visits, settle_alone
 from backreef.schedule.work import Due, LeftOut, Line
 from backreef.schedule.workload import NO_MINUTES, task_minutes
 
@@ -113,7 +114,10 @@ def _all_dues(
     for upkeep in plan.upkeep:
         line = upkeep_line(upkeep, plan=plan, catalogue=catalogue)
         for day in due_when_there(upkeep.rhythm, presence=presence):
-            yield Due(line=line, day=day)
+            due = Due(line=line, day=day)
+            if upkeep.task == REFILL and meals.feeders and line.device is None:
+                due = settle_alone(due, doers=doers_of(upkeep.task), days=presence.days)
+            yield due
     yield from _meal_dues(plan, catalogue, meals=meals)
     yield from implied_dues(plan, catalogue, presence=presence, meals=meals, doers_of=doers_of)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 from backreef.aquarium.plan import Plan, Upkeep
 from backreef.schedule.tables import EffectRule, effect_rules
@@ -98,6 +99,8 @@ class HandRemoval:
 class Test:
     """These series are known as they were at this hour, within the error of a kit."""
 
+    __test__: ClassVar[bool] = False
+    """A test of water, not of this program."""
     series: tuple[str, ...]
 
 

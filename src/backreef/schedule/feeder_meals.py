@@ -13,7 +13,7 @@ from backreef.schedule.people import Doers, doers, hour_of
 from backreef.schedule.presence import Presence
 from backreef.schedule.tables import value_or_none
 from backreef.schedule.upkeep import due_when_there, upkeep_line
-from backreef.schedule.visits import Window, settle
+from backreef.schedule.visits import settle_alone
 from backreef.schedule.work import Due
 
 REFILL = "feeder_refill"
@@ -105,10 +105,9 @@ def _stated_refill_days(
     for upkeep in stated:
         line = upkeep_line(upkeep, plan=plan, catalogue=catalogue)
         for day in due_when_there(upkeep.rhythm, presence=presence):
-            found = settle(Due(line=line, day=day), doers=able, days=presence.days)
-            done = found.first if isinstance(found, Window) else found.day
-            if done is not None:
-                days.add(done)
+            done_on = settle_alone(Due(line=line, day=day), doers=able, days=presence.days).done_on
+            if done_on is not None:
+                days.add(done_on)
     return frozenset(days)
 
 

@@ -24,7 +24,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from backreef.schedule.people import KEEPER, Doers
@@ -119,6 +119,20 @@ def settle(
         or _earlier(due, doers=doers, days=days)
         or NOBODY_THERE
     )
+
+
+def settle_alone(due: Due, *, doers: Doers, days: int) -> Due:
+    """The chore with its day settled by itself, on the day nearest to the due day that its window has.
+
+    For work on which other things depend before all chores are placed, as refills of a feeder.
+    """
+    found = settle(due, doers=doers, days=days)
+    if isinstance(found, Visit):
+        done_on, missed = found.day, found.day is None and not found.past_end
+    else:
+        able = [day for day in range(found.first, found.last + 1) if found.by != KEEPER or doers.keeper[day]]
+        done_on, missed = min(able, key=lambda day: (abs(day - due.day), day)), False
+    return replace(due, done_on=done_on, missed=missed)
 
 
 def _near(due: Due, *, doers: Doers, days: int, used: Mapping[tuple[str, int], float]) -> Window | None:

@@ -1,0 +1,182 @@
+from dataclasses import replace
+from datetime import date
+from itertools import combinations
+
+import pytest
+
+from backreef.aquarium.plan import Keeper, Plan
+from backreef.schedule.people import Doers, doers
+from backreef.schedule.presence import presence
+from backreef.schedule.visits import Visit, fewest_days, plan_visits
+from backreef.schedule.work import Due, Line
+from backreef.schedule.workload import Minutes
+from tests.unit.schedule.world import (
+    WORKDAYS,
+    a_catalogue,
+    a_helper,
+    a_keeper,
+    a_plan,
+    closed_on,
+    windows,
+)
+
+
+def a_line(
+    entry: str = "entry", task: str = "test_quick", *, interval_d: float = 20.0, **changes: object
+) -> Line:
+    """10 minutes, set-up 3, may slip 10 days, every 20 days: moves by 5."""
+    line = Line(
+        entry_id=entry,
+        task_id=task,
+        name=task,
+        minutes=Minutes(low_min=5.0, typ_min=10.0, high_min=20.0),
+        setup_minutes=3.0,
+        setup_group="bench",
+        needs_presence=True,
+        interval_d=interval_d,
+        tolerated_days=10.0,
+    )
+    return replace(line, **changes)  # type: ignore[arg-type]
+
+
+def visits_of(
+    dues: list[Due], keeper: Keeper | None = None, *, days: int = 100, weekly: float = 1e9
+) -> list[Visit]:
+    plan: Plan = a_plan(keeper=keeper or a_keeper(), horizon_days=days)
+    there = presence(plan)
+    able: dict[str, Doers] = {
+        due.line.task_id: doers(plan, a_catalogue(), presence=there, task_id=due.line.task_id) for due in dues
+    }
+    return plan_visits(dues, doers=able, presence=there, weekly_minutes=weekly)
+
+
+def test_a_chore_alone_is_done_on_its_due_day() -> None:
+    assert visits_of([Due(line=a_line(), day=30)]) == [Visit(day=30, by="keeper")]
+
+
+def test_chores_of_one_group_share_a_day_within_reach() -> None:
+    found = visits_of([Due(line=a_line("one"), day=30), Due(line=a_line("two", "test_full"), day=36)])
+    assert found[0].day == found[1].day
+    assert 31 <= (found[0].day or 0) <= 35
+
+
+def test_chores_of_different_groups_come_on_one_day_where_it_costs_nothing() -> None:
+    other = a_line("two", "sand_clean", setup_group="siphon")
+    found = visits_of([Due(line=a_line("one"), day=30), Due(line=other, day=33)])
+    assert found[0].day == found[1].day
+
+
+def test_chores_too_far_apart_are_not_moved_together() -> None:
+    found = visits_of([Due(line=a_line("one"), day=30), Due(line=a_line("two"), day=50)])
+    assert [visit.day for visit in found] == [30, 50]
+
+
+def test_a_named_weekday_is_kept_and_others_come_to_it() -> None:
+    named = a_line("named", pinned=True, interval_d=7.0)
+    found = visits_of([Due(line=a_line("free"), day=30), Due(line=named, day=33)])
+    assert [visit.day for visit in found] == [33, 33]
+
+
+def test_a_named_weekday_moves_to_the_nearest_day_when_it_is_closed() -> None:
+    keeper = a_keeper(closed=(closed_on(date(2027, 2, 4), date(2027, 2, 5)),))  # days 31 and 32
+    named = a_line(pinned=True)
+    assert visits_of([Due(line=named, day=31)], keeper)[0].day == 30
+    assert visits_of([Due(line=named, day=32)], keeper)[0].day == 33
+
+
+def test_it_slips_to_the_first_day_back() -> None:
+    keeper = a_keeper(closed=(closed_on(date(2027, 1, 31), date(2027, 2, 12)),))  # days 27 to 39
+    assert visits_of([Due(line=a_line(interval_d=8.0), day=30)], keeper)[0].day == 40
+
+
+def test_it_comes_earlier_when_the_gap_until_the_next_chance_is_bearable() -> None:
+    keeper = a_keeper(closed=(closed_on(date(2027, 1, 31), date(2027, 2, 13)),))  # days 27 to 40
+    weekly = a_line(interval_d=8.0)
+    assert visits_of([Due(line=weekly, day=30)], keeper)[0].day == 26
+    tight = replace(weekly, tolerated_days=6.0)
+    assert visits_of([Due(line=tight, day=30)], keeper)[0].day is None
+
+
+def test_nobody_is_there_when_it_can_slip_no_further() -> None:
+    keeper = a_keeper(closed=(closed_on(date(2027, 1, 20), date(2027, 2, 28)),))
+    found = visits_of([Due(line=a_line(), day=30)], keeper)
+    assert found == [Visit(day=None)]
+
+
+def test_what_can_wait_until_after_the_horizon_is_not_missed() -> None:
+    keeper = a_keeper(presence=windows(*WORKDAYS))
+    found = visits_of([Due(line=a_line(interval_d=3.0), day=12)], keeper, days=14)
+    assert found[0].day is None
+    assert found[0].past_end
+
+
+def test_what_the_keeper_drops_before_it_can_be_done_is_not_missed() -> None:
+    closed = (closed_on(date(2027, 1, 25), date(2027, 2, 10)),)
+    keeper = a_keeper(closed=closed, stops_after={"test_quick": 1.0})
+    assert visits_of([Due(line=a_line(interval_d=8.0), day=28)], keeper)[0].past_end
+
+
+def test_a_helper_does_what_they_can_while_the_keeper_is_away() -> None:
+    helper = a_helper(tasks=("test_quick",), weekdays=(4,))
+    keeper = a_keeper(closed=(closed_on(date(2027, 1, 25), date(2027, 2, 12)),), helpers=(helper,))
+    found = visits_of([Due(line=a_line(), day=30), Due(line=a_line("two", "sand_clean"), day=30)], keeper)
+    assert found[0] == Visit(day=32, by="grandfather")
+    assert found[1] == Visit(day=40, by="keeper")
+
+
+def test_a_helper_does_what_the_keeper_refuses() -> None:
+    keeper = a_keeper(refuses=("test_quick",), helpers=(a_helper(tasks=("test_quick",), weekdays=(4,)),))
+    assert visits_of([Due(line=a_line(), day=32)], keeper) == [Visit(day=32, by="grandfather")]
+
+
+def test_a_helper_gives_no_more_than_their_minutes() -> None:
+    helper = a_helper(tasks=("test_quick",), weekdays=(4,), minutes_per_visit=15.0)
+    keeper = a_keeper(refuses=("test_quick",), helpers=(helper,))
+    found = visits_of([Due(line=a_line("one"), day=32), Due(line=a_line("two"), day=32)], keeper)
+    assert [visit.day for visit in found] == [32, 39]
+
+
+def test_a_device_needs_nobody() -> None:
+    keeper = a_keeper(presence=())
+    assert visits_of([Due(line=a_line(device="awc"), day=3)], keeper) == [Visit(day=3, by="awc")]
+
+
+def test_two_of_a_kind_on_one_day_are_done_once() -> None:
+    keeper = a_keeper(closed=(closed_on(date(2027, 1, 5), date(2027, 1, 11)),))  # days 1 to 7
+    daily = a_line(interval_d=2.0)
+    found = visits_of([Due(line=daily, day=day) for day in (2, 4, 6, 8, 10)], keeper)
+    assert [visit.day for visit in found] == [8, 8, 8, 8, 10]
+    assert [visit.merged_into for visit in found] == [1, 2, 3, None, None]
+
+
+def test_a_week_that_is_full_sends_a_chore_to_the_next() -> None:
+    full = Due(line=a_line("full", "sand_clean", setup_group="siphon", pinned=True), day=34)
+    free = Due(line=a_line("free"), day=34)  # a Sunday; it may come from 29 to 39
+    assert visits_of([full, free], weekly=100.0)[1].day == 34
+    assert visits_of([full, free], weekly=14.0)[1].day == 35
+
+
+@pytest.mark.parametrize(
+    ("spans", "count"),
+    [
+        ([], 0),
+        ([(0, 3), (2, 5), (3, 9)], 1),
+        ([(0, 1), (2, 3), (4, 5)], 3),
+        ([(0, 9), (1, 2), (4, 5), (5, 8)], 2),
+    ],
+)
+def test_the_fewest_days_meet_every_window(spans: list[tuple[int, int]], count: int) -> None:
+    assert fewest_days(spans) == count
+
+
+def test_the_fewest_days_are_those_that_trying_all_finds() -> None:
+    spans = [(0, 4), (3, 6), (5, 7), (6, 9), (8, 9), (1, 3)]
+    tried = next(
+        size
+        for size in range(1, 10)
+        if any(
+            all(any(first <= day <= last for day in days) for first, last in spans)
+            for days in combinations(range(10), size)
+        )
+    )
+    assert fewest_days(spans) == tried

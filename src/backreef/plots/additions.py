@@ -10,14 +10,13 @@ from backreef.plots.figure import NARROW, SMALL, TEXT, Figure, Table, label, pic
 from backreef.plots.markup import Safe, element, joined, printable
 from backreef.plots.measure import BOLDER, lines_of, shortened
 from backreef.plots.panel import ground, panel
-from backreef.plots.pattern import textures
 from backreef.plots.scale import TimeScale
 from backreef.plots.words import members, percent, plural, short_date
 
 _STEP = 34.0
 
 
-def additions_chart(forecast: Forecast, *, ident: str = "additions") -> Figure | None:
+def additions_chart(forecast: Forecast, *, ident: str = "arrivals") -> Figure | None:
     """Who arrives when and behind which gate; None where nobody arrives."""
     if not forecast.additions:
         return None
@@ -31,7 +30,7 @@ def additions_chart(forecast: Forecast, *, ident: str = "additions") -> Figure |
 
     def draw(*, narrow: bool) -> Safe:
         name = f"{ident}-{'n' if narrow else 'w'}"
-        drawn, size = _list(forecast, arrivals, name) if narrow else _steps(forecast, arrivals, name)
+        drawn, size = _list(forecast, arrivals) if narrow else _steps(forecast, arrivals, name)
         return picture(name, drawn, title=title, description=description, size=size)
 
     table = Table(
@@ -89,10 +88,10 @@ def _steps(forecast: Forecast, arrivals: Sequence[Addition], ident: str) -> tupl
     return joined(parts), on.size
 
 
-def _list(forecast: Forecast, arrivals: Sequence[Addition], ident: str) -> tuple[Safe, tuple[float, float]]:
+def _list(forecast: Forecast, arrivals: Sequence[Addition]) -> tuple[Safe, tuple[float, float]]:
     """Each arrival as lines of text over its own thin line of time."""
     time = TimeScale(first_on=forecast.start_on, days=len(forecast.dates), left=2.0, right=NARROW - 2)
-    parts: list[Safe] = [textures(ident), axis_labels(time, 12), border(time, 17)]
+    parts: list[Safe] = [axis_labels(time, 12), border(time, 17)]
     y = 17 + BORDER + 8
     for addition in arrivals:
         parts.append(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from backreef.plots.figure import NARROW, SMALL, TEXT, WIDE, box, label, rule
 from backreef.plots.markup import Safe, joined
 from backreef.plots.measure import shortened, text_width
-from backreef.plots.pattern import texture
+from backreef.plots.pattern import hatch
 
 _BAR = 11.0
 
@@ -27,7 +27,7 @@ class Bar:
     strong: bool = False
 
 
-def bar_chart(bars: Sequence[Bar], ident: str, *, narrow: bool) -> tuple[Safe, tuple[float, float]]:
+def bar_chart(bars: Sequence[Bar], *, narrow: bool) -> tuple[Safe, tuple[float, float]]:
     """The bars one under the other, and the size of the picture; bars below zero grow to the left."""
     width = NARROW if narrow else WIDE
     lows, highs = _reach(bars)
@@ -46,7 +46,7 @@ def bar_chart(bars: Sequence[Bar], ident: str, *, narrow: bool) -> tuple[Safe, t
             continue
         row = 32.0 if narrow else 21.0
         parts.append(_words(bar, y, (left, right, width), narrow=narrow))
-        parts.append(_drawn(bar, ident, y + (17 if narrow else 4), (zero, unit)))
+        parts.append(_drawn(bar, y + (17 if narrow else 4), (zero, unit)))
         parts.append(rule(zero, y + (15 if narrow else 2), zero, y + (30 if narrow else 17), class_="base"))
         y += row
     return joined(parts), (width, y + 4)
@@ -87,12 +87,14 @@ def _words(bar: Bar, y: float, edges: tuple[float, float, float], *, narrow: boo
     )
 
 
-def _drawn(bar: Bar, ident: str, y: float, scale: tuple[float, float]) -> Safe:
+def _drawn(bar: Bar, y: float, scale: tuple[float, float]) -> Safe:
     zero, unit = scale
     value = bar.value or 0.0
     start, end = sorted((zero, zero + value * unit))
-    fill = texture(ident, "plus") if bar.look == "bar-hatch" else None
-    parts = [box(start, y, max(end - start, 0.6), _BAR, class_=bar.look, fill=fill)]
+    wide = max(end - start, 0.6)
+    parts = [
+        hatch(start, y, wide, _BAR) if bar.look == "bar-hatch" else box(start, y, wide, _BAR, class_=bar.look)
+    ]
     if bar.low is not None and bar.high is not None and bar.high > bar.low:
         a, b, middle = zero + bar.low * unit, zero + bar.high * unit, y + _BAR / 2
         parts.append(rule(a, middle, b, middle, class_="whisker"))

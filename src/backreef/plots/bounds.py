@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from backreef.judgement.verdict import WaterBand
-from backreef.plots.figure import SMALL, box, label, rule
+from backreef.plots.figure import SMALL, label, rule
 from backreef.plots.markup import Safe
-from backreef.plots.pattern import texture
+from backreef.plots.pattern import rocks
 from backreef.plots.scale import TimeScale, ValueScale
 from backreef.plots.words import figure
 
 
 def bound_marks(
-    ident: str, time: TimeScale, scale: ValueScale, bounds: WaterBand | None, *, words: bool = True
+    time: TimeScale, scale: ValueScale, bounds: WaterBand | None, *, words: bool = True
 ) -> list[Safe]:
     """The lines of a quantity's bounds, and their words at the right edge."""
     if bounds is None:
         return []
-    parts = _rocks(ident, time, scale, bounds)
+    parts = _rocks(time, scale, bounds)
     taken: list[float] = []
     for value, class_, word in (
         (bounds.harm_high, "bound-harm", "harm"),
@@ -39,14 +39,13 @@ def beside(time: TimeScale, words: str, y: float) -> Safe:
     return label(words, time.right + 5, y, class_="t t-quiet", size=SMALL - 0.5)
 
 
-def _rocks(ident: str, time: TimeScale, scale: ValueScale, bounds: WaterBand) -> list[Safe]:
+def _rocks(time: TimeScale, scale: ValueScale, bounds: WaterBand) -> list[Safe]:
     parts: list[Safe] = []
     wide = time.right - time.left
-    rocks = texture(ident, "rocks")
     if scale.has(bounds.harm_high) and bounds.harm_high is not None:
         y = scale.y(bounds.harm_high)
-        parts.append(box(time.left, scale.top, wide, y - scale.top, class_="rocks", fill=rocks))
+        parts.append(rocks(time.left, scale.top, wide, y - scale.top))
     if scale.has(bounds.harm_low) and bounds.harm_low is not None:
         y = scale.y(bounds.harm_low)
-        parts.append(box(time.left, y, wide, scale.bottom - y, class_="rocks", fill=rocks))
+        parts.append(rocks(time.left, y, wide, scale.bottom - y))
     return parts

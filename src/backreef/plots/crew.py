@@ -6,14 +6,13 @@ from backreef.judgement.verdict import CrewLine, Forecast
 from backreef.plots.bars import Bar, bar_chart
 from backreef.plots.figure import Figure, Table, picture
 from backreef.plots.markup import Safe
-from backreef.plots.pattern import textures
 from backreef.plots.words import capital, figure, listed
 
 _EVEN = 0.1
 """How far wanted and grown may differ and still be called even: a word for people, not a judgement."""
 
 
-def crew_chart(forecast: Forecast, *, ident: str = "crew") -> Figure | None:
+def crew_chart(forecast: Forecast, *, ident: str = "crew-food") -> Figure | None:
     """What the tank grows, what its eaters could take and what they get; None without a crew."""
     if not forecast.crew:
         return None
@@ -25,8 +24,8 @@ def crew_chart(forecast: Forecast, *, ident: str = "crew") -> Figure | None:
 
     def draw(*, narrow: bool) -> Safe:
         name = f"{ident}-{'n' if narrow else 'w'}"
-        drawn, size = bar_chart(bars, name, narrow=narrow)
-        return picture(name, textures(name), drawn, title=title, description=description, size=size)
+        drawn, size = bar_chart(bars, narrow=narrow)
+        return picture(name, drawn, title=title, description=description, size=size)
 
     table = Table(
         caption="Crew and its food, g dry a day, middle of the members",

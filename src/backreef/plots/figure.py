@@ -91,12 +91,12 @@ def label(
     )
 
 
-def box(x: float, y: float, width: float, height: float, *, class_: str, fill: str | None = None) -> Safe:
+def box(x: float, y: float, width: float, height: float, *, class_: str) -> Safe:
     """A rectangle; none where it has no extent."""
     if width <= 0 or height <= 0:
         return Safe()
     place = {"x": round(x, 2), "y": round(y, 2), "width": round(width, 2), "height": round(height, 2)}
-    return element("rect", class_=class_, fill=fill, **place)
+    return element("rect", class_=class_, **place)
 
 
 def rule(x1: float, y1: float, x2: float, y2: float, *, class_: str) -> Safe:
@@ -104,6 +104,6 @@ def rule(x1: float, y1: float, x2: float, y2: float, *, class_: str) -> Safe:
     return element("line", class_=class_, x1=round(x1, 2), y1=round(y1, 2), x2=round(x2, 2), y2=round(y2, 2))
 
 
-def path(d: str, *, class_: str, fill: str | None = None) -> Safe:
+def path(d: str, *, class_: str) -> Safe:
     """A path; none where there is nothing to draw."""
-    return element("path", class_=class_, d=d, fill=fill) if d else Safe()
+    return element("path", class_=class_, d=d) if d else Safe()

@@ -8,7 +8,6 @@ from backreef.judgement.verdict import FluxLine, Forecast
 from backreef.plots.bars import Bar, bar_chart
 from backreef.plots.figure import Figure, Table, picture
 from backreef.plots.markup import Safe
-from backreef.plots.pattern import textures
 from backreef.plots.words import figure
 
 Element = Literal["N", "P", "C", "O2"]
@@ -70,8 +69,8 @@ def _chart(name: str, lines: list[FluxLine], ident: str) -> Figure:
 
     def draw(*, narrow: bool) -> Safe:
         own = f"{ident}-{'n' if narrow else 'w'}"
-        drawn, size = bar_chart(bars, own, narrow=narrow)
-        return picture(own, textures(own), drawn, title=title, description=description, size=size)
+        drawn, size = bar_chart(bars, narrow=narrow)
+        return picture(own, drawn, title=title, description=description, size=size)
 
     rows = tuple((bar.name, bar.words) for bar in bars)
     table = Table(caption=f"{title}, middle of the members", columns=("door", "g a month"), rows=rows)

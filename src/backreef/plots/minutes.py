@@ -11,7 +11,7 @@ from backreef.plots.figure import Figure, Table, box, path, picture, rule
 from backreef.plots.markup import Safe, number
 from backreef.plots.months import months
 from backreef.plots.panel import Panel, ground, panel, ticks
-from backreef.plots.pattern import texture, textures
+from backreef.plots.pattern import hatch
 from backreef.plots.ribbon_data import DAYS_PER_WEEK, budget_per_week, week_totals
 from backreef.plots.scale import nice_ceiling
 from backreef.plots.words import figure, month_name, percent, short_date
@@ -62,8 +62,8 @@ def minutes_by_chore(forecast: Forecast, *, ident: str = "minutes-chore") -> Fig
 
     def draw(*, narrow: bool) -> Safe:
         name = f"{ident}-{'n' if narrow else 'w'}"
-        drawn, size = bar_chart(bars, name, narrow=narrow)
-        return picture(name, textures(name), drawn, title=title, description=description, size=size)
+        drawn, size = bar_chart(bars, narrow=narrow)
+        return picture(name, drawn, title=title, description=description, size=size)
 
     table = Table(
         caption=title,
@@ -116,8 +116,7 @@ def _weeks(on: Panel, ends: tuple[int, ...], minutes: tuple[float, ...], budget:
         tip = scale.y(value)
         low = max(tip, limit)
         parts.append(box(left + gap / 2, low, right - left - gap, on.bottom - low, class_="bar"))
-        over = texture(on.ident, "plus")
-        parts.append(box(left + gap / 2, tip, right - left - gap, limit - tip, class_="bar-hatch", fill=over))
+        parts.append(hatch(left + gap / 2, tip, right - left - gap, limit - tip))
     parts.append(path(_caps(on, ends, scale.ys(band.p95)), class_="cap"))
     parts.append(rule(on.time.left, limit, on.time.right, limit, class_="bound-act"))
     parts.append(beside(on.time, f"{figure(budget)} min", limit + 4))

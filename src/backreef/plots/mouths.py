@@ -11,8 +11,8 @@ from backreef.plots.markup import Safe, joined, printable
 from backreef.plots.measure import shortened
 from backreef.plots.months import Span, least, quarters
 from backreef.plots.panel import away_columns
-from backreef.plots.path import band_path, line_path, series_paths
-from backreef.plots.pattern import texture, textures
+from backreef.plots.path import line_path, series_paths
+from backreef.plots.pattern import uprights
 from backreef.plots.scale import TimeScale, ValueScale
 from backreef.plots.words import count_words, month_name, percent, reading, short_date
 
@@ -36,7 +36,7 @@ def mouths_chart(forecast: Forecast, *, ident: str = "mouths-animals") -> Figure
 
     def draw(*, narrow: bool) -> Safe:
         name = f"{ident}-{'n' if narrow else 'w'}"
-        parts, size = _strips(forecast, animals, name, narrow=narrow)
+        parts, size = _strips(forecast, animals, narrow=narrow)
         return picture(name, parts, title=title, description=description, size=size)
 
     return Figure(
@@ -133,25 +133,24 @@ def _last(values: FloatArray) -> str:
 
 
 def _strips(
-    forecast: Forecast, animals: list[AnimalOutcome], ident: str, *, narrow: bool
+    forecast: Forecast, animals: list[AnimalOutcome], *, narrow: bool
 ) -> tuple[Safe, tuple[float, float]]:
     width = NARROW if narrow else WIDE
     left, right = (2.0, width - 2) if narrow else (190.0, width - 164)
     time = TimeScale(first_on=forecast.start_on, days=len(forecast.dates), left=left, right=right)
     head = 32.0 if narrow else 0.0
     row = head + _CONDITION + _MET + 12
-    parts: list[Safe] = [textures(ident), axis_labels(time, 12, room=0 if narrow else 40.0), border(time, 17)]
+    parts: list[Safe] = [axis_labels(time, 12, room=0 if narrow else 40.0), border(time, 17)]
     y = 17 + BORDER + 6
     for animal in animals:
-        parts.append(_strip(forecast, animal, time, (y + head, ident)))
+        parts.append(_strip(forecast, animal, time, y + head))
         parts.append(_beside(animal, (y, width), fails=is_broken(forecast, animal), narrow=narrow))
         y += row
     parts.append(border(time, y - 4))
     return joined(parts), (width, y + BORDER)
 
 
-def _strip(forecast: Forecast, animal: AnimalOutcome, time: TimeScale, place: tuple[float, str]) -> Safe:
-    top, ident = place
+def _strip(forecast: Forecast, animal: AnimalOutcome, time: TimeScale, top: float) -> Safe:
     wide = time.right - time.left
     condition = ValueScale(
         low=0, high=max(1.0, _most(animal.condition.p95)), bottom=top + _CONDITION, top=top
@@ -163,20 +162,16 @@ def _strip(forecast: Forecast, animal: AnimalOutcome, time: TimeScale, place: tu
     )
     need = met.y(1.0)
     x = time.middles()
-    short = band_path(
-        x,
-        met.ys(np.minimum(animal.energy_met.p50, 1.0)),
-        np.where(np.isfinite(animal.energy_met.p50), need, np.nan),
-    )
+    short = met.ys(np.minimum(animal.energy_met.p50, 1.0))
     fails = is_broken(forecast, animal)
     return joined(
         [
             box(time.left, top, wide, _CONDITION, class_="broken" if fails else "calm"),
-            away_columns(forecast, time, ident, (top, base + _MET)),
+            away_columns(forecast, time, (top, base + _MET)),
             year_lines(time, top, base + _MET),
             path(area, class_="area"),
             path(line, class_="line"),
-            path(short, class_="short", fill=texture(ident, "over" if fails else "plus")),
+            uprights(x, short, need, class_="short-broken" if fails else "short"),
             path(line_path(x, met.ys(animal.energy_met.p50)), class_="line-thin"),
             rule(time.left, need, time.right, need, class_="bound-act"),
         ]

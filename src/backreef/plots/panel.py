@@ -9,7 +9,7 @@ from backreef.judgement.verdict import Forecast
 from backreef.plots.axis import BORDER, axis_labels, border, year_lines
 from backreef.plots.figure import NARROW, SMALL, WIDE, box, label, rule
 from backreef.plots.markup import Safe, joined
-from backreef.plots.pattern import texture, textures
+from backreef.plots.pattern import away
 from backreef.plots.scale import TimeScale, ValueScale, nice_ticks
 from backreef.plots.words import figure
 
@@ -47,12 +47,10 @@ def panel(forecast: Forecast, ident: str, *, narrow: bool, height: float = 120.0
 def ground(on: Panel) -> Safe:
     """Textures, water, away days and years behind the data, and the border of months below."""
     time = on.time
-    away = away_columns(on.forecast, time, on.ident, (on.top, on.bottom))
     return joined(
         [
-            textures(on.ident),
             box(time.left, on.top, time.right - time.left, on.bottom - on.top, class_="calm"),
-            away,
+            away_columns(on.forecast, time, (on.top, on.bottom)),
             year_lines(time, on.top, on.bottom),
             border(time, on.bottom + 3),
             axis_labels(time, on.bottom + BORDER + 16, room=40.0),
@@ -60,16 +58,15 @@ def ground(on: Panel) -> Safe:
     )
 
 
-def away_columns(forecast: Forecast, time: TimeScale, ident: str, edges: tuple[float, float]) -> Safe:
+def away_columns(forecast: Forecast, time: TimeScale, edges: tuple[float, float]) -> Safe:
     """Hatched columns where nobody is there."""
     top, bottom = edges
     parts: list[Safe] = []
-    for away in forecast.away:
-        if away.last_on < time.first_on or away.first_on > time.last_on:
+    for absence in forecast.away:
+        if absence.last_on < time.first_on or absence.first_on > time.last_on:
             continue
-        left, right = time.x(away.first_on), time.x(away.last_on + timedelta(days=1))
-        parts.append(box(left, top, right - left, bottom - top, class_="away-ground"))
-        parts.append(box(left, top, right - left, bottom - top, class_="away", fill=texture(ident, "away")))
+        left, right = time.x(absence.first_on), time.x(absence.last_on + timedelta(days=1))
+        parts.append(away(left, top, right - left, bottom - top))
     return joined(parts)
 
 

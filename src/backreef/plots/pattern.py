@@ -1,31 +1,73 @@
-"""Textures, so that no meaning hangs on colour alone: away, over a bound, harm."""
+"""Textures, so that no meaning hangs on colour alone: away, over a budget, short of food, harm.
+
+They are drawn as lines and not as SVG patterns, which swell a page to megabytes when it becomes a PDF.
+"""
 
 from __future__ import annotations
 
-from backreef.plots.markup import Safe, element, joined
+import math
+
+from backreef.judgement.verdict import FloatArray
+from backreef.plots.figure import box, path
+from backreef.plots.markup import Safe, element, joined, number
+
+_AWAY_STEP = 6.0
+_HATCH_STEP = 4.5
+_ROCK_STEP = 13.0
+_ROCK = 4.0
+_STROKE_STEP = 2.6
 
 
-def textures(ident: str) -> Safe:
-    """The textures of one drawing; use them as ``texture(ident, name)``."""
-    return element(
-        "defs",
-        _pattern(ident, "away", 6, element("path", class_="ink-away", d="M-1 7L7 -1M-1 1L1 -1M5 7L7 5")),
-        _pattern(ident, "over", 5, element("path", class_="ink-over", d="M-1 -1L6 6M-1 4L1 6M4 -1L6 1")),
-        _pattern(ident, "plus", 5, element("path", class_="ink-plus", d="M-1 -1L6 6M-1 4L1 6M4 -1L6 1")),
-        _pattern(ident, "rocks", 11, element("path", class_="ink-rocks", d="M2.5 4.5h4M4.5 2.5v4M9.5 8h0.1")),
+def away(x: float, y: float, width: float, height: float) -> Safe:
+    """A column in which nobody is there: a grey ground with lines that rise."""
+    if width <= 0 or height <= 0:
+        return Safe()
+    ground = box(x, y, width, height, class_="away-ground")
+    return joined([ground, path(_rising(x, y, width, height), class_="ink-away")])
+
+
+def hatch(x: float, y: float, width: float, height: float) -> Safe:
+    """A piece of a bar that is counted otherwise: an outline with lines that fall."""
+    if width <= 0 or height <= 0:
+        return Safe()
+    return joined(
+        [
+            box(x, y, width, height, class_="bar-hatch"),
+            path(_falling(x, y, width, height), class_="ink-hatch"),
+        ]
     )
 
 
-def texture(ident: str, name: str) -> str:
-    """The fill that paints a texture."""
-    return f"url(#{ident}-{name})"
+def rocks(x: float, y: float, width: float, height: float) -> Safe:
+    """Dangerous ground, as a sea chart marks it: rows of crosses, every other row shifted."""
+    marks: list[str] = []
+    half = _ROCK / 2
+    for row in range(max(0, math.ceil((height - _ROCK) / (_ROCK_STEP * 0.75)))):
+        top = y + height - 3 - _ROCK - row * _ROCK_STEP * 0.75
+        if top < y:
+            break
+        at = x + half + (_ROCK_STEP / 2 if row % 2 else 1.0)
+        while at + half < x + width:
+            marks.append(f"M{number(at)} {number(top)}v{_ROCK:g}m{half:g} {-half:g}h{-_ROCK:g}")
+            at += _ROCK_STEP
+    return path("".join(marks), class_="ink-rocks")
 
 
-def samples(ident: str, *parts: Safe, wide: float = 34.0) -> Safe:
+def uprights(x: FloatArray, tips: FloatArray, base: float, *, class_: str) -> Safe:
+    """Fine upright strokes from a base line to a curve, as often as the eye can tell them apart."""
+    marks: list[str] = []
+    drawn_at = -math.inf
+    for at, tip in zip(x.tolist(), tips.tolist(), strict=True):
+        if at - drawn_at >= _STROKE_STEP and math.isfinite(tip) and abs(tip - base) > 0.4:
+            marks.append(f"M{number(round(at, 1))} {number(round(base, 1))}V{number(round(tip, 1))}")
+            drawn_at = at
+    return path("".join(marks), class_=class_)
+
+
+def sample(*parts: Safe, wide: float = 34.0) -> Safe:
     """A little drawing for a key; words beside it say what it means."""
     return element(
         "svg",
-        textures(ident),
         joined(parts),
         class_="sample",
         viewBox=f"0 0 {wide:g} 16",
@@ -36,7 +78,29 @@ def samples(ident: str, *parts: Safe, wide: float = 34.0) -> Safe:
     )
 
 
-def _pattern(ident: str, name: str, size: float, ink: Safe) -> Safe:
-    return element(
-        "pattern", ink, id=f"{ident}-{name}", width=size, height=size, patternUnits="userSpaceOnUse"
-    )
+def _rising(x: float, y: float, width: float, height: float) -> str:
+    """Lines from lower left to upper right inside a rectangle, in step with those of its neighbours."""
+    parts: list[str] = []
+    line = math.ceil((x + y) / _AWAY_STEP) * _AWAY_STEP
+    while line < x + y + width + height:
+        left, right = max(x, line - y - height), min(x + width, line - y)
+        if right > left:
+            parts.append(
+                f"M{number(left)} {number(line - left)}l{number(right - left)} {number(left - right)}"
+            )
+        line += _AWAY_STEP
+    return "".join(parts)
+
+
+def _falling(x: float, y: float, width: float, height: float) -> str:
+    """Lines from upper left to lower right inside a rectangle."""
+    parts: list[str] = []
+    line = math.ceil((x - y - height) / _HATCH_STEP) * _HATCH_STEP
+    while line < x + width - y:
+        left, right = max(x, line + y), min(x + width, line + y + height)
+        if right > left:
+            parts.append(
+                f"M{number(left)} {number(left - line)}l{number(right - left)} {number(right - left)}"
+            )
+        line += _HATCH_STEP
+    return "".join(parts)

@@ -15,7 +15,7 @@ from backreef.plots.axis import BORDER, axis_labels, border, year_lines
 from backreef.plots.figure import NARROW, SMALL, TEXT, WIDE, Figure, Reading, box, label, picture, rule
 from backreef.plots.markup import Safe, element, joined, number
 from backreef.plots.measure import BOLDER, lines_of, shortened, text_width
-from backreef.plots.pattern import texture, textures
+from backreef.plots.panel import away_columns
 from backreef.plots.ribbon_data import DAYS_PER_YEAR, RibbonData, events_of, ribbon_data
 from backreef.plots.ribbon_lanes import (
     ARRIVAL_STEP,
@@ -82,11 +82,10 @@ def ribbon(forecast: Forecast, readings: Sequence[Reading] = (), *, ident: str =
 def _wide(data: RibbonData, *, ident: str, title: str, description: str) -> Safe:
     forecast = data.forecast
     time = TimeScale(first_on=forecast.start_on, days=len(forecast.dates), left=_GUTTER, right=WIDE - _MARGIN)
-    stretch = Stretch(data=data, ident=ident, time=time, first=0, narrow=False)
+    stretch = Stretch(data=data, time=time, first=0, narrow=False)
     top = 66.0
     drawn, bands, bottom = _bands(stretch, top)
     parts = [
-        textures(ident),
         _plan_line(stretch, 30.0),
         axis_labels(time, 52.0, room=_MARGIN),
         border(time, 56.0),
@@ -103,12 +102,12 @@ def _folded(data: RibbonData, *, ident: str, title: str, description: str) -> Sa
     total = len(data.forecast.dates)
     folds = max(1, round(total / DAYS_PER_YEAR)) if total > 1.25 * DAYS_PER_YEAR else 1
     edges = [round(i * total / folds) for i in range(folds + 1)]
-    parts: list[Safe] = [textures(ident)]
+    parts: list[Safe] = []
     y = 0.0
     for fold, (first, last) in enumerate(pairwise(edges)):
         start = data.forecast.start_on + timedelta(days=first)
         time = TimeScale(first_on=start, days=last - first, left=2.0, right=NARROW - 2)
-        stretch = Stretch(data=data, ident=ident, time=time, first=first, narrow=True)
+        stretch = Stretch(data=data, time=time, first=first, narrow=True)
         heading = f"Year {fold + 1}: " if folds > 1 else ""
         words = f"{heading}{short_date(start)} to {short_date(time.last_on)}"
         parts.append(label(words, 2, y + 13, class_="t t-strong", size=TEXT))
@@ -145,7 +144,8 @@ def _bands(stretch: Stretch, top: float) -> tuple[list[Safe], list[_Band], float
         y += height + _GAP
     bottom = y - _GAP
     drawn = [_ground(stretch, band) for band in bands]
-    drawn.append(_away(stretch, bands))
+    forecast, time = stretch.data.forecast, stretch.time
+    drawn += [away_columns(forecast, time, (band.top, band.top + band.height)) for band in bands]
     drawn += [year_lines(stretch.time, band.top, band.top + band.height) for band in bands]
     drawn.append(_mouths(stretch, bands[0].top, (rows, meals, thin)))
     for i, row in enumerate(stretch.data.water):
@@ -209,18 +209,6 @@ def _ground(stretch: Stretch, band: _Band) -> Safe:
             box(calm, band.top, time.right - calm, band.height, class_="broken"),
         ]
     )
-
-
-def _away(stretch: Stretch, bands: Sequence[_Band]) -> Safe:
-    time = stretch.time
-    fill = texture(stretch.ident, "away")
-    parts: list[Safe] = []
-    for away in stretch.data.forecast.away:
-        left, right = time.x(away.first_on), time.x(away.last_on + timedelta(days=1))
-        for band in bands:
-            parts.append(box(left, band.top, right - left, band.height, class_="away-ground"))
-            parts.append(box(left, band.top, right - left, band.height, class_="away", fill=fill))
-    return joined(parts)
 
 
 def _plan_line(stretch: Stretch, y: float) -> Safe:

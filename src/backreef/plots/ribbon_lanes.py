@@ -12,7 +12,7 @@ from backreef.plots.figure import SMALL, box, label, path, rule
 from backreef.plots.markup import Safe, element, joined
 from backreef.plots.measure import shortened, text_width
 from backreef.plots.path import series_paths, stroke_path
-from backreef.plots.pattern import texture
+from backreef.plots.pattern import hatch
 from backreef.plots.ribbon_data import DAYS_PER_WEEK, RibbonData, from_zero, value_range
 from backreef.plots.scale import TimeScale, ValueScale, nice_ceiling
 from backreef.plots.words import figure, series_words
@@ -29,7 +29,6 @@ class Stretch:
     """A piece of the horizon and the place it is drawn in."""
 
     data: RibbonData
-    ident: str
     time: TimeScale
     first: int
     narrow: bool
@@ -75,7 +74,8 @@ def arrivals_lane(stretch: Stretch, top: float, rows: int) -> Safe:
     marks: list[Safe] = []
     free_from = [time.left - 2 * _DOT] * rows
     for index, arrival in enumerate(shown):
-        x, row = time.x(arrival.on), index % rows
+        row = index % rows
+        x = min(max(time.x(arrival.on), time.left + _DOT), time.right - _DOT)
         y = top + ARRIVAL_STEP * (row + 0.5)
         if x - _DOT < free_from[row]:
             stems.append(rule(x, bottom - 5, x, bottom, class_="stem"))
@@ -148,7 +148,7 @@ def water_lane(stretch: Stretch, top: float, height: float, row: tuple[str, Band
         stretch.time, scale, (stretch.cut(band.p05), stretch.cut(band.p50), stretch.cut(band.p95))
     )
     parts = [
-        *bound_marks(stretch.ident, stretch.time, scale, bounds, words=not stretch.narrow),
+        *bound_marks(stretch.time, scale, bounds, words=not stretch.narrow),
         path(area, class_="area"),
         path(line, class_="line"),
     ]
@@ -197,10 +197,7 @@ def minutes_lane(stretch: Stretch, top: float, height: float) -> Safe:
             )
         )
         if tip < limit:
-            over = texture(stretch.ident, "plus")
-            parts.append(
-                box(left + gap / 2, tip, right - left - gap, limit - tip, class_="bar-hatch", fill=over)
-            )
+            parts.append(hatch(left + gap / 2, tip, right - left - gap, limit - tip))
     parts.append(rule(time.left, limit, time.right, limit, class_="bound-act"))
     parts.append(_beside(stretch, f"{figure(data.budget_per_week)} min", limit + 4))
     return joined(parts)

@@ -9,7 +9,7 @@ import numpy as np
 from backreef.plots.figure import KeyEntry, Table, box, path, rule
 from backreef.plots.markup import element, printable
 from backreef.plots.months import Span, months, span_band
-from backreef.plots.pattern import samples, texture
+from backreef.plots.pattern import away, rocks, sample
 from backreef.plots.ribbon_data import RibbonData
 from backreef.plots.words import (
     BALANCE_TITLES,
@@ -55,44 +55,29 @@ def ribbon_description(data: RibbonData) -> str:
 def ribbon_key(data: RibbonData) -> tuple[KeyEntry, ...]:
     """What the marks mean, only those that are in the picture."""
     forecast = data.forecast
-    ident = "ribbon-key"
     entries = [
-        KeyEntry(
-            sample=samples(f"{ident}-1", rule(0, 8, 34, 8, class_="plan-holds")), words="the plan holds"
-        ),
+        KeyEntry(sample=sample(rule(0, 8, 34, 8, class_="plan-holds")), words="the plan holds"),
     ]
     if not forecast.holds:
         crossed = element("path", class_="cross", d="M12 3L22 13M12 13L22 3")
-        entries.append(
-            KeyEntry(sample=samples(f"{ident}-2", crossed), words="first day more than 5 % of members broke")
-        )
-        entries.append(
-            KeyEntry(sample=samples(f"{ident}-3", box(0, 0, 34, 16, class_="broken")), words="after a break")
-        )
+        entries.append(KeyEntry(sample=sample(crossed), words="first day more than 5 % of members broke"))
+        entries.append(KeyEntry(sample=sample(box(0, 0, 34, 16, class_="broken")), words="after a break"))
     if data.by_hand_g.any() or data.by_feeder_g.any():
         up = path("M3 8V1H7V8ZM13 8V3H17V8ZM23 8V1H27V8Z", class_="meal-hand")
         down = path("M3 8V13H32V8Z", class_="meal-feeder")
-        entries.append(
-            KeyEntry(sample=samples(f"{ident}-4", up, down), words="meals: up by hand, down by feeder")
-        )
+        entries.append(KeyEntry(sample=sample(up, down), words="meals: up by hand, down by feeder"))
     area = path("M0 13L34 9L34 2L0 8Z", class_="area")
     line = path("M0 10.5L34 5", class_="line")
-    entries.append(
-        KeyEntry(sample=samples(f"{ident}-5", area, line), words="middle of the members, and 5 to 95 %")
-    )
-    entries.append(
-        KeyEntry(sample=samples(f"{ident}-6", rule(0, 8, 34, 8, class_="bound-act")), words="act, or budget")
-    )
-    rocks = box(0, 0, 34, 10, class_="rocks", fill=texture(f"{ident}-7", "rocks"))
+    entries.append(KeyEntry(sample=sample(area, line), words="middle of the members, and 5 to 95 %"))
+    entries.append(KeyEntry(sample=sample(rule(0, 8, 34, 8, class_="bound-act")), words="act, or budget"))
+    ground = rocks(0, 0, 34, 11)
     harm = rule(0, 11, 34, 11, class_="bound-harm")
-    entries.append(KeyEntry(sample=samples(f"{ident}-7", rocks, harm), words="harm begins; rocks beyond"))
+    entries.append(KeyEntry(sample=sample(ground, harm), words="harm begins; rocks beyond"))
     if forecast.away:
-        ground = box(0, 0, 34, 16, class_="away-ground")
-        hatch = box(0, 0, 34, 16, class_="away", fill=texture(f"{ident}-8", "away"))
-        entries.append(KeyEntry(sample=samples(f"{ident}-8", ground, hatch), words="nobody there"))
+        entries.append(KeyEntry(sample=sample(away(0, 0, 34, 16)), words="nobody there"))
     if data.readings:
         dot = element("circle", class_="reading", cx=17, cy=8, r=2.6)
-        entries.append(KeyEntry(sample=samples(f"{ident}-9", dot), words="a reading from the log"))
+        entries.append(KeyEntry(sample=sample(dot), words="a reading from the log"))
     return tuple(entries)
 
 

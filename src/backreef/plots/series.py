@@ -87,7 +87,7 @@ def _drawn(
     return [
         ground(on),
         ticks(on, scale, about=3 if on.narrow else 4),
-        *bound_marks(on.ident, on.time, scale, bounds),
+        *bound_marks(on.time, scale, bounds),
         path(area, class_="area"),
         path(line, class_="line"),
         *_readings(on, scale, readings),

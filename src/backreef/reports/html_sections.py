@@ -158,7 +158,9 @@ def water(forecast: Forecast, readings: Sequence[Reading]) -> Safe:
             "water", "Water", element("p", "No quantity of the water has bounds in this forecast.")
         )
     charts = [figure(series_chart(forecast, band.series, readings)) for band in bands]
-    note = "! marks a season in which the middle leaves the act bounds, !! one in which it leaves the harm bounds."
+    note = (
+        "! marks a season in which the middle leaves the act bounds, !! one in which it leaves those of harm."
+    )
     bounds = Table(
         caption="Bounds and on whose word they stand",
         columns=("quantity", "unit", "act", "harm", "for days", "status", "source"),
@@ -176,8 +178,8 @@ def water(forecast: Forecast, readings: Sequence[Reading]) -> Safe:
         ),
     )
     lead = (
-        "Dark line: the middle of the members; pale band: 5 to 95 % of them. Dashed: outside it is a finding. "
-        "Dotted, with rocks beyond: harm."
+        "Dark line: the middle of the members; pale band: 5 to 95 % of them. Dashed: outside it is a "
+        "finding. Dotted, with rocks beyond: harm."
     )
     return section(
         "water",
@@ -236,7 +238,10 @@ def _absences(forecast: Forecast) -> list[Safe]:
 def additions(forecast: Forecast) -> Safe:
     """Who arrives when, behind which gate."""
     chart = additions_chart(forecast)
-    lead = "A gate is something to see or measure that must be true before the next animals come; the date alone never opens it."
+    lead = (
+        "A gate is something to see or measure that must be true before the next animals come; "
+        "the date alone never opens it."
+    )
     parts = (
         [figure(chart, folded=False), table(chart.table, stacked=True)]
         if chart
@@ -259,7 +264,10 @@ def crew(forecast: Forecast) -> Safe:
 def doors(forecast: Forecast) -> Safe:
     """Where the elements come in and go out."""
     charts = [figure(c) for c in flux_charts(forecast)]
-    lead = "What comes in with food must leave again by some door, or it stays in the tank. Grams of the element a month, middle of the members."
+    lead = (
+        "What comes in with food must leave again by some door, or it stays in the tank. "
+        "Grams of the element a month, middle of the members."
+    )
     return section(
         "doors",
         "Doors in and out",
@@ -307,7 +315,7 @@ def sureness(forecast: Forecast) -> Safe:
         ("Verdict", f"{certainty(forecast)}" if forecast.members > 1 else f"{certainty(forecast)} ({share})"),
         (
             "Bands",
-            "5 to 95 % of the members; one member in ten lies outside. What the model leaves out is not in them.",
+            "5 to 95 % of the members; one in ten lies outside. What the model leaves out is not in them.",
         ),
         ("Conservation", residual),
         (

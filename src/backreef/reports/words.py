@@ -32,8 +32,8 @@ STATUS_WORDS = {
 }
 _ORDER = ("default", "memory", "practice", "calc", "published")
 HUMILITY = (
-    "A model is not a vet, an electrician or a lawyer: with sick animals ask a vet, and follow local rules and "
-    "permits first."
+    "A model is not a vet, an electrician or a lawyer: with sick animals ask a vet, "
+    "and follow local rules and permits first."
 )
 
 
@@ -69,11 +69,12 @@ def certainty(forecast: Forecast) -> str:
     if forecast.members == 1:
         return f"One member was run, without its uncertainty; it ends on {until}."
     words = capital(members(forecast.share_holding, forecast.members))
-    return f"{words} hold to {until}: {percent(forecast.share_holding)}, {interval(forecast.share_low, forecast.share_high)}."
+    spread = interval(forecast.share_low, forecast.share_high)
+    return f"{words} hold to {until}: {percent(forecast.share_holding)}, {spread}."
 
 
 def rule_of_holding() -> str:
-    """What holding means, once."""
+    """What holding means, and what a member is."""
     return (
         "A plan holds when at least 95 % of its members do not break; a member is one run with the uncertain "
         "numbers drawn anew."
@@ -121,7 +122,9 @@ def finding_measure(finding: Finding) -> str:
     bound = reading(finding.bound) if finding.bound is not None and math.isfinite(finding.bound) else ""
     if value and bound:
         return f"{value} against a bound of {bound} {finding.unit}".rstrip()
-    return f"{value or bound} {finding.unit}".rstrip() if value or bound else ""
+    if bound:
+        return f"bound {bound} {finding.unit}".rstrip()
+    return f"{value} {finding.unit}".rstrip() if value else ""
 
 
 def remedy_verdict(remedy: Remedy) -> str:

@@ -1,0 +1,35 @@
+"""A real browser for the tests of this folder: the distribution's Chromium, driven by its path."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+QUIET = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    program = next((found for name in NAMES if (found := shutil.which(name))), None)
+    if program is None:
+        missing = "no Chromium here: the report was NOT looked at in a browser (install the package chromium)"
+        if os.environ.get("CI") == "true":
+            pytest.fail(missing)
+        pytest.skip(missing)
+    with sync_playwright() as play:
+        started = play.chromium.launch(executable_path=program, args=list(QUIET))
+        yield started
+        started.close()

@@ -26,6 +26,8 @@ _WEIGHT_OF: dict[Safe, Weight | None] = {
     "risk": "caution",
     "unsafe": "serious",
 }
+_BITTEN = ("soft", "lps", "sps", "clams")
+"""Columns that speak for themselves: whoever bites these does so whatever else it eats."""
 _LIKELY: tuple[Safe, ...] = ("risk", "unsafe")
 _HOSTS, _GUESTS = "anemone", "anemonefish"
 
@@ -60,15 +62,13 @@ def _danger(eater: Species, prey: Resident) -> Weight | None:
     tokens = set(eater.eats) - set(rules()["no_prey"]["tokens"])
     if prey.species.kind == "fish":
         return _danger_to_fish(eater, prey)
-    if prey.species.kind == "coral":
-        return _WEIGHT_OF[_safe(eater, _coral_class(prey.species))]
     for tag, column in rules()["prey_tags"].items():
         if tag not in prey.species.tags:
             continue
         if not column:
             return "caution" if tokens & prey.species.tags else None
         grade = _safe(eater, column)
-        hunted = column == "clams" or grade in _LIKELY or bool(tokens & prey.species.tags)
+        hunted = column in _BITTEN or grade in _LIKELY or bool(tokens & prey.species.tags)
         return _WEIGHT_OF[grade] if hunted else None
     return None
 
@@ -91,12 +91,6 @@ def _length_cm(one: Resident) -> float | None:
 def _safe(eater: Species, column: str) -> Safe:
     found: Safe = getattr(eater, f"safe_{column}")
     return found
-
-
-def _coral_class(species: Species) -> str:
-    """soft, lps or sps; the fleshy middle where nobody has put it yet."""
-    table = rules()["coral_class"]
-    return next((name for name, ids in table.items() if species.id in ids), "lps")
 
 
 def check_rivals(setting: Setting) -> Iterator[CheckFinding]:

@@ -64,7 +64,8 @@ def range_text(key: Key) -> str:
     unit = write_quantity(0.0, dimension=key.dimension, token=key.token).partition(" ")[2]
     if not key.token.startswith("frac"):
         return f"{key.lowest:g} and {key.highest:g} {unit}"
-    return f"{key.lowest * PERCENT:g} and {key.highest * PERCENT:g} {unit.replace('frac/d', '%/day').replace('frac', '%')}"
+    unit = unit.replace("frac/d", "%/day").replace("frac", "%")
+    return f"{key.lowest * PERCENT:g} and {key.highest * PERCENT:g} {unit}"
 
 
 @cache

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 from backreef.aquarium.limits import Key, all_keys, range_text
 from backreef.aquarium.schema import PlanFile
-from backreef.units import written_units
+from backreef.units import all_units
 
 JsonValue = dict[str, Any]
+KEYS_BEGIN = "<!-- keys: written by python -m backreef.aquarium.manual docs/plan-file.md -->"
+KEYS_END = "<!-- end of keys -->"
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 _LISTS = ("animals", "meals", "upkeep", "devices")
 
@@ -84,7 +88,18 @@ def keys_table() -> str:
     sections: dict[str, list[Key]] = {}
     for key in all_keys().values():
         sections.setdefault(_section(key.key), []).append(key)
-    return "\n".join(_section_text(name, keys) for name, keys in sections.items())
+    described = [_section_text(name, keys) for name, keys in sections.items()]
+    return "\n".join([*described, _units_table()])
+
+
+def _units_table() -> str:
+    """How the quantities of each dimension may be written."""
+    lines = ["### Units", "", "| what | written in |", "| --- | --- |"]
+    for dimension in dict.fromkeys(unit.dimension for unit in all_units()):
+        units = [unit for unit in all_units() if unit.dimension == dimension]
+        written = ", ".join(f"`{unit.written[0]}` ({unit.meaning})" for unit in units)
+        lines.append(f"| {dimension.replace('_', ' ')} | {written} |")
+    return "\n".join([*lines, ""])
 
 
 def _section(key: str) -> str:
@@ -96,14 +111,28 @@ def _section(key: str) -> str:
 
 
 def _section_text(name: str, keys: list[Key]) -> str:
-    header = f"[[{name}]]" if name in _LISTS else f"[{name}]" if name else "the top of the file"
-    lines = [f"### {header if not name else f'`{header}`'}", ""]
+    lines = [f"### {_header(name)}", ""]
     own = all_keys().get(name)
     if own is not None:
         lines += [own.doc, ""]
-    lines += ["| key | example | what it says | unit and range |", "| --- | --- | --- | --- |"]
+    lines += ["| key | example | what it says | believed between |", "| --- | --- | --- | --- |"]
     lines += [_row(key) for key in keys if key.key != name]
     return "\n".join([*lines, ""])
+
+
+def _header(name: str) -> str:
+    """The heading of a section, as it is written in a plan where it has a heading there."""
+    if not name:
+        return "The top of the file"
+    if name.endswith("[]"):
+        inner = name.removesuffix("[]")
+        return (
+            "`[goals.bands.nitrate]` and its like" if inner == "goals.bands" else f"Each entry of `{inner}`"
+        )
+    if "[]." in name:
+        above, _, below = name.partition("[].")
+        return f"What `{below}` of `[[{above}]]` may be"
+    return f"`[[{name}]]`" if name in _LISTS else f"`[{name}]`"
 
 
 def _row(key: Key) -> str:
@@ -114,7 +143,16 @@ def _row(key: Key) -> str:
 
 
 def _range(key: Key) -> str:
-    between = range_text(key).replace(" and ", " to ")
-    if not key.dimension or key.dimension == "none" or not between:
-        return between
-    return f"{between}; written in {written_units(key.dimension)}"
+    return range_text(key).replace(" and ", " to ")
+
+
+def refresh_manual(path: Path) -> None:
+    """Write the table of all keys anew between its marks in a file."""
+    text = path.read_text(encoding="utf-8")
+    before, _, rest = text.partition(KEYS_BEGIN)
+    after = rest.partition(KEYS_END)[2]
+    path.write_text(f"{before}{KEYS_BEGIN}\n\n{keys_table()}\n{KEYS_END}{after}", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    refresh_manual(Path(sys.argv[1]))

@@ -145,8 +145,8 @@ def test_it_reads_what_the_keeper_gives_and_refuses() -> None:
         '[keeper]\nminutes_per_month = 90\npresence = ["Tue-Thu 9:00-17:30", "Sat"]\n'
         'closed = [{ country = "GB", region = "ENG" }, { weekday = "Mon" },\n'
         '  { every_year = "2 Aug to 15 Aug" }, { first = 2027-03-01, last = 2027-03-05, label = "works" }]\n'
-        'helpers = [{ name = "caretaker", tasks = ["ato_refill"], days = "Mon",\n'
-        '  minutes_per_visit = "10 min" }]\n'
+        'helpers = [\n  { name = "caretaker", tasks = ["ato_refill"], days = "Mon", '
+        'minutes_per_visit = "10 min" },\n]\n'
         'refuses = ["feed_frozen"]\nstops_after = { test_quick = "1 year" }\n'
         'wishes = [{ text = "a shoal", weight = 2, species = ["pajama_cardinal"] }]\n'
     )

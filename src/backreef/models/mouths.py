@@ -141,7 +141,7 @@ def _eaten(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> tuple
     lit = known["day_shape"]
     awake = slot["day"] * lit + slot["night"] * (1.0 - lit)
     stuffed = _eighth(slot["gut"] / (slot["count"] * slot["capacity"] + _TINY))
-    fat = _eighth(slot["reserve"] / (1.3 * slot["count"] * slot["goal"] + _TINY))
+    fat = _eighth(slot["reserve"] / (slot["count"] * slot["goal"] + _TINY))
     appetite = awake / ((1.0 + stuffed) * (1.0 + fat)) * saturation(known["O2"], known["K_O_animal"])
     rate = slot["count"] * slot["speed"] * appetite / (1.0 + everything)
     return rate, [rate * part for part in found]

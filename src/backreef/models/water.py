@@ -145,7 +145,7 @@ def _room_terms(terms: Mapping[str, Quantity], known: Mapping[str, Quantity]) ->
         "room_NOB": _room(known["X_NOB"], known["x_N"] * nitrifying),
         "room_CO": _room(coral, space),
         "coral_area": coral,
-        "coral_light": 1.0 - exp(-known["light_display"] / known["Ik_co"]),
+        "coral_light": 1.0 - exp(-known["light_coral"] / known["Ik_co"]),
         "nutrients_HB": smooth_minimum(
             saturation(terms["NH"], known["K_Nb"]), saturation(terms["PO4"], known["K_Pb"])
         ),

@@ -317,7 +317,7 @@ def cohort_arrays(cohort: Cohort, draws: Draws) -> CohortArrays:
     traits = np.zeros((len(SLOT_TRAITS), draws.members))
     for pool in POOLS:
         liking = cohort.likings[pool]
-        weight = liking if pool in (*FOOD_POOLS, BOTTOM) else liking * grazing / speed
+        weight = liking if pool in FOOD_POOLS else liking * grazing / speed
         traits[SLOT_TRAITS.index(f"weight_{pool}")] = weight
         nature[NATURE.index(f"liking_{pool}")] = weight
         traits[SLOT_TRAITS.index(f"keep_{pool}")] = cohort.kept[pool]

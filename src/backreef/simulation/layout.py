@@ -30,6 +30,7 @@ SYSTEM = (
     "skimmer",
     "seeds",
     "par_display",
+    "par_coral",
     "par_refugium",
     "set_temperature",
     "room_temperature",

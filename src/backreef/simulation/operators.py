@@ -39,7 +39,8 @@ READ_OF_SERIES = {
 """Series of tests whose reading is kept: component, and the element that the unit counts."""
 DKH_PER_MEQ = 2.8
 """German degrees of carbonate hardness per mmol of alkalinity per litre. Source: definition, 1 dKH = 0.357 meq/L."""
-LITTLE_WATER_SHARE = 0.02
+CARBON_PER_ALKALINITY = 0.895
+"""Inorganic carbon per alkalinity of sea water in balance with room air, pH about 8.1. Source: check C8."""
 CARRIED_OFF_FRAC = 0.5
 """Of the film wiped, what cloth and net carry off; the rest stays in reach of grazers. Source: practice."""
 SETTLED = ("X_DL", "X_DR", "X_FP", "X_FL", "X_FC", "X_FM")
@@ -116,10 +117,13 @@ class Operators:
         for series, (component, element) in READ_OF_SERIES.items():
             if series in given:
                 result[component] = given[series] / mass[element]
+        result["S_ALK"] = self.table["new_alkalinity_meq_per_l"]
         if "alkalinity_meq_per_l" in given:
             result["S_ALK"] = given["alkalinity_meq_per_l"]
         if "alkalinity_dkh" in given:
             result["S_ALK"] = given["alkalinity_dkh"] / DKH_PER_MEQ
+        result["S_DIC"] = CARBON_PER_ALKALINITY * result["S_ALK"]
+        result["S_Ca"] = self.table["new_calcium_mmol_per_l"]
         if "calcium_mg_per_l" in given:
             result["S_Ca"] = given["calcium_mg_per_l"] / mass["Ca"]
         return result
@@ -269,7 +273,7 @@ class Operators:
                 self._take(program, component.name, share, "water_change")
         litre = {
             "S_ALK": self.table["new_alkalinity_meq_per_l"],
-            "S_DIC": self.table["new_alkalinity_meq_per_l"] * 0.89,
+            "S_DIC": self.table["new_alkalinity_meq_per_l"] * CARBON_PER_ALKALINITY,
             "S_Ca": self.table["new_calcium_mmol_per_l"],
             "S_NO3": self.table["new_nitrate_umol_per_l"] * 1e-3,
             "S_PO4": self.table["new_phosphate_umol_per_l"] * 1e-3,

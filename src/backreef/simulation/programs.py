@@ -142,6 +142,7 @@ class Kernel:
         names["skimmer"] = names["skimmer"] * names["pumps"]  # type: ignore[operator]
         names["sock"] = names["sock"] * names["pumps"]  # type: ignore[operator]
         names["light_display"] = names["par_display"] * names["light_fade"] * names["day_shape"]  # type: ignore[operator]
+        names["light_coral"] = names["par_coral"] * names["light_fade"] * names["day_shape"]  # type: ignore[operator]
         names["light_refugium"] = names["par_refugium"] * names["refugium_shape"]  # type: ignore[operator]
         return names
 

@@ -13,8 +13,8 @@ from backreef.simulation.foods import FoodSlot
 
 GROWTH_COST = 2.0
 """As the parameter `growth_cost`; only sizes the ration."""
-REACHES_MOUTHS_FRAC = 0.85
-"""Share of a meal that is eaten in time. Source: practice, 2 to 15 % is lost with the pumps paused."""
+REACHES_MOUTHS_FRAC = 0.65
+"""Share of a meal on which the shyest mouths can count: a part is lost, feeders err, greedy ones take more. practice"""
 LEAST_LIKING = 0.2
 
 

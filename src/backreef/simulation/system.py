@@ -120,7 +120,7 @@ def system_ranges(plan: Plan) -> dict[str, Range]:
     refugium = refugium_of(plan)
     sand_kg = table["sand_kg_per_m2_cm"].span.value * tank.sand_area_m2 * tank.sand_depth_cm
     loss = times(table["surface_loss_w_per_k"].span, tank.glass_area_m2 + tank.surface_area_m2)
-    heaters = sum(number_of(d, "power_w") or 0.0 for d in devices_of(plan, "heater_ctl"))
+    heaters = sum(d.count * (number_of(d, "power_w") or 0.0) for d in devices_of(plan, "heater_ctl"))
     heater = fixed(heaters) if heaters else times(table["heater_w_per_l"].span, tank.water_volume_l)
     pipes = times(table["pipe_area_ratio"].span, tank.glass_area_m2)
     return {
@@ -134,6 +134,7 @@ def system_ranges(plan: Plan) -> dict[str, Range]:
         "skimmer": fixed(skimmer_size(plan)),
         "seeds": fixed(1.0),
         "par_display": times(table["shade_frac"].span, tank.light_par_umol_m2_s),
+        "par_coral": times(table["coral_light_ratio"].span, tank.light_par_umol_m2_s),
         "par_refugium": refugium.light if refugium else fixed(0.0),
         "set_temperature": fixed(tank.temperature_c),
         "room_temperature": Range(

@@ -1,0 +1,300 @@
+"""What the forecast shows of animals, additions, meals, minutes and the clean-up crew, from the marched plan."""
+
+from __future__ import annotations
+
+
+from collections.abc import Mapping
+from datetime import timedelta
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.aquarium.plan import Condition
+from backreef.catalogue.entries import known
+from backreef.judgement.hands import Work
+from backreef.judgement.verdict import (
+    Addition,
+    AnimalOutcome,
+    Band,
+    ChoreLine,
+    CrewLine,
+    MealStream,
+    Minutes,
+)
+from backreef.models.mouths import BOTTOM, FOOD_POOLS, POOLS
+from backreef.simulation.cohorts import FEEDING_CARBON_MMOL_PER_G
+from backreef.simulation.ensemble import Members, Prepared
+from backreef.simulation.trajectories import ALGAE_CARBON_MMOL_PER_G_DRY, CohortCourse
+from backreef.units import ion_per_element_ratio
+
+Array = npt.NDArray[np.float64]
+DAYS_PER_MONTH = 365.25 / 12
+DAYS_PER_YEAR = 365.25
+POOL_WORDS = {
+    BOTTOM: "food on the bottom",
+    "A_F": "film algae",
+    "A_T": "turf",
+    "A_N": "macroalgae",
+    "A_C": "coralline",
+    "X_DL": "detritus",
+    "Z_PC": "copepods",
+    "Z_PA": "amphipods",
+    "X_POM": "particles",
+}
+LEAST_SHARE = 0.01
+
+
+def _band(values: Array) -> Band:
+    low, middle, high = np.percentile(values, [5, 50, 95], axis=1)
+    return Band(p05=low, p50=middle, p95=high)
+
+
+def _pool_words(prepared: Prepared) -> dict[str, str]:
+    foods = {pool: food.food.name for pool, food in zip(FOOD_POOLS, prepared.foods, strict=False)}
+    return {**POOL_WORDS, **foods}
+
+
+def animal_outcomes(
+    prepared: Prepared, courses: list[CohortCourse], members: Members, series: Mapping[str, Array]
+) -> tuple[AnimalOutcome, ...]:
+    """Give what became of each entry of the plan's animals, corals included."""
+    slots = {cohort.entry.id: slot for slot, cohort in enumerate(prepared.cohorts)}
+    outcomes = []
+    for entry in prepared.plan.animals:
+        if entry.id in slots:
+            outcomes.append(_cohort_outcome(prepared, courses[slots[entry.id]], slots[entry.id]))
+        else:
+            outcomes.append(_surface_outcome(prepared, entry.id, series))
+    return tuple(outcomes)
+
+
+def _alive(values: Array, course: CohortCourse) -> Array:
+    """Values where animals live; the last value before is held where none does, so that bands stay readable."""
+    living = course.count > 0.5
+    result = values.copy()
+    for day in range(1, len(values)):
+        gone = ~living[day] & (course.lost[day] > 0)
+        result[day, gone] = result[day - 1, gone]
+    return result
+
+
+def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> AnimalOutcome:
+    cohort = prepared.cohorts[slot]
+    words, living = _pool_words(prepared), course.count > 0.5
+    eaten = {pool: float(np.median(course.eaten_mmol[pool])) for pool in POOLS}
+    total = sum(eaten.values())
+    shares = sorted(((words.get(pool, pool), part / total) for pool, part in eaten.items() if total > 0), key=lambda p: -p[1])
+    adult = known(cohort.species.adult_length_cm)
+    days_there = max(1, prepared.keeper.days - cohort.arrives_day)
+    lived = living[cohort.arrives_day :]
+    condition = _alive(course.condition, course)
+    met = _alive(course.energy_met, course)
+    after = slice(min(cohort.arrives_day + 14, prepared.keeper.days - 1), None)
+    arrives = cohort.entry.arrives_on
+    return AnimalOutcome(
+        id=cohort.entry.id,
+        species=cohort.species.id,
+        common_name=cohort.species.common_name,
+        kind=cohort.species.kind,
+        arrives_on=arrives,
+        already_there=cohort.settled,
+        count_start=cohort.entry.count,
+        count_end_p50=float(np.median(course.count[-1])),
+        length_start_cm=cohort.length_cm,
+        length_end_cm_p50=_median_where(course.length_cm[-1], course.count[-1] > 0.5),
+        adult_length_cm=adult.value if adult else None,
+        condition_p50=float(np.median(condition[after])) if lived.any() else 0.0,
+        condition_end_p05=float(np.percentile(condition[-1], 5)),
+        energy_met_share_p50=float(np.median(met[after])) if lived.any() else 0.0,
+        ration_g_dry_per_d_p50=total / FEEDING_CARBON_MMOL_PER_G / days_there,
+        eats=tuple((name, part) for name, part in shares if part >= LEAST_SHARE),
+        condition=_band(condition),
+        energy_met=_band(met),
+    )
+
+
+def _median_where(values: Array, chosen: npt.NDArray[np.bool_]) -> float | None:
+    return float(np.median(values[chosen])) if chosen.any() else None
+
+
+def _surface_outcome(prepared: Prepared, entry_id: str, series: Mapping[str, Array]) -> AnimalOutcome:
+    """Corals, anemones and clams share one living surface: its growth stands for all of them."""
+    entry = next(each for each in prepared.plan.animals if each.id == entry_id)
+    species = prepared.catalogue.species[entry.species]
+    area = series["coral_area_m2"]
+    first = 0 if entry.arrives_on is None else max(0, (entry.arrives_on - prepared.plan.start_on).days + 1)
+    first = min(first, len(area) - 1)
+    relative = area / np.maximum(area[first], 1e-9)
+    shown = np.where(np.arange(len(area))[:, None] < first, 1.0, np.minimum(relative, 1.5))
+    return AnimalOutcome(
+        id=entry.id,
+        species=species.id,
+        common_name=species.common_name,
+        kind=species.kind,
+        arrives_on=entry.arrives_on,
+        already_there=entry.arrives_on is None,
+        count_start=entry.count,
+        count_end_p50=float(entry.count),
+        length_start_cm=None,
+        length_end_cm_p50=None,
+        adult_length_cm=None,
+        condition_p50=float(np.median(shown)),
+        condition_end_p05=float(np.percentile(shown[-1], 5)),
+        energy_met_share_p50=1.0,
+        ration_g_dry_per_d_p50=0.0,
+        eats=(("light", 1.0),),
+        condition=_band(shown),
+        energy_met=_band(np.ones_like(shown)),
+    )
+
+
+_DOOR_SERIES = {
+    "nitrate_mg_n_per_l": ("nitrate_mg_no3_per_l", ion_per_element_ratio("NO3", "N")),
+    "phosphate_mg_p_per_l": ("phosphate_mg_po4_per_l", ion_per_element_ratio("PO4", "P")),
+    "ammonia_total_mg_n_per_l": ("ammonia_total_mg_n_per_l", 1.0),
+    "nitrite_mg_n_per_l": ("nitrite_mg_n_per_l", 1.0),
+    "alkalinity_meq_per_l": ("alkalinity_dkh", 2.8),
+}
+
+
+def _open(condition: Condition, day: int, series: Mapping[str, Array]) -> npt.NDArray[np.bool_] | None:
+    name, factor = _DOOR_SERIES.get(condition.series, (condition.series, 1.0))
+    if name not in series:
+        return None
+    values, bound = series[name][day], condition.value * factor
+    return values > bound if condition.comparison.startswith(">") else values < bound
+
+
+def additions(prepared: Prepared, series: Mapping[str, Array]) -> tuple[Addition, ...]:
+    """Give the animals that come, each with its gate and the share of members in which it is open on the day."""
+    found = []
+    for entry in prepared.plan.animals:
+        if entry.arrives_on is None:
+            continue
+        day = (entry.arrives_on - prepared.plan.start_on).days - 1
+        share = None
+        if 0 <= day < prepared.keeper.days and entry.gate_conditions:
+            tests = [_open(condition, day, series) for condition in entry.gate_conditions]
+            sure = [test for test in tests if test is not None]
+            share = float(np.mean(np.all(sure, axis=0))) if sure else None
+        found.append(
+            Addition(
+                on=entry.arrives_on,
+                animal_id=entry.id,
+                common_name=prepared.catalogue.species[entry.species].common_name,
+                count=entry.count,
+                gate=entry.gate or "",
+                gate_open_share=share,
+            )
+        )
+    return tuple(sorted(found, key=lambda addition: (addition.on, addition.animal_id)))
+
+
+def meal_streams(prepared: Prepared, courses: list[CohortCourse]) -> tuple[MealStream, ...]:
+    """Give the grams offered each day by each meal of the plan, and the share of its food that was eaten adrift."""
+    streams = []
+    eaten = {
+        food.food.id: sum(float(np.median(course.eaten_mmol[pool])) for course in courses)
+        for food, pool in zip(prepared.foods, FOOD_POOLS, strict=False)
+    }
+    offered: dict[str, float] = dict.fromkeys(eaten, 0.0)
+    carbon = {food.food.id: food.carbon_mmol_per_g for food in prepared.foods}
+    grams = {meal.id: np.zeros(prepared.keeper.days) for meal in prepared.plan.meals}
+    for occasion in prepared.keeper.meals.occasions:
+        grams[occasion.meal_id][occasion.day] += occasion.food_g
+        offered[occasion.food_id] += occasion.food_g * carbon[occasion.food_id]
+    for meal in prepared.plan.meals:
+        share = eaten[meal.food] / offered[meal.food] if offered[meal.food] > 0 else 0.0
+        streams.append(
+            MealStream(
+                id=meal.id,
+                label=prepared.catalogue.foods[meal.food].name,
+                by=meal.by,
+                grams_as_fed_per_day=grams[meal.id],
+                eaten_share_p50=min(1.0, share),
+            )
+        )
+    return tuple(streams)
+
+
+def minutes_of(prepared: Prepared, work: Work) -> Minutes:
+    """Give the ledger of minutes."""
+    months = prepared.keeper.days / DAYS_PER_MONTH
+    monthly = work.per_day.sum(axis=0) / months
+    middle = np.median(work.per_day, axis=1)
+    busiest = int(np.argmax(middle)) if middle.size and middle.max() > 0 else None
+    looks = {chore.task_id for chore in prepared.keeper.chores if chore.look}
+    lines = [
+        ChoreLine(
+            task=task,
+            name=prepared.catalogue.tasks[task].name,
+            minutes_per_month_p05=float(np.percentile(total, 5)) / months,
+            minutes_per_month_p50=float(np.median(total)) / months,
+            minutes_per_month_p95=float(np.percentile(total, 95)) / months,
+            times_per_year=work.times_by_task[task] / prepared.keeper.days * DAYS_PER_YEAR,
+            needs_presence=prepared.catalogue.tasks[task].needs_presence,
+            look=task in looks,
+        )
+        for task, total in work.by_task.items()
+        if total.any()
+    ]
+    return Minutes(
+        per_month_p05=float(np.percentile(monthly, 5)),
+        per_month_p50=float(np.median(monthly)),
+        per_month_p95=float(np.percentile(monthly, 95)),
+        budget_per_month=prepared.plan.keeper.minutes_per_month,
+        looks_per_month_p50=float(np.median(work.looks_per_day.sum(axis=0) / months)),
+        by_chore=tuple(sorted(lines, key=lambda line: -line.minutes_per_month_p50)),
+        busiest_day=None if busiest is None else prepared.plan.start_on + timedelta(days=busiest),
+        busiest_day_minutes=0.0 if busiest is None else float(middle[busiest]),
+    )
+
+
+_CREW_POOLS = (
+    ("A_F", "film algae", "film_algae_g_dry", "mu_F", "l_F"),
+    ("A_T", "turf and hair algae", "turf_algae_g_dry", "mu_T", "l_T"),
+    ("A_N", "nuisance macroalgae", "nuisance_algae_g_dry", "mu_AN", "l_AN"),
+)
+
+
+def crew_lines(
+    prepared: Prepared, courses: list[CohortCourse], members: Members, series: Mapping[str, Array]
+) -> tuple[CrewLine, ...]:
+    """Give, per growth, what its eaters took, what they could take, and what stands."""
+    lines = []
+    days = prepared.keeper.days
+    for pool, label, standing, *_ in _CREW_POOLS:
+        eaters = [
+            (cohort, course)
+            for cohort, course in zip(prepared.cohorts, courses, strict=True)
+            if cohort.likings[pool] >= 0.3
+        ]
+        eaten = sum((course.eaten_mmol[pool] for _, course in eaters), np.zeros(members.count))
+        wanted = sum((_wanted_mmol_per_d(cohort, course, pool) for cohort, course in eaters), np.zeros(members.count))
+        change = (series[standing][-1] - series[standing][0]) * ALGAE_CARBON_MMOL_PER_G_DRY
+        per_g = ALGAE_CARBON_MMOL_PER_G_DRY
+        lines.append(
+            CrewLine(
+                pool=pool,
+                label=label,
+                eaters=tuple(cohort.species.common_name for cohort, _ in eaters),
+                grown_g_dry_per_d_p50=float(np.median(np.maximum(0.0, eaten + change))) / per_g / days,
+                wanted_g_dry_per_d_p50=float(np.median(wanted)) / per_g,
+                eaten_g_dry_per_d_p50=float(np.median(eaten)) / per_g / days,
+                standing_series=standing,
+            )
+        )
+    return tuple(lines)
+
+
+def _wanted_mmol_per_d(cohort: object, course: CohortCourse, pool: str) -> Array:
+    """What the eaters could hold of this growth in a day, if they ate nothing else."""
+    nature = cohort.nature  # type: ignore[attr-defined]
+    mass = np.mean(course.mass_g, axis=0)
+    count = np.mean(course.count, axis=0)
+    daily = nature["capacity_coefficient"].value * np.maximum(mass, 1e-6) ** nature["intake_exponent"].value
+    hours = cohort.gut_hours.value  # type: ignore[attr-defined]
+    return np.asarray(count * daily * 24.0 / hours)
+
+
+__all__ = ["additions", "animal_outcomes", "crew_lines", "meal_streams", "minutes_of"]

@@ -1,0 +1,59 @@
+"""Runs of days and shares of members, and how sure a share is."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+BoolArray = npt.NDArray[np.bool_]
+IntArray = npt.NDArray[np.int64]
+Z_95_TWO_SIDED = 1.959963984540054
+
+
+def first_run_end(outside: BoolArray, days: int) -> IntArray:
+    """Give, per member, the first day that ends `days` days in a row outside; -1 for none. `outside` is (days, members)."""
+    length = np.zeros(outside.shape[1], dtype=np.int64)
+    first = np.full(outside.shape[1], -1, dtype=np.int64)
+    for day, row in enumerate(outside):
+        length = np.where(row, length + 1, 0)
+        first = np.where((first < 0) & (length >= days), day, first)
+    return first
+
+
+def first_day(outside: BoolArray) -> IntArray:
+    """Give, per member, the first day outside; -1 for none."""
+    return np.where(outside.any(axis=0), outside.argmax(axis=0), -1)
+
+
+def share(hit: BoolArray) -> float:
+    """Give the share of members that are hit."""
+    return float(hit.mean()) if hit.size else 0.0
+
+
+def earliest(days: list[IntArray], members: int) -> IntArray:
+    """Give, per member, the earliest of several first days; -1 where all are -1."""
+    result = np.full(members, -1, dtype=np.int64)
+    for each in days:
+        sooner = (each >= 0) & ((result < 0) | (each < result))
+        result = np.where(sooner, each, result)
+    return result
+
+
+def day_when_share_passed(first: IntArray, allowed: float) -> int | None:
+    """Give the first day by which more than the allowed share of members is hit; None if that never happens."""
+    hit = np.sort(first[first >= 0])
+    need = math.floor(allowed * len(first) + 1e-9) + 1
+    return int(hit[need - 1]) if len(hit) >= need else None
+
+
+def wilson_interval(hits: int, members: int) -> tuple[float, float]:
+    """Give the 95 % interval of a share (Wilson EB 1927, J Am Stat Assoc 22:209)."""
+    if members == 0:
+        return 0.0, 1.0
+    z2 = Z_95_TWO_SIDED**2
+    p = hits / members
+    middle = (p + z2 / (2 * members)) / (1 + z2 / members)
+    half = Z_95_TWO_SIDED / (1 + z2 / members) * math.sqrt(p * (1 - p) / members + z2 / (4 * members**2))
+    return max(0.0, middle - half), min(1.0, middle + half)

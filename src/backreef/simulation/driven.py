@@ -1,0 +1,22 @@
+"""What pumps and lamps make of the plan's devices at an instant; the same for recorded and for plain numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from backreef.models.mathops import Quantity
+
+
+def driven(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
+    """Give the working skimmer and sock, and the light on rock, corals and refugium.
+
+    A skimmer and a sock work while the pumps run; lamps follow the shape of their day and fade with age.
+    """
+    day = known["light_fade"] * known["day_shape"]
+    return {
+        "skimmer": known["skimmer"] * known["pumps"],
+        "sock": known["sock"] * known["pumps"],
+        "light_display": known["par_display"] * day,
+        "light_coral": known["par_coral"] * day,
+        "light_refugium": known["par_refugium"] * known["refugium_shape"],
+    }

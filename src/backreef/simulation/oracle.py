@@ -1,0 +1,223 @@
+"""The slow reference engine: the compiled march in plain numpy, from the same tables, laws and schedules.
+
+It serves where llvmlite cannot be had, and in tests it is what the compiled code is held to. It knows nothing of
+recorded programs, of slots that are eliminated, or of machine code.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from backreef.models.matrix import Matrix
+from backreef.models.midnight import midnight
+from backreef.models.mouths import POOLS, SLOT_TRAITS
+from backreef.models.room import after
+from backreef.simulation.block import (
+    MINUTES_PER_DAY,
+    Block,
+    BlockResult,
+    MarchFailed,
+    Schedule,
+    Tolerances,
+    failure,
+)
+from backreef.simulation.events import OPERATIONS
+from backreef.simulation.layout import NATURE, REGISTERS, SLOT_KEPT, SLOT_MARCHED, Layout
+from backreef.simulation.oracle_step import MOST_FACTOR, Attempt, StepWork, euler, factor_after, rosenbrock
+from backreef.simulation.oracle_system import Array, Known, OracleSystem, forcings_of
+from backreef.simulation.signature import EXTREMES, REPORT
+
+LEFT_OVER_D = 1e-12
+SECONDS_PER_DAY = 86400.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Oracle:
+    """The reference engine for a process matrix."""
+
+    matrix: Matrix
+
+
+def march_slowly(
+    engine: Oracle, layout: Layout, schedule: Schedule, block: Block, tolerances: Tolerances, *, scratch_rows: int = 0
+) -> BlockResult:
+    """Carry a block through the schedule as `march_block` does; working space is its own affair."""
+    march = _March(engine.matrix, layout, schedule, block, tolerances)
+    with np.errstate(all="ignore"):  # a try that leads nowhere is rejected, as the compiled march does
+        for number in range(len(schedule.segments)):
+            march.segment(number)
+    report = march.report | {"days_written": float(march.day)}
+    return BlockResult(days=march.output, noted=march.noted, report=report)
+
+
+class _March:
+    """The state of a march under way."""
+
+    def __init__(
+        self, matrix: Matrix, layout: Layout, schedule: Schedule, block: Block, tolerances: Tolerances
+    ) -> None:
+        self.layout, self.schedule, self.block, self.tolerances = layout, schedule, block, tolerances
+        self.system = OracleSystem(matrix, layout, block.parameters)
+        self.slots = block.traits.shape[0]
+        self.state, self.traits = block.state.copy(), block.traits.copy()
+        self.marched_rows = layout.shared + self.slots * len(SLOT_MARCHED)
+        lanes = block.state.shape[1]
+        self.output = np.zeros((max(1, schedule.days), *block.state.shape))
+        self.noted = np.zeros((max(1, schedule.notes), lanes))
+        self.mask = np.ones(lanes)
+        self.report = dict.fromkeys(REPORT, 0.0)
+        self.day = 0
+        self.step_d = tolerances.first_step_min / MINUTES_PER_DAY
+
+    # -- views -----------------------------------------------------------------------------------------------------
+    @property
+    def registers(self) -> Array:
+        """Rows that change at instants only."""
+        return self.state[: len(REGISTERS)]
+
+    @property
+    def marched(self) -> Array:
+        """Rows that the steps carry."""
+        return self.state[len(REGISTERS) : len(REGISTERS) + self.marched_rows]
+
+    @property
+    def kept(self) -> Array:
+        """Rows of the slots beside the marched ones, (slots, kept, lanes)."""
+        return self.state[len(REGISTERS) + self.marched_rows :].reshape(self.slots, len(SLOT_KEPT), -1)
+
+    def segment(self, number: int) -> None:
+        """Do what happens before a segment, step through it, and let the room act on the water."""
+        first, last = self.schedule.event_from[number], self.schedule.event_from[number + 1]
+        if first < last:
+            self.step_d = self.tolerances.first_step_min / MINUTES_PER_DAY
+        self.mask = np.ones_like(self.mask)
+        forcings = forcings_of(self.schedule.segments[number])
+        for event in range(first, last):
+            self._event(event, forcings)
+        self.system.begin(self.registers, forcings)
+        self._steps(number, forcings)
+        known = self.system.known(self.registers, forcings)
+        for name, value in after(known, self.schedule.segments[number, 0]).items():
+            self.registers[REGISTERS.index(name)] = value
+
+    # -- events ----------------------------------------------------------------------------------------------------
+    def _event(self, event: int, forcings: dict[str, float]) -> None:
+        table = self.schedule
+        target, source, extra = table.targets[event], table.sources[event], table.extras[event]
+        factor, state = table.factors[event], self.state
+        name = OPERATIONS[table.operations[event]]
+        if name in ("add", "add_drawn"):
+            drawn = self.block.drawn[extra] if name == "add_drawn" else 1.0
+            state[target] += factor * drawn * self.mask * state[source]
+        elif name == "set":
+            state[target] += self.mask * (factor * state[source] - state[target])
+        elif name == "read":
+            seen = factor * state[source] / state[self.layout.address("V")] * self.block.drawn[extra]
+            state[target] += self.mask * (seen - state[target])
+        elif name == "everyone":
+            self.mask = np.ones_like(self.mask)
+        elif name == "where_above":
+            self.mask = np.where(state[source] > factor, self.mask, 0.0)
+        elif name == "where_below":
+            self.mask = np.where(state[source] < factor, self.mask, 0.0)
+        elif name == "note":
+            self.noted[extra] = self.mask
+        elif name == "midnight":
+            self._midnight(forcings)
+        elif name == "write_day":
+            self._write_day()
+
+    def _midnight(self, forcings: dict[str, float]) -> None:
+        """Let bodies grow and animals die; carcasses go to the bottom."""
+        if self.slots == 0:
+            return
+        own = self.marched[self.layout.shared :].reshape(self.slots, len(SLOT_MARCHED), -1)
+        slot: Known = dict(zip(SLOT_MARCHED, own.swapaxes(0, 1), strict=True))
+        slot |= dict(zip(SLOT_KEPT, self.kept.swapaxes(0, 1), strict=True))
+        nature: Known = dict(zip(NATURE, self.block.nature.swapaxes(0, 1), strict=True))
+        fallen = (slot["hazard"][:, None] > self.block.thresholds).sum(axis=1).astype(float)
+        known = self.system.known(self.registers, forcings)
+        amounts, traits, given = midnight(slot, nature, known, fallen, self.system.body)
+        for name, value in amounts.items():
+            if name in SLOT_MARCHED:
+                own[:, SLOT_MARCHED.index(name)] = value
+            else:
+                self.kept[:, SLOT_KEPT.index(name)] = value
+        for name, value in traits.items():
+            self.traits[:, SLOT_TRAITS.index(name)] = value
+        for name, value in given.items():
+            self.marched[self.layout.component(name)] += value.sum(axis=0)
+
+    def _write_day(self) -> None:
+        """Copy the whole state to the output of the day; begin the extremes of the next."""
+        self.output[self.day] = self.state
+        self.day += 1
+        for name, (_, start) in EXTREMES.items():
+            self.registers[REGISTERS.index(name)] = start
+
+    # -- steps -----------------------------------------------------------------------------------------------------
+    def _steps(self, number: int, forcings: dict[str, float]) -> None:
+        work = StepWork(
+            system=self.system,
+            traits=self.traits,
+            scale=self.block.scale,
+            relative=self.tolerances.relative,
+            absolute_share=self.tolerances.absolute_share,
+            forcings=forcings,
+        )
+        time_d, left_d, growth = 0.0, float(self.schedule.segments[number, 0]), MOST_FACTOR
+        shortest_d = self.tolerances.shortest_step_s / SECONDS_PER_DAY
+        while left_d > LEFT_OVER_D:
+            wanted_d = self.step_d
+            last = wanted_d >= 0.999 * left_d
+            step_d = left_d if last else min(wanted_d, 0.5 * left_d)
+            if step_d < shortest_d and step_d < left_d:
+                step_d = min(shortest_d, left_d)
+                self._rescue(number, euler(work, self.marched, time_d, step_d))
+                growth = MOST_FACTOR
+            else:
+                self._note_extremes(work, time_d)
+                tried = rosenbrock(work, self.marched, time_d, step_d)
+                self.report["steps"] += 1.0
+                if not self._judge(tried, step_d, wanted_d, last=last, most=growth):
+                    growth = 1.0
+                    continue
+                growth = MOST_FACTOR
+            time_d, left_d = time_d + step_d, left_d - step_d
+
+    def _judge(self, tried: Attempt, step_d: float, wanted_d: float, *, last: bool, most: float) -> bool:
+        """Take a step or not, and say how long the next may be."""
+        factor = factor_after(tried.error, most)
+        proposed_d = step_d * factor
+        if not (tried.sound and tried.error <= 1.0):
+            self.report["rejected"] += 1.0
+            self.step_d = min(proposed_d, 0.9 * step_d) if tried.sound else 0.25 * step_d
+            return False
+        self._take(tried)
+        following_d = max(wanted_d, proposed_d) if last and factor >= 1.0 else proposed_d
+        self.step_d = min(following_d, self.tolerances.longest_step_min / MINUTES_PER_DAY)
+        return True
+
+    def _rescue(self, number: int, tried: Attempt) -> None:
+        """Take a step of order 1 below the shortest step; if even that falls below 0, the run ends."""
+        if not tried.sound:
+            low = np.where(self.block.scale[:, None] < np.inf, tried.state, 0.0)
+            row = int(np.argmax(~(low >= 0.0).all(axis=1)))
+            raise MarchFailed(failure(self.layout, self.schedule, number, row))
+        self.report["euler"] += 1.0
+        self._take(tried)
+        self.step_d = self.tolerances.first_step_min / MINUTES_PER_DAY
+
+    def _take(self, tried: Attempt) -> None:
+        self.marched[:] = tried.state
+        first = SLOT_KEPT.index(f"ate_{POOLS[0]}")
+        self.kept[:, first : first + len(POOLS)] += tried.eaten
+
+    def _note_extremes(self, work: StepWork, time_d: float) -> None:
+        seen = self.system.rates(self.marched, self.traits, work.lights(time_d)).seen
+        for name, (what, start) in EXTREMES.items():
+            row = REGISTERS.index(name)
+            keep = np.minimum if start > 0.0 else np.maximum
+            self.registers[row] = keep(self.registers[row], seen[what])

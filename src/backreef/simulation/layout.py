@@ -109,13 +109,12 @@ class Layout:
 
     def component(self, name: str) -> int:
         """Give the place of a component among the shared rows."""
-        return self.components.index(name)
+        return _places(self.components)[name]
 
     def address(self, name: str) -> int:
         """Give the row of a register or component in the whole state."""
-        if name in self.components:
-            return len(REGISTERS) + self.components.index(name)
-        return REGISTERS.index(name)
+        places = _places(self.components)
+        return len(REGISTERS) + places[name] if name in places else _places(REGISTERS)[name]
 
     def slot_address(self, slot: int, name: str, slots: int) -> int:
         """Give the row of a slot's amount in a state with so many slots."""
@@ -130,7 +129,12 @@ class Layout:
 
     def parameter(self, name: str) -> int:
         """Give the row of a parameter."""
-        return self.parameters.index(name)
+        return _places(self.parameters)[name]
+
+
+@cache
+def _places(names: tuple[str, ...]) -> dict[str, int]:
+    return {name: place for place, name in enumerate(names)}
 
 
 def layout_of(matrix: Matrix) -> Layout:

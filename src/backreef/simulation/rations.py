@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
+from functools import cache
 
 from backreef.aquarium.plan import Meal, Plan
 from backreef.models.body_values import body_numbers
@@ -16,6 +18,9 @@ GROWTH_COST = 2.0
 REACHES_MOUTHS_FRAC = 0.65
 """Share of a meal on which the shyest mouths can count: a part is lost, feeders err, greedy ones take more. practice"""
 LEAST_LIKING = 0.2
+LEAST_KEPT = 0.05
+SET_ANEW_DAYS = 28
+"""A feeder's portion is set anew when it is refilled, about every four weeks. Source: practice."""
 
 
 def ration_function(plan: Plan, cohorts: list[Cohort], foods: tuple[FoodSlot, ...]) -> Callable[[Meal, int], float]:
@@ -23,6 +28,7 @@ def ration_function(plan: Plan, cohorts: list[Cohort], foods: tuple[FoodSlot, ..
     places = {food.food.id: index for index, food in enumerate(foods)}
     sized = [meal for meal in plan.meals if meal.grams_as_fed is None]
     eaters = {meal.id: _eaters(meal, cohorts, places[meal.food]) for meal in sized}
+    fed_by = Counter(cohort.entry.id for found in eaters.values() for cohort in found)
     warmth = float(
         temperature_factor(
             plan.tank.temperature_c,
@@ -30,19 +36,27 @@ def ration_function(plan: Plan, cohorts: list[Cohort], foods: tuple[FoodSlot, ..
             activation_energy_ev=body_numbers()["oxygen_line.activation_energy_ev"],
         )
     )
+    by_id = {meal.id: meal for meal in sized}
 
-    def grams(meal: Meal, day: int) -> float:
-        food = foods[places[meal.food]]
+    @cache
+    def grams_from(meal_id: str, day: int) -> float:
+        meal = by_id[meal_id]
+        food, pool = foods[places[meal.food]], FOOD_POOLS[places[meal.food]]
         total = 0.0
-        for cohort in eaters[meal.id]:
-            if day < cohort.arrives_day:
-                continue
-            sharing = sum(1 for other in sized if cohort in eaters[other.id])
-            carbon = needed_mmol_per_d(cohort, day, warmth, growth=meal.enough_for == "growth")
-            kept = cohort.kept[FOOD_POOLS[places[meal.food]]]
-            total += cohort.entry.count * carbon / max(kept, 0.05) / food.carbon_mmol_per_g / sharing
+        for cohort in eaters[meal_id]:
+            if day >= cohort.arrives_day:
+                carbon = needed_mmol_per_d(cohort, day, warmth, growth=meal.enough_for == "growth")
+                gram = max(cohort.kept[pool], LEAST_KEPT) * food.carbon_mmol_per_g
+                total += cohort.entry.count * carbon / gram / fed_by[cohort.entry.id]
         times_a_week = len(meal.times) * len(meal.weekdays)
         return total * 7.0 / max(times_a_week, 1) / REACHES_MOUTHS_FRAC
+
+    arrivals = sorted({cohort.arrives_day for cohort in cohorts})
+
+    def grams(meal: Meal, day: int) -> float:
+        """The setting of the day on which somebody last came along to set it: every four weeks and at arrivals."""
+        last_arrival = max((each for each in arrivals if each <= day), default=0)
+        return grams_from(meal.id, last_arrival + (day - last_arrival) // SET_ANEW_DAYS * SET_ANEW_DAYS)
 
     return grams
 

@@ -12,7 +12,7 @@ from backreef.models.matrix import food_composition, packaged_matrix
 from backreef.models.tables import ELEMENTS
 from backreef.simulation.ensemble import Members, Prepared
 from backreef.simulation.layout import FOOD_TRAITS, LEDGER_ELEMENTS, OPERATORS
-from backreef.simulation.programs import body_of
+from backreef.simulation.bodies import body_of
 from backreef.units import atomic_mass_g_per_mol
 
 Array = npt.NDArray[np.float64]

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from backreef.errors import BackreefError
-from backreef.models.mouths import SLOT_TRAITS
 from backreef.simulation.engine import Engine, aligned
 from backreef.simulation.events import EventProgram
-from backreef.simulation.layout import NATURE, Layout
-from backreef.simulation.signature import ARGUMENTS, CONTROLS, COUNTS, REPORT, SEGMENT_COLUMNS
+from backreef.simulation.layout import SLOT_MARCHED, Layout
+from backreef.simulation.signature import ARGUMENTS, REPORT, SEGMENT_COLUMNS
 
 Array = npt.NDArray[np.float64]
 MINUTES_PER_DAY = 1440.0
@@ -102,7 +102,7 @@ def make_schedule(
     flat = [operation for program in events for operation in program.operations]
     starts = np.zeros(len(segments) + 1, dtype=np.int64)
     starts[1:] = np.cumsum([len(program.operations) for program in events])
-    columns = list(zip(*flat, strict=True)) if flat else [[], [], [], [], []]
+    columns = list(zip(*flat, strict=True)) or [(), (), (), (), ()]
     whole = [np.ascontiguousarray(column, dtype=np.int32) for column in columns[:4]]
     return Schedule(
         segments=np.ascontiguousarray(segments, dtype=np.float64).reshape(-1, len(SEGMENT_COLUMNS)),
@@ -118,12 +118,12 @@ def make_schedule(
 
 
 def march_block(
-    engine: Engine, layout: Layout, schedule: Schedule, block: Block, tolerances: Tolerances, *, scratch_rows: int
+    engine: Engine, layout: Layout, schedule: Schedule, block: Block, tolerances: Tolerances
 ) -> BlockResult:
-    """Carry a block through the schedule; raises `MarchFailed` with segment and row if a step cannot be made."""
+    """Carry a block through the schedule; raises `MarchFailed` with day and amount if no step can be made."""
     slots = block.traits.shape[0]
     rows, lanes = block.state.shape
-    arrays = _arrays(layout, schedule, block, lanes, scratch_rows)
+    arrays = _arrays(schedule, block, lanes, engine.scratch_rows(slots))
     arrays["counts"] = np.array(
         [len(schedule.segments), slots, block.thresholds.shape[1], rows], dtype=np.int64
     )
@@ -137,17 +137,14 @@ def march_block(
         ]
     )
     arrays["report"] = report = np.zeros(len(REPORT))
-    assert len(arrays["counts"]) == len(COUNTS) and len(arrays["controls"]) == len(CONTROLS)  # noqa: S101
     reached = engine.march(*(arrays[name].ctypes.data for name in ARGUMENTS))
     tally = dict(zip(REPORT, report.tolist(), strict=True))
     if reached != len(schedule.segments):
-        raise MarchFailed(_failure(layout, schedule, reached, int(tally["failed_row"])))
+        raise MarchFailed(failure(layout, schedule, reached, int(tally["failed_row"])))
     return BlockResult(days=arrays["output"], noted=arrays["fired"], report=tally)
 
 
-def _arrays(
-    layout: Layout, schedule: Schedule, block: Block, lanes: int, scratch_rows: int
-) -> dict[str, npt.NDArray[np.generic]]:
+def _arrays(schedule: Schedule, block: Block, lanes: int, scratch_rows: int) -> dict[str, npt.NDArray[Any]]:
     def copied(values: Array) -> Array:
         result = aligned(values.shape if values.size else (*values.shape[:-1][:0], 1, lanes))
         if values.size:
@@ -175,7 +172,9 @@ def _arrays(
     }
 
 
-def _failure(layout: Layout, schedule: Schedule, segment: int, row: int) -> str:
+def failure(layout: Layout, schedule: Schedule, segment: int, row: int) -> str:
+    """Say which amount could not be kept at or above nought, and when."""
     day = float(schedule.segments[:segment, 0].sum())
-    name = layout.components[row] if row < layout.shared else f"slot row {row - layout.shared}"
+    slot, place = divmod(row - layout.shared, len(SLOT_MARCHED))
+    name = layout.components[row] if row < layout.shared else f"{SLOT_MARCHED[place]} of animals {slot + 1}"
     return f"day {day:.2f} (segment {segment}): {name} falls below zero even at the shortest step"

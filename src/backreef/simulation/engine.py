@@ -1,4 +1,4 @@
-"""The compiled engine: text of all programs and the march, compiled once per machine and kept in the user's cache."""
+"""The compiled engine: programs and march as LLVM text, compiled once per machine and kept in a cache."""
 
 from __future__ import annotations
 
@@ -7,10 +7,11 @@ import hashlib
 import os
 import sys
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
 
@@ -18,16 +19,24 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.errors import BackreefError
-from backreef.simulation.layout import LANES
+from backreef.models.matrix import Matrix
+from backreef.simulation.layout import LANES, Layout
+from backreef.simulation.signature import ARGUMENT_COUNT
 
-SOURCES = (
-    ("backreef.models", ("laws.py", "mathops.py", "matrix.py", "midnight.py", "mouths.py", "room.py", "symbols.py")),
-    ("backreef.models", ("tables.py", "water.py", "carbonate.py", "carbonate_constants.py", "ammonia.py")),
-    ("backreef.models", ("seawater.py", "food_pools.py", "body_values.py")),
-    ("backreef.simulation", ("events.py", "signature.py", "engine.py", "ir_blocks.py", "layout.py", "llvm_text.py", "march.py", "programs.py")),
-    ("backreef.simulation", ("tableau.py",)),
+GENERATOR = (
+    "engine.py",
+    "bodies.py",
+    "driven.py",
+    "events.py",
+    "ir_blocks.py",
+    "layout.py",
+    "llvm_text.py",
+    "march.py",
+    "programs.py",
+    "signature.py",
+    "tableau.py",
 )
-TABLES = ("bodies.toml", "components.csv", "parameters.csv", "processes.csv")
+"""Modules of this room that the compiled code depends on; of the models, everything counts."""
 
 
 class EngineUnavailable(BackreefError):
@@ -36,38 +45,49 @@ class EngineUnavailable(BackreefError):
 
 @dataclass(frozen=True, slots=True)
 class Engine:
-    """A loaded engine: the address of the march and what keeps it alive."""
+    """A loaded engine: the march, the working space it asks for, and what keeps them alive."""
 
-    march: Any
+    march: Callable[..., int]
+    scratch_rows: Callable[[int], int]
+    """Rows of working space for so many slots."""
     lanes: int
     keep: tuple[Any, ...]
 
 
-def kernel_text(lanes: int = LANES) -> str:
-    """Give the whole engine as LLVM text."""
-    from backreef.models.matrix import packaged_matrix
-    from backreef.simulation.layout import packaged_layout
+def engine_text(matrix: Matrix, layout: Layout, lanes: int = LANES) -> str:
+    """Give the engine for a process matrix as LLVM text."""
     from backreef.simulation.llvm_text import ATTRIBUTES, mathematics_text, program_text
     from backreef.simulation.march import MarchWriter
     from backreef.simulation.programs import Kernel, all_programs
 
-    kernel = Kernel(packaged_matrix(), packaged_layout())
+    kernel = Kernel(matrix, layout)
     programs = all_programs(kernel)
     parts = [mathematics_text(lanes), *(program_text(program, lanes) for program in programs.values())]
-    march = MarchWriter(kernel, programs, lanes).text()
-    declared = [line for line in march.splitlines() if not (line.startswith("declare") and "@\"llvm.sqrt.f64\"" in line and lanes == 1)]
-    return "\n".join([*parts, *declared, ATTRIBUTES, ""])
+    parts += [MarchWriter(kernel, programs, lanes).text(), ATTRIBUTES, ""]
+    return "\n".join(parts)
+
+
+def _packaged_text(lanes: int) -> str:
+    from backreef.models.matrix import packaged_matrix
+    from backreef.simulation.layout import packaged_layout
+
+    return engine_text(packaged_matrix(), packaged_layout(), lanes)
 
 
 def content_key(lanes: int, machine: str) -> str:
     """Give a key for everything the compiled code depends on."""
     digest = hashlib.sha256(f"{lanes} {machine}".encode())
-    for package, names in SOURCES:
-        for name in names:
-            digest.update((files(package) / name).read_bytes())
-    for name in TABLES:
-        digest.update((files("backreef.models") / "data" / name).read_bytes())
+    for source in _sources():
+        digest.update(source.read_bytes())
     return digest.hexdigest()[:24]
+
+
+def _sources() -> Iterator[Traversable]:
+    models = files("backreef.models")
+    for folder in (models, models / "data"):
+        yield from sorted((file for file in folder.iterdir() if file.is_file()), key=lambda file: file.name)
+    for name in GENERATOR:
+        yield files("backreef.simulation") / name
 
 
 def cache_folder() -> Path:
@@ -85,42 +105,64 @@ def cache_folder() -> Path:
 @cache
 def load_engine(lanes: int = LANES) -> Engine:
     """Load the engine, compiling it if this machine has not seen it yet; raises `EngineUnavailable`."""
+    machine, name = _target_machine()
+    place = cache_folder() / f"kernel-{lanes}-{content_key(lanes, name)}.o"
+    try:
+        code = place.read_bytes()
+    except OSError:
+        code = _compiled(machine, _packaged_text(lanes))
+        _keep(place, code)
+    return _linked(machine, code, lanes)
+
+
+def build_engine(matrix: Matrix, layout: Layout, lanes: int = LANES) -> Engine:
+    """Compile an engine for any process matrix, in memory; raises `EngineUnavailable`."""
+    machine, _ = _target_machine()
+    return _linked(machine, _compiled(machine, engine_text(matrix, layout, lanes)), lanes)
+
+
+def _target_machine() -> tuple[Any, str]:
+    """Give LLVM's view of this processor, and a name for everything about it that code depends on."""
     try:
         import llvmlite.binding as llvm
     except ImportError as error:
-        raise EngineUnavailable(f"llvmlite cannot be imported ({error}); the slow reference engine is used") from error
+        raise EngineUnavailable(f"llvmlite cannot be imported ({error}); use the slow engine") from error
     llvm.initialize_native_target()
     llvm.initialize_native_asmprinter()
     cpu, features = llvm.get_host_cpu_name(), llvm.get_host_cpu_features().flatten()
     target = llvm.Target.from_default_triple()
-    machine = target.create_target_machine(cpu=cpu, features=features, opt=2, codemodel="jitdefault", jit=True)
-    key = content_key(lanes, f"{cpu} {features} {llvm.llvm_version_info} {target.triple}")
-    code = _compiled(llvm, machine, lanes, key)
+    options = {"cpu": cpu, "features": features, "opt": 2, "codemodel": "jitdefault", "jit": True}
+    machine = target.create_target_machine(**options)
+    return machine, f"{cpu} {features} {llvm.llvm_version_info} {target.triple}"
+
+
+def _compiled(machine: Any, text: str) -> bytes:
+    import llvmlite.binding as llvm
+
+    module = llvm.parse_assembly(text)
+    module.verify()
+    return bytes(machine.emit_object(module))
+
+
+def _linked(machine: Any, code: bytes, lanes: int) -> Engine:
+    import llvmlite.binding as llvm
+
     holder = llvm.parse_assembly("")
     jit = llvm.create_mcjit_compiler(holder, machine)
     jit.add_object_file(llvm.object_file.ObjectFileRef.from_data(code))
     jit.finalize_object()
-    from backreef.simulation.signature import ARGUMENT_COUNT
-
-    kind = ctypes.CFUNCTYPE(ctypes.c_int64, *[ctypes.c_void_p] * ARGUMENT_COUNT)
-    return Engine(kind(jit.get_function_address("march")), lanes, (jit, holder, machine))
-
-
-def _compiled(llvm: Any, machine: Any, lanes: int, key: str) -> bytes:
-    place = cache_folder() / f"kernel-{lanes}-{key}.o"
-    try:
-        return place.read_bytes()
-    except OSError:
-        pass
-    module = llvm.parse_assembly(kernel_text(lanes))
-    module.verify()
-    code: bytes = machine.emit_object(module)
-    _keep(place, code)
-    return code
+    march = ctypes.CFUNCTYPE(ctypes.c_int64, *[ctypes.c_void_p] * ARGUMENT_COUNT)
+    rows = ctypes.CFUNCTYPE(ctypes.c_int64, ctypes.c_int64)
+    return Engine(
+        march=march(jit.get_function_address("march")),
+        scratch_rows=rows(jit.get_function_address("scratch_rows")),
+        lanes=lanes,
+        keep=(jit, holder, machine),
+    )
 
 
 def _keep(place: Path, code: bytes) -> None:
-    """Write under another name, then rename, so that a half-written file is never read; do without if we may not."""
+    """Write under another name, then rename: no half-written file is ever read. Do without if we may not."""
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=place.parent, suffix=".part")

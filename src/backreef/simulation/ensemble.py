@@ -34,9 +34,8 @@ from backreef.simulation.layout import (
     Layout,
     packaged_layout,
 )
-from backreef.simulation.programs import body_of
+from backreef.simulation.bodies import body_of
 from backreef.simulation.rations import ration_function
-from backreef.simulation.scratch import scratch_rows
 from backreef.simulation.system import coral_area_m2, fixed, system_ranges, system_table
 from backreef.simulation.timeline import Timeline, build_timeline
 
@@ -120,13 +119,12 @@ def march_members(
     engine = load_engine()
     padded = Draws(draws.seed, -(-draws.members // LANES) * LANES, nominal=draws.nominal)
     setting = _Setting(prepared, padded)
-    rows = scratch_rows(len(prepared.cohorts))
     count = padded.members // LANES
     done = 0
 
     def run(number: int) -> BlockResult:
         return march_block(
-            engine, prepared.layout, prepared.timeline.schedule, setting.block(number), tolerances, scratch_rows=rows
+            engine, prepared.layout, prepared.timeline.schedule, setting.block(number), tolerances
         )
 
     results: list[BlockResult] = []

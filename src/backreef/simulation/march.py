@@ -85,11 +85,22 @@ class MarchWriter:
             self._steps(segment)
             self._room_and_water(segment)
         self.c.b.ret(self.count["segments"])
+        self._scratch_rows()
         lines = str(self.module).splitlines()
-        kept = [line for line in lines if not line.startswith('declare void @"kernel_') and "target " not in line]
+        known = ('declare void @"kernel_', *(('declare double @"llvm.sqrt.f64"',) if self.lanes == 1 else ()))
+        kept = [line for line in lines if not line.startswith(known) and "target " not in line]
         return "\n".join(line.replace(") nounwind", ") #0") for line in kept)
 
-    # -- set-up ----------------------------------------------------------------------------------------------------
+    def _scratch_rows(self) -> None:
+        """Write the function that says how many rows of working space so many slots need."""
+        function = ir.Function(self.module, ir.FunctionType(WHOLE, [WHOLE]), "scratch_rows")
+        builder = ir.IRBuilder(function.append_basic_block("entry"))
+        none, one = (slot_scratch_rows(self.kernel, slots) for slots in (0, 1))
+        fixed = sum(rows for _, rows in fixed_scratch(self.kernel)) + none
+        more = builder.mul(function.args[0], ir.Constant(WHOLE, one - none))
+        builder.ret(builder.add(more, ir.Constant(WHOLE, fixed)))
+
+    # -- set-up --------------------------------------------------------------------------------------------
     def _declare(self) -> None:
         self.functions = {}
         for name, program in self.programs.items():
@@ -130,7 +141,7 @@ class MarchWriter:
         self.day = c.variable(WHOLE)
         b.store(c.whole(0), self.day)
 
-    # -- slots -----------------------------------------------------------------------------------------------------
+    # -- slots ---------------------------------------------------------------------------------------------
     def slot_marched(self, base: Any, slot: Any) -> Any:
         """Rows of a slot in a marched vector."""
         b, c = self.c.b, self.c
@@ -168,7 +179,7 @@ class MarchWriter:
             arrays["ate"] = self.slot_block(self.work["ate"], slot, len(POOLS))
         return arrays
 
-    # -- events ----------------------------------------------------------------------------------------------------
+    # -- events --------------------------------------------------------------------------------------------
     def _events(self, segment: Any) -> None:
         c, b = self.c, self.c.b
         first = c.load(self.p["event_from"], segment, WHOLE)
@@ -266,7 +277,7 @@ class MarchWriter:
         for name, start in (("o2_least", 1e9), ("nh3_most", 0.0), ("ph_least", 99.0), ("ph_most", 0.0)):
             c.store_row(c.constant_row(start), self.p["state"], self.layout.address(name))
 
-    # -- a segment -------------------------------------------------------------------------------------------------
+    # -- a segment -----------------------------------------------------------------------------------------
     def _segment_value(self, segment: Any, name: str) -> Any:
         b, c = self.c.b, self.c
         at = b.mul(segment, c.whole(len(SEGMENT_COLUMNS)))
@@ -289,7 +300,7 @@ class MarchWriter:
         self.c.store(self._segment_value(segment, "length_d"), self.step, 0)
         self.call("room", **self._arrays(self.y))
 
-    # -- steps -----------------------------------------------------------------------------------------------------
+    # -- steps ---------------------------------------------------------------------------------------------
     def _steps(self, segment: Any) -> None:
         c, b = self.c, self.c.b
         self.time, self.left, self.growth = (c.variable(DOUBLE) for _ in range(3))
@@ -323,6 +334,8 @@ class MarchWriter:
         c.store(weight, self.step, 1)
         self._light_at(segment, c.b.load(self.time, typ=DOUBLE))
         self._rates(self.y)
+        with c.counted(c.b.mul(self.slots, c.whole(len(POOLS)))) as row:
+            c.store_row(c.load_row(self.work["ate"], row), self.work["ate_before"], row)
         self.call("shared_slopes", **self._arrays(self.y), ft=self.work["ft"])
         with c.counted(self.slots) as slot:
             arrays = self._arrays(self.y, slot) | {"ft": self.work["ft"]}
@@ -352,8 +365,6 @@ class MarchWriter:
         weight = b.fmul(h, c.number(tableau.GAMMA))
         self._slopes(segment, b.fdiv(c.number(1.0), weight), weight)
         per_h = b.fdiv(c.number(1.0), h)
-        with c.counted(b.mul(self.slots, c.whole(len(POOLS)))) as row:
-            c.store_row(c.load_row(self.work["ate"], row), self.work["ate_before"], row)
         self._note_extremes()
         self._stage_zero(h)
         for stage in range(1, tableau.STAGES):

@@ -26,7 +26,7 @@ from backreef.simulation.cohorts import Cohort, lives_on_light
 from backreef.simulation.events import EventProgram
 from backreef.simulation.foods import FoodSlot
 from backreef.simulation.layout import LEDGER_ELEMENTS, Layout
-from backreef.simulation.programs import body_of
+from backreef.simulation.bodies import body_of
 from backreef.simulation.system import devices_of, number_of, surface_m2, system_table
 from backreef.units import atomic_mass_g_per_mol
 

@@ -1,7 +1,7 @@
 """The slow reference engine: the compiled march in plain numpy, from the same tables, laws and schedules.
 
-It serves where llvmlite cannot be had, and in tests it is what the compiled code is held to. It knows nothing of
-recorded programs, of slots that are eliminated, or of machine code.
+It serves where llvmlite cannot be had, and in tests it is what the compiled code is held to. It knows
+nothing of recorded programs, of slots that are eliminated, or of machine code.
 """
 
 from __future__ import annotations
@@ -41,9 +41,9 @@ class Oracle:
 
 
 def march_slowly(
-    engine: Oracle, layout: Layout, schedule: Schedule, block: Block, tolerances: Tolerances, *, scratch_rows: int = 0
+    engine: Oracle, layout: Layout, schedule: Schedule, block: Block, tolerances: Tolerances
 ) -> BlockResult:
-    """Carry a block through the schedule as `march_block` does; working space is its own affair."""
+    """Carry a block through the schedule as `march_block` does."""
     march = _March(engine.matrix, layout, schedule, block, tolerances)
     with np.errstate(all="ignore"):  # a try that leads nowhere is rejected, as the compiled march does
         for number in range(len(schedule.segments)):
@@ -71,7 +71,7 @@ class _March:
         self.day = 0
         self.step_d = tolerances.first_step_min / MINUTES_PER_DAY
 
-    # -- views -----------------------------------------------------------------------------------------------------
+    # -- views ---------------------------------------------------------------------------------------------
     @property
     def registers(self) -> Array:
         """Rows that change at instants only."""
@@ -102,7 +102,7 @@ class _March:
         for name, value in after(known, self.schedule.segments[number, 0]).items():
             self.registers[REGISTERS.index(name)] = value
 
-    # -- events ----------------------------------------------------------------------------------------------------
+    # -- events --------------------------------------------------------------------------------------------
     def _event(self, event: int, forcings: dict[str, float]) -> None:
         table = self.schedule
         target, source, extra = table.targets[event], table.sources[event], table.extras[event]
@@ -157,7 +157,7 @@ class _March:
         for name, (_, start) in EXTREMES.items():
             self.registers[REGISTERS.index(name)] = start
 
-    # -- steps -----------------------------------------------------------------------------------------------------
+    # -- steps ---------------------------------------------------------------------------------------------
     def _steps(self, number: int, forcings: dict[str, float]) -> None:
         work = StepWork(
             system=self.system,
@@ -176,10 +176,9 @@ class _March:
             if step_d < shortest_d and step_d < left_d:
                 step_d = min(shortest_d, left_d)
                 self._rescue(number, euler(work, self.marched, time_d, step_d))
-                growth = MOST_FACTOR
             else:
-                self._note_extremes(work, time_d)
                 tried = rosenbrock(work, self.marched, time_d, step_d)
+                self._note_extremes(tried)
                 self.report["steps"] += 1.0
                 if not self._judge(tried, step_d, wanted_d, last=last, most=growth):
                     growth = 1.0
@@ -215,9 +214,8 @@ class _March:
         first = SLOT_KEPT.index(f"ate_{POOLS[0]}")
         self.kept[:, first : first + len(POOLS)] += tried.eaten
 
-    def _note_extremes(self, work: StepWork, time_d: float) -> None:
-        seen = self.system.rates(self.marched, self.traits, work.lights(time_d)).seen
+    def _note_extremes(self, tried: Attempt) -> None:
         for name, (what, start) in EXTREMES.items():
             row = REGISTERS.index(name)
             keep = np.minimum if start > 0.0 else np.maximum
-            self.registers[row] = keep(self.registers[row], seen[what])
+            self.registers[row] = keep(self.registers[row], tried.seen[what])

@@ -1,4 +1,4 @@
-"""One Rosenbrock step of the slow reference engine, and the rule by which a step is taken, shortened or given up."""
+"""One Rosenbrock step of the slow reference engine, and by how much the next one may differ."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from backreef.simulation import tableau
-from backreef.simulation.oracle_system import LIGHTS, Array, OracleSystem
+from backreef.simulation.oracle_system import LIGHTS, Array, OracleSystem, Rates
 
 BOUNDED = 1e200
 """Rows whose typical size is below this are held to the tolerance and to staying at or above 0."""
@@ -31,11 +31,13 @@ class Attempt:
     """Worst error over its tolerance."""
     sound: bool
     """Whether all is a number and nothing bounded lies below 0."""
+    seen: Mapping[str, Array]
+    """What the water was like at the start of the step."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepWork:
-    """What a step needs to know of its place: start, light at the start of the segment, and how lanes are scaled."""
+    """What a step needs to know: the rates, the light of its segment, and how exact it has to be."""
 
     system: OracleSystem
     traits: Array
@@ -84,7 +86,7 @@ def rosenbrock(work: StepWork, marched: Array, time_d: float, step_d: float) -> 
     new = marched + _sum(tableau.WEIGHTS, stages)
     new = np.where(np.abs(new) < DUST, 0.0, new)
     eaten = 0.5 * step_d * (first.eaten + rates.eaten)
-    return _attempt(work, new, stages[tableau.ERROR_STAGE], eaten)
+    return _attempt(work, new, stages[tableau.ERROR_STAGE], eaten, first)
 
 
 def euler(work: StepWork, marched: Array, time_d: float, step_d: float) -> Attempt:
@@ -92,7 +94,7 @@ def euler(work: StepWork, marched: Array, time_d: float, step_d: float) -> Attem
     solver = _Solver(work, marched, time_d, step_d)
     rates = work.system.rates(marched, work.traits, work.lights(time_d))
     new = marched + solver.solve(rates.change + step_d * solver.in_time)
-    return _attempt(work, new, np.zeros_like(new), step_d * rates.eaten)
+    return _attempt(work, new, np.zeros_like(new), step_d * rates.eaten, rates)
 
 
 def _sum(weights: tuple[float, ...], stages: list[Array]) -> Array:
@@ -102,7 +104,7 @@ def _sum(weights: tuple[float, ...], stages: list[Array]) -> Array:
     return total
 
 
-def _attempt(work: StepWork, new: Array, error: Array, eaten: Array) -> Attempt:
+def _attempt(work: StepWork, new: Array, error: Array, eaten: Array, first: Rates) -> Attempt:
     bounded = work.scale < BOUNDED
     wanted = work.relative * (work.absolute_share * work.scale[bounded, None] + new[bounded])
     ratio = np.abs(error[bounded]) / wanted
@@ -112,6 +114,7 @@ def _attempt(work: StepWork, new: Array, error: Array, eaten: Array) -> Attempt:
         eaten=eaten,
         error=float(ratio[ratio > 0.0].max(initial=0.0)),
         sound=finite and bool((new[bounded] >= 0.0).all()),
+        seen=first.seen,
     )
 
 

@@ -1,7 +1,8 @@
-"""The rates of a block by plain numpy, from the tables and laws themselves; nothing here is recorded or compiled.
+"""The rates of a block by plain numpy, from the tables and laws themselves; nothing is recorded or compiled.
 
-Laws are called with arrays whose last axis is lanes. Derivatives come from the complex step: a tiny imaginary change of
-each state in turn, all states side by side, leaves its derivative in the imaginary part, exact to the last digits.
+Laws are called with arrays whose last axis is lanes. Derivatives come from the complex step: a tiny
+imaginary change of each state in turn, all states side by side, leaves its derivative in the imaginary
+part, exact to the last digits.
 """
 
 from __future__ import annotations
@@ -78,13 +79,13 @@ class OracleSystem:
         self.fixed = known | segment_terms(known | driven(known))
 
     def known(self, registers: Array, forcings: Mapping[str, float]) -> Known:
-        """Give the names that hold between the steps: parameters, registers, forcings, what follows from them."""
+        """Give the names that hold between steps: parameters, registers, forcings, what follows from them."""
         known = self.parameters | dict(zip(REGISTERS, registers, strict=True)) | dict(forcings)
         return self.fixed | known | driven(known)
 
-    # -- rows ------------------------------------------------------------------------------------------------------
+    # -- rows ----------------------------------------------------------------------------------------------
     def moving_rows(self, slots: int) -> npt.NDArray[np.int64]:
-        """Give the marched rows that rates depend on: active components, then gut and reserve of each slot."""
+        """Give the marched rows that rates depend on: active components, then gut and reserve of slots."""
         own = [self._slot_row(slot, name) for slot in range(slots) for name in SLOT_STATES]
         return np.array([*range(self.layout.active), *own], dtype=np.int64)
 
@@ -96,7 +97,7 @@ class OracleSystem:
     def _slot_row(self, slot: int, name: str) -> int:
         return self.layout.shared + slot * len(SLOT_MARCHED) + SLOT_MARCHED.index(name)
 
-    # -- rates -----------------------------------------------------------------------------------------------------
+    # -- rates ---------------------------------------------------------------------------------------------
     def rates(self, marched: Array, traits: Array, lights: Mapping[str, float]) -> Rates:
         """Give the rates at a state."""
         shared, own = self._split(marched, traits.shape[0])
@@ -160,7 +161,7 @@ class OracleSystem:
             in_time=in_time,
         )
 
-    # -- pieces ----------------------------------------------------------------------------------------------------
+    # -- pieces --------------------------------------------------------------------------------------------
     def _split(self, marched: Array, slots: int) -> tuple[Array, Array]:
         """Give the shared rows, and gut and reserve as (2, slots, lanes)."""
         own = marched[self.layout.shared :].reshape(slots, len(SLOT_MARCHED), self.lanes)

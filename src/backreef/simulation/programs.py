@@ -10,32 +10,31 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
-from backreef.models.matrix import MACRONUTRIENTS, Matrix, food_composition
+from backreef.models.matrix import Matrix
 from backreef.models.midnight import midnight
 from backreef.models.mouths import (
     BOTTOM,
-    GROWN_POOLS,
     POOLS,
     SLOT_STATES,
     SLOT_TOTALS,
     SLOT_TRAITS,
-    Body,
     Feast,
     feast,
 )
 from backreef.models.room import after
 from backreef.models.symbols import Recorder, Symbol
 from backreef.models.water import OBSERVED_NAMES, SEGMENT_NAMES, segment_terms, water_terms
+from backreef.simulation.bodies import BOTTOM_PARTS, body_of, pool_compositions
+from backreef.simulation.driven import driven
 from backreef.simulation.layout import FORCINGS, NATURE, REGISTERS, SLOT_KEPT, SLOT_MARCHED, Layout
 
 LONGEST_PROGRAM = 900
 """Operations after which a long program is cut; see docs/adr/0012."""
-WATER_IN_SLOTS = ("X_FP", "X_FL", "X_FC", "X_FM")
-SLOT_COLUMNS = tuple(pool for pool in POOLS if pool != BOTTOM) + WATER_IN_SLOTS + ("S_O2",)
+SLOT_COLUMNS = tuple(pool for pool in POOLS if pool != BOTTOM) + BOTTOM_PARTS + ("S_O2",)
 """Shared states that a slot's rates depend on."""
 SLOT_SHARED_ROWS = (
     *(pool for pool in POOLS if pool != BOTTOM),
-    *WATER_IN_SLOTS,
+    *BOTTOM_PARTS,
     "X_DR",
     "S_O2",
     "S_DIC",
@@ -82,36 +81,6 @@ class Program:
         return tuple(sorted(names))
 
 
-def body_of(matrix: Matrix) -> Body:
-    """Give what animals consist of: protein and lipid in the ratio that gives their nitrogen. Source: models note."""
-    protein, lipid = (matrix.tables.macronutrients[name] for name in MACRONUTRIENTS[:2])
-    parameters = matrix.tables.parameters
-    nitrogen, phosphorus = parameters["n_body"].value, parameters["p_body"].value
-    share = nitrogen / protein["nitrogen_per_carbon"]
-    demand = share * protein["oxygen_demand_per_carbon"] + (1 - share) * lipid["oxygen_demand_per_carbon"]
-    loose = phosphorus - share * protein["phosphorus_per_carbon"]
-    return Body(
-        nitrogen=nitrogen,
-        phosphorus=phosphorus,
-        oxygen_demand=demand,
-        protein=share,
-        lipid=1 - share,
-        loose_phosphorus=loose,
-    )
-
-
-def pool_compositions(known: Mapping[str, object], matrix: Matrix) -> dict[str, tuple[object, ...]]:
-    """Give C, N, P and oxygen demand per mmol of each pool and of the parts of food on the bottom."""
-    contents: dict[str, tuple[object, ...]] = {}
-    for component in matrix.components:
-        if component.kind == "food":
-            number = int(component.name.removeprefix("Q_"))
-            contents[component.name] = food_composition(known, number, matrix.tables)[:4]
-        elif component.name in (*GROWN_POOLS, *WATER_IN_SLOTS) and component.composition:
-            contents[component.name] = component.composition[:4]
-    return contents
-
-
 class Kernel:
     """All programs for one matrix, and the sparse pattern of the shared step matrix."""
 
@@ -130,7 +99,7 @@ class Kernel:
         self.total_entries = self._find_totals()
         self._find_patterns()
 
-    # -- what the laws may name ----------------------------------------------------------------------------------
+    # -- what the laws may name ----------------------------------------------------------------------------
     def known(self, program: Program) -> dict[str, object]:
         """Give every name that laws and table cells use, as reads of the arrays."""
         layout = self.layout
@@ -139,14 +108,9 @@ class Kernel:
         names |= {name: program.read("r", i) for i, name in enumerate(REGISTERS)}
         names |= {name: program.read("s", i) for i, name in enumerate(SEGMENT_NAMES)}
         names |= {name: program.read("f", i) for i, name in enumerate(FORCINGS)}
-        names["skimmer"] = names["skimmer"] * names["pumps"]  # type: ignore[operator]
-        names["sock"] = names["sock"] * names["pumps"]  # type: ignore[operator]
-        names["light_display"] = names["par_display"] * names["light_fade"] * names["day_shape"]  # type: ignore[operator]
-        names["light_coral"] = names["par_coral"] * names["light_fade"] * names["day_shape"]  # type: ignore[operator]
-        names["light_refugium"] = names["par_refugium"] * names["refugium_shape"]  # type: ignore[operator]
-        return names
+        return names | driven(names)
 
-    # -- programs of the shared system ---------------------------------------------------------------------------
+    # -- programs of the shared system ---------------------------------------------------------------------
     def segment(self) -> Program:
         """Terms that hold for a segment, from temperature, salinity, volume and pumps."""
         program = Program("segment")
@@ -292,7 +256,7 @@ class Kernel:
                 right[row].append(column)
         return below, right
 
-    # -- programs of one slot ------------------------------------------------------------------------------------
+    # -- programs of one slot ------------------------------------------------------------------------------
     def _feast(self, program: Program) -> tuple[Feast, dict[str, object], list[Symbol]]:
         known = self.known(program)
         columns = [known[name] for name in SLOT_COLUMNS]
@@ -406,7 +370,7 @@ class Kernel:
         program.write("k", self.layout.component(MINERAL), values[-1] * hg, add=True)
         return program
 
-    # -- programs between the steps -----------------------------------------------------------------------------------
+    # -- programs between the steps ------------------------------------------------------------------------
     def room(self) -> Program:
         """Temperature, volume, salinity and fading media after a segment of `step[0]` days."""
         program = Program("room")
@@ -434,7 +398,7 @@ class Kernel:
             program.write("out", self.layout.component(name), value, add=True)
         return program
 
-    # -- patterns ------------------------------------------------------------------------------------------------
+    # -- patterns ------------------------------------------------------------------------------------------
     def _find_totals(self) -> list[tuple[int, int]]:
         """Which unknowns of a slot its totals and the mineral ledger depend on."""
         slopes = self._slot_slopes(Program("pattern"))

@@ -32,3 +32,10 @@ COUNTS = ("segments", "slots", "thresholds", "rows")
 CONTROLS = ("relative", "absolute_share", "first_step_d", "longest_step_d", "shortest_step_d")
 REPORT = ("steps", "rejected", "euler", "failed_segment", "failed_row", "days_written")
 SEGMENT_COLUMNS = ("length_d", *FORCINGS)
+EXTREMES = {
+    "o2_least": ("O2", 1e9),
+    "nh3_most": ("nh3", 0.0),
+    "ph_least": ("ph", 99.0),
+    "ph_most": ("ph", 0.0),
+}
+"""Extreme of the day: what is observed, and where a day begins (above 0: the least is kept)."""

@@ -48,7 +48,7 @@ def _finding(finding: CheckFinding, style: Style) -> list[str]:
     role = "break" if finding.weight == "serious" else "strong"
     lines = [style.paint(line, role) for line in paragraph(finding.what, style, first="  - ", rest="    ")]
     lines += paragraph(finding.why, style, first="    ", rest="    ")
-    words: dict[str, str] = {**STATUS_MEANING}
+    words = {str(status): meaning for status, meaning in STATUS_MEANING.items()}
     source = finding.source if finding.status == "published" else words.get(finding.status, finding.source)
     return lines + [
         style.paint(line, "quiet") for line in paragraph(f"({source})", style, first="    ", rest="    ")

@@ -1,0 +1,110 @@
+"""`backreef catalogue`: what is known of animals, foods, devices and tasks, and on whose word."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from backreef.cli.app import FAULTY, OK
+from backreef.cli.options import deliver, json_option, look_at
+from backreef.cli.terminal import Terminal
+
+if TYPE_CHECKING:
+    from backreef.usecases.browse import Browsed, Kind
+
+CHECK = "check"
+KIND_WORDS: dict[str, Kind] = {
+    "animals": "species",
+    "species": "species",
+    "foods": "foods",
+    "devices": "devices",
+    "tasks": "tasks",
+}
+
+
+@click.command(options_metavar="[OPTIONS]")
+@click.argument("words", nargs=-1, metavar="[WORDS ... | check [FOLDER]]")
+@click.option(
+    "--kind", type=click.Choice(list(KIND_WORDS)), help="Look on one shelf only; animals and species are one."
+)
+@click.option("--schema", is_flag=True, help="Print the JSON Schema of what --json writes, and stop.")
+@json_option("the entries")
+@click.pass_obj
+def catalogue(
+    terminal: Terminal, /, words: tuple[str, ...], *, kind: str | None, schema: bool, json_file: str | None
+) -> int:
+    """Look up animals, foods, devices and tasks.
+
+    A name shows one entry as a page: its day, its year, what it does for you and costs you, whom it troubles,
+    how sure we are and on whose word. Other words list what they are about; no words say what there is.
+
+    'catalogue check' looks whether every entry obeys the laws of the catalogue; with a FOLDER of your own
+    entries, whether those do.
+    """
+    if schema:
+        _print_schema(terminal)
+        return OK
+    if words[:1] == (CHECK,) and kind is None:
+        return _check(words[1:], terminal)
+    look_at(json_file)
+    from backreef.usecases.browse import browse_catalogue
+
+    found = browse_catalogue(" ".join(words), KIND_WORDS[kind] if kind else None)
+    if not found.matches:
+        from backreef.cli.catalogue_page import nothing_text
+
+        terminal.tell(nothing_text(found, terminal.err_style()))
+    if json_file is not None:
+        _deliver(found, json_file, terminal)
+    elif found.entry or found.matches:
+        terminal.say(_page(found, terminal))
+    return OK if found.entry or found.matches else FAULTY
+
+
+def _page(found: Browsed, terminal: Terminal) -> str:
+    from backreef.catalogue.load import load_catalogue
+    from backreef.cli import catalogue_page as pages
+    from backreef.cli.app import program_name
+    from backreef.usecases.portrait_things import portrait_of
+
+    style = terminal.style()
+    if found.entry is not None:
+        page = pages.portrait_page(portrait_of(found.entry, load_catalogue()), style)
+        others = [entry for entry in found.matches if entry is not found.entry]
+        return page + (f"\nAlso about these words:\n\n{pages.list_page(others, style)}" if others else "")
+    if not found.query and found.kind is None:
+        return pages.overview_page(found.matches, style, program=program_name())
+    return pages.list_page(found.matches, style)
+
+
+def _deliver(found: Browsed, json_file: str, terminal: Terminal) -> None:
+    from backreef.catalogue.load import load_catalogue
+    from backreef.usecases.catalogue_document import catalogue_document
+    from backreef.usecases.documents import json_text
+
+    entries = found.matches if found.entry is None else (found.entry,)
+    deliver(json_text(catalogue_document(entries, load_catalogue())), json_file, terminal)
+
+
+def _check(folders: tuple[str, ...], terminal: Terminal) -> int:
+    if len(folders) > 1:
+        raise click.UsageError("check takes one folder", click.get_current_context())
+    from backreef.cli.fault_lines import faults_text
+    from backreef.usecases.check_catalogue import check_catalogue
+
+    result = check_catalogue(Path(folders[0]) if folders else None)
+    if result.faults:
+        terminal.tell(faults_text(result.faults, terminal.err_style()))
+        return FAULTY
+    held = ", ".join(f"{count} {kind}" for kind, count in result.counts.items())
+    terminal.say(f"No faults: {held}, {result.values} numbers from {result.sources} sources.\n")
+    return OK
+
+
+def _print_schema(terminal: Terminal) -> None:
+    from backreef.usecases.catalogue_schema import catalogue_schema
+    from backreef.usecases.documents import json_text
+
+    terminal.document(json_text(catalogue_schema()))

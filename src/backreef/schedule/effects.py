@@ -61,13 +61,10 @@ class SkimmerCup:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TopOffRefill:
-    """Pure water: the reservoir of the named device is full again.
-
-    With `device` None, what evaporated since the last time is made up: in its reservoirs where the tank has
-    any, else in the tank itself. `water_l` is what that takes if all goes to plan.
-    """
+    """Pure water: into the reservoir of the named device or, with `device` None, up to the tank's mark."""
 
     water_l: float
+    """What the reservoir holds afterwards; for the tank, what has evaporated if all goes to plan."""
     device: str | None
 
 

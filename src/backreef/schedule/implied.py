@@ -30,7 +30,7 @@ from backreef.schedule.setting import (
     task_every_d,
 )
 from backreef.schedule.tables import DEVICE_UPKEEP, ImpliedRule, implied_rules, number
-from backreef.schedule.upkeep import evaporation_l_per_d, states
+from backreef.schedule.upkeep import evaporation_l_per_d, reservoir_l, states
 from backreef.schedule.work import Due, Line
 
 _FEED_AHEAD_DAYS = 14
@@ -54,14 +54,6 @@ def implied_dues(
     for rule in implied_rules():
         if rule.rhythm != "with_task" and _applies(rule, setting):
             yield from _dues_of(rule, setting)
-
-
-def reservoir_l(entry: DeviceEntry, *, plan: Plan, catalogue: Catalogue) -> float | None:
-    """Litres a top-off reservoir holds: the plan's, else enough for the days it usually runs alone. [L]"""
-    if "reservoir_l" in entry.numbers:
-        return entry.numbers["reservoir_l"] * entry.count
-    days = known(catalogue.devices[entry.kind].runs_unattended_days)
-    return None if days is None else days.value * evaporation_l_per_d(plan)
 
 
 def _applies(rule: ImpliedRule, setting: Setting) -> bool:
@@ -140,7 +132,7 @@ def _refill_dues(rule: ImpliedRule, entry: DeviceEntry, setting: Setting) -> Ite
         refills = [each for each in setting.meals.refills if each.device_id == entry.id]
         line = line_of(rule, setting, entry_id=entry.id, interval_d=_mean_gap(refills, setting), device=entry)
         line = replace(line, effect=FeederRefill(device=entry.id), repeats=False)
-        yield from _settled(line, refills, holds_l=None)
+        yield from _settled(line, refills)
         return
     if rule.task == "feeder_refill":
         return
@@ -155,7 +147,7 @@ def _refill_dues(rule: ImpliedRule, entry: DeviceEntry, setting: Setting) -> Ite
     line = line_of(rule, setting, entry_id=entry.id, interval_d=_mean_gap(refills, setting), device=entry)
     if isinstance(line.effect, TopOffRefill):
         line = replace(line, effect=TopOffRefill(water_l=holds, device=entry.id))
-    yield from _settled(replace(line, repeats=False), refills, holds_l=holds)
+    yield from _settled(replace(line, repeats=False), refills)
 
 
 def _tank_and_drain(
@@ -179,18 +171,10 @@ def _drained(device_id: str, task_id: str, setting: Setting, *, share_frac_per_d
     return refills_of(run, device_id=device_id, slack_days=slack, days=presence.days)
 
 
-def _settled(line: Line, refills: list[Refill], *, holds_l: float | None) -> Iterator[Due]:
+def _settled(line: Line, refills: list[Refill]) -> Iterator[Due]:
     for refill in refills:
-        effect = line.effect
-        if isinstance(effect, TopOffRefill) and holds_l is not None:
-            effect = replace(effect, water_l=holds_l * refill.share_frac)
-        yield Due(
-            line=line,
-            day=refill.due_day,
-            done_on=refill.done_day,
-            missed=refill.done_day is None,
-            effect=effect,
-        )
+        missed = refill.done_day is None
+        yield Due(line=line, day=refill.due_day, done_on=refill.done_day, missed=missed)
 
 
 def _mean_gap(refills: list[Refill], setting: Setting) -> float:

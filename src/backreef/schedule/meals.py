@@ -21,6 +21,16 @@ from backreef.schedule.presence import FloatArray, Hours, Presence
 from backreef.schedule.tables import hand_task, value_or_none, workload
 from backreef.schedule.work import LeftOut
 
+__all__ = [
+    "MealBook",
+    "MealOccasion",
+    "RationFunction",
+    "Refill",
+    "dry_food_g_per_d",
+    "meal_book",
+    "meal_occasions",
+]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MealBook:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from backreef.aquarium.plan import BY_HAND, Plan, Rhythm, Upkeep
-from backreef.catalogue.entries import Catalogue, Task
+from backreef.aquarium.plan import BY_HAND, DeviceEntry, Plan, Rhythm, Upkeep
+from backreef.catalogue.entries import Catalogue, Task, known
 from backreef.errors import BackreefError
 from backreef.schedule.effects import TopOffRefill, effect_of, share_frac_of
 from backreef.schedule.presence import Presence
@@ -19,6 +19,8 @@ from backreef.schedule.workload import (
     setup_minutes_of,
     task_minutes,
 )
+
+_TOP_OFF = "ato_refill"
 
 
 class UnknownTask(BackreefError):
@@ -36,7 +38,7 @@ def upkeep_line(upkeep: Upkeep, *, plan: Plan, catalogue: Catalogue) -> Line:
     interval_d = mean_interval_d(upkeep.rhythm)
     effect = effect_of(task.id, plan=plan, upkeep=upkeep)
     if isinstance(effect, TopOffRefill) and upkeep.amount_l is None:
-        effect = replace(effect, water_l=evaporation_l_per_d(plan) * interval_d)
+        effect = _top_off_by_hand(plan, catalogue, interval_d=interval_d)
     if upkeep.by != BY_HAND:
         line = device_line(
             entry_id=upkeep.id, task_id=task.id, name=task.name, device=upkeep.by, interval_d=interval_d
@@ -93,6 +95,24 @@ def states(plan: Plan, task_id: str) -> bool:
 def evaporation_l_per_d(plan: Plan) -> float:
     """Water that leaves the whole system into the room. [L/d]"""
     return plan.tank.evaporation_frac_per_d * plan.tank.water_volume_l
+
+
+def reservoir_l(entry: DeviceEntry, *, plan: Plan, catalogue: Catalogue) -> float | None:
+    """Litres a top-off reservoir holds: the plan's, else enough for the days it usually runs alone. [L]"""
+    if "reservoir_l" in entry.numbers:
+        return entry.numbers["reservoir_l"] * entry.count
+    days = known(catalogue.devices[entry.kind].runs_unattended_days)
+    return None if days is None else days.value * evaporation_l_per_d(plan)
+
+
+def _top_off_by_hand(plan: Plan, catalogue: Catalogue, *, interval_d: float) -> TopOffRefill:
+    """A stated refill: of the plan's reservoir where it has one, else of the tank itself."""
+    kinds = {kind for rule in implied_rules() if rule.task == _TOP_OFF for kind in rule.devices}
+    for entry in plan.devices:
+        holds_l = reservoir_l(entry, plan=plan, catalogue=catalogue) if entry.kind in kinds else None
+        if holds_l is not None:
+            return TopOffRefill(water_l=holds_l, device=entry.id)
+    return TopOffRefill(water_l=evaporation_l_per_d(plan) * interval_d, device=None)
 
 
 def device_factor_ratio(task_id: str, *, plan: Plan) -> float:

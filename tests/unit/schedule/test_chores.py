@@ -34,6 +34,7 @@ from tests.unit.schedule.world import (
     val,
     weekly,
     windows,
+    with_device,
 )
 
 NITRATE_HIGH = Condition(series="nitrate_mg_n_per_l", comparison=">", value=4.5, text="nitrate > 20 mg/L NO3")
@@ -257,6 +258,17 @@ def test_a_stated_top_off_makes_up_what_evaporated() -> None:
     plan = a_plan(upkeep=(an_upkeep("ato_refill", every(5)),), devices=(), horizon_days=8)
     (refill,) = chores_of(schedule_of(plan), "ato_refill")
     assert refill.effect == TopOffRefill(water_l=15.0, device=None)
+
+
+def test_a_stated_top_off_fills_the_box_there_is() -> None:
+    plan = with_device(
+        a_plan(upkeep=(an_upkeep("ato_refill", every(5)),), devices=(), horizon_days=8),
+        "box",
+        "ato",
+        numbers={"reservoir_l": 20.0},
+    )
+    (refill,) = chores_of(schedule_of(plan), "ato_refill")
+    assert refill.effect == TopOffRefill(water_l=20.0, device="box")
 
 
 def test_a_longer_set_up_is_spent_once() -> None:

@@ -57,7 +57,9 @@ def hours() -> st.SearchStrategy[str]:
 def lines(**keys: st.SearchStrategy[str]) -> st.SearchStrategy[str]:
     """Any selection of the keys, each with a value."""
     return st.fixed_dictionaries({}, optional=keys).map(
-        lambda found: "".join(f"{key} = {value}\n" for key, value in found.items())
+        lambda found: "".join(
+            f"{value if key == 'much' else f'{key} = {value}'}\n" for key, value in found.items()
+        )
     )
 
 
@@ -73,6 +75,14 @@ TANK = lines(
     name=text().filter(lambda words: words != '""'),
     sump=quantity(0, 50, "L", "gal US"),
     rock=quantity(1, 40, "kg", "lb"),
+    refugium=quantity(0, 40, "L"),
+    glass_area=quantity(0.1, 9, "m2"),
+    viewing_glass=quantity(0.2, 4, "m2", "ft2"),
+    surface_area=quantity(0.1, 4, "m2"),
+    light_ramp=quantity(0, 90, "min"),
+    room_temperature=quantity(50, 90, "degF"),
+    room_temperature_swing=quantity(0, 9, "degF", "degC"),
+    turnover=quantity(0, 80, "/h"),
     sand_area=quantity(0, 0.09, "m2", "ft2"),
     sand_depth=quantity(0, 10, "cm"),
     lid=st.sampled_from(['"open"', '"mesh"', '"glass"']),
@@ -117,7 +127,12 @@ KEEPER = lines(
     wishes=st.builds(
         lambda words, weight: f"[{{ text = {words}, weight = {weight!r} }}]", text(), number(0.1, 9)
     ),
-    helpers=days().map(lambda found: f'[{{ name = "neighbour", days = "{found}", when_closed = true }}]'),
+    refuses=st.just('["feed_frozen"]'),
+    helpers=st.builds(
+        lambda found, more: f'[{{ name = "neighbour", days = "{found}", {more} }}]',
+        days(),
+        st.sampled_from(['tasks = ["ato_refill"]', "when_closed = true", 'minutes_per_visit = "10 min"']),
+    ),
 )
 
 
@@ -157,13 +172,36 @@ def upkeep(draw: st.DrawFn) -> str:
     more = draw(
         lines(
             every=st.sampled_from(['"14 days"', '"Thursday"', '"2 weeks on Tue, Fri"', '"last Friday"']),
-            share=quantity(0, 100, "%"),
+            much=st.one_of(
+                quantity(0, 100, "%").map("share = {}".format),
+                quantity(1, 90, "g", "L").map("amount = {}".format),
+            ),
             when=st.just('"phosphate > 0.1 mg/L PO4 at the last test"'),
             minutes=quantity(1, 90, "min"),
             at=hours(),
         )
     )
     return f'[[upkeep]]\ntask = "{draw(st.sampled_from(usual))}"\n{more}'
+
+
+@st.composite
+def devices(draw: st.DrawFn) -> str:
+    kind = draw(st.sampled_from(sorted(catalogue().devices)))
+    more = draw(
+        lines(
+            count=st.integers(1, 5).map(str),
+            on_at=hours(),
+            hours=quantity(0, 24, "h"),
+            cells=st.integers(1, 30).map(str),
+            area=quantity(1, 900, "cm2"),
+            reservoir=quantity(1, 90, "L", "gal UK"),
+            plumbed=st.sampled_from(["true", "false"]),
+            share_per_day=quantity(0, 5, "%/day"),
+            alkalinity_per_day=quantity(0, 1, "dKH/day"),
+            dose=quantity(0, 900, "mL/day"),
+        )
+    )
+    return f'[[devices]]\nkind = "{kind}"\n{more}'
 
 
 @st.composite
@@ -183,6 +221,7 @@ def plan_texts(draw: st.DrawFn) -> str:
             *draw(st.lists(meals(), max_size=3)),
             *draw(st.lists(upkeep(), max_size=3)),
             '[[devices]]\nid = "feeder"\nkind = "feeder_auger"\nhopper = "80 g"\n',
+            *draw(st.lists(devices(), max_size=3)),
             f"[goals]\n{goals}",
             f"[goals.bands.nitrate]\n{band}",
         ]

@@ -81,14 +81,16 @@ def _doubles(document: Table, faults: Faults) -> None:
                 faults.add((name, number, "id"), "'hand' means a person; give the device another id")
 
 
-def _known(found: object, catalogue: Catalogue, kind: Kind) -> str | None:
+def _known(found: object, catalogue: Catalogue, kind: Kind, faults: Faults) -> str | None:
     """A complaint if the catalogue has no entry of this id."""
     known: Mapping[str, object] = getattr(catalogue, kind)
     if not isinstance(found, str) or found in known:
         return None
+    what = _ONE[kind]
+    if not faults.may_hint():
+        return f"'{found}' is no {what} of the catalogue"
     meant = find(catalogue, kind, found)
     ids = ([meant.entry.id] if meant.entry else []) + list(meant.near)
-    what = _ONE[kind]
     if not ids:
         return f"'{found}' is no {what} of the catalogue; 'backreef catalogue' lists all {len(known)}"
     others = f" or {ids[1]}" if len(ids) > 1 and not meant.entry else ""
@@ -114,7 +116,7 @@ def _catalogue_ids(document: Table, catalogue: Catalogue, faults: Faults) -> Non
         path = ("keeper", "wishes", number, "species")
         places += [((*path, n), word, "species") for n, word in _each(wish.get("species"))]
     for place, found, kind in places:
-        if complaint := _known(found, catalogue, kind):
+        if complaint := _known(found, catalogue, kind, faults):
             faults.add(place, complaint)
 
 

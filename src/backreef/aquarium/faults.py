@@ -35,18 +35,24 @@ class Faults:
     def __init__(self, *, file: str, text: str) -> None:
         self.file = file
         self.text = text
-        self._found: list[tuple[Path, str]] = []
+        self._found: dict[tuple[Path, str], None] = {}
+        self._hints = int(limit("hints"))
 
     def add(self, path: Path, message: str) -> None:
         """One more fault at this key."""
-        if (path, message) not in self._found:
-            self._found.append((path, message))
+        self._found[path, message] = None
+
+    def may_hint(self) -> bool:
+        """Whether one more near match may be looked for; a file of nothing but slips is not worth it."""
+        self._hints -= 1
+        return self._hints >= 0
 
     def add_refusals(self, error: ValidationError, document: Table) -> None:
         """All that the schema refused, at the keys that were written."""
         for detail in error.errors(include_url=False):
             path = _written(_path(detail), document)
-            self.add(path, _message(detail, path))
+            hint = detail["type"] in ("extra_forbidden", "literal_error") and self.may_hint()
+            self.add(path, _message(detail, path, hint=hint))
 
     def raise_any(self) -> None:
         """Raise them together, in the order of their lines, if there are any."""
@@ -111,14 +117,14 @@ def _written(path: Path, document: Table) -> Path:
     return path
 
 
-def _message(detail: ErrorDetails, path: Path) -> str:
+def _message(detail: ErrorDetails, path: Path, *, hint: bool) -> str:
     kind, found, context = detail["type"], detail["input"], detail.get("ctx", {})
     if kind == "said":
         return str(context["message"])
     if kind == "missing":
         return _missing(path)
     if kind == "extra_forbidden":
-        return _unknown(path)
+        return _unknown(path) if hint else "is no key that is known here"
     if kind in _MUST_BE:
         return f"found {_brief(found)}, but this must be {_MUST_BE[kind]}{_example(path)}"
     return _value_message(kind, found, context, path)

@@ -210,7 +210,7 @@ def test_it_weighs_the_tank() -> None:
 
 
 def test_it_reckons_food_as_published_for_clownfish() -> None:
-    # Lupatsch et al. 2013: 43.2 kJ per kg^0.80 a day; 10 g of fish burn 1.085 kJ, 56 mg of food with 19.5 kJ/g
+    # Lupatsch et al. 2013: 43.2 kJ per kg^0.80 a day; 10 g burn 1.085 kJ: 56 mg of food of 19.5 kJ/g
     clown = catalogue().species["ocellaris_clown"]
     a, b = clown.weight_a_g.value, clown.weight_b_ratio.value  # type: ignore[union-attr]
     length_cm = (10.0 / a) ** (1.0 / b)

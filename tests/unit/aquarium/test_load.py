@@ -192,7 +192,7 @@ def test_it_loads_every_example_without_a_fault(path: Path) -> None:
         ("start_on = 1\n".encode("utf-16-le"), "holds zero bytes"),
         ('[tank]\nname = "größer"\n'.encode("latin-1"), "older encoding such as Latin-1"),
         (b"\xef\xbb\xbf" + SHORTEST.encode(), "UTF-8 with a byte-order mark"),
-        (b"x" * 10_000_000, "is larger than 1 MB"),
+        (b"x" * 10_000_000, "is larger than 0.4 MB"),
         (b"a = " + b"[" * 50_000, "nests brackets too deeply"),
         (b"a = " + b"9" * 6000 + b"\n", "thousands of digits"),
         (b"\x00" * 100, "zero bytes"),
@@ -242,6 +242,12 @@ def test_it_stops_counting_after_two_hundred_faults() -> None:
         plan_of(SHORTEST + "".join(f"key_{number} = 1\n" for number in range(500)))
     assert len(raised.value.faults) == 201
     assert "and 300 more faults" in raised.value.faults[-1].message
+
+
+def test_it_stops_guessing_after_forty_slips() -> None:
+    with pytest.raises(InputFaults) as raised:
+        plan_of(SHORTEST + "".join(f'[[animals]]\nspecies = "firefsh_{n}"\n' for n in range(60)))
+    assert sum("did you mean" in fault.message for fault in raised.value.faults) == 40
 
 
 def test_it_refuses_a_plan_of_thousands_of_entries() -> None:

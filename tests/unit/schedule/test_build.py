@@ -11,7 +11,7 @@ from backreef.aquarium.plan import Meal, Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.catalogue.load import load_catalogue
 from backreef.schedule.build import Schedule, build_schedule
-from tests.unit.schedule.world import a_meal, a_plan, an_upkeep, every, with_device
+from tests.unit.schedule.world import a_meal, a_plan, an_animal, an_upkeep, every, with_device
 
 EXAMPLES = sorted((Path(__file__).parents[3] / "examples").glob("*.toml"))
 
@@ -60,6 +60,16 @@ def test_three_years_take_less_than_the_blink_of_an_eye(plan: Plan, catalogue: C
         times.append(time.process_time() - start)
     # 0.15 s is what the schedule may take of a forecast; it needs a third of that on an idle machine.
     assert min(times) < 0.15
+
+
+def test_a_larger_crew_takes_longer_to_look_through(catalogue: Catalogue) -> None:
+    """2 minutes for 50 snails (common practice, no source)."""
+    for count, minutes in ((10, 2.0), (100, 4.0)):
+        plan = a_plan(
+            animals=(an_animal("trochus", count=count), an_animal("ocellaris_clown")), horizon_days=20
+        )
+        found = [chore for chore in build_schedule(plan, catalogue).chores if chore.task_id == "crew_check"]
+        assert [(chore.done_day, chore.minutes) for chore in found] == [(7, minutes), (14, minutes)]
 
 
 def test_doubling_the_food_costs_minutes(catalogue: Catalogue) -> None:

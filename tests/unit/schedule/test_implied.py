@@ -150,6 +150,26 @@ def test_a_stated_refill_is_done_on_the_day_the_meals_reckon_with() -> None:
     assert set(days_of(schedule, "feeder_refill")) == full
 
 
+def test_dosing_bottles_are_refilled_at_the_rate_they_dose() -> None:
+    numbers = {"reservoir_l": 2.0, "dose_l_per_d": 0.2}
+    known = with_device(a_plan(horizon_days=50), "doser", "doser", numbers=numbers)
+    assert days_of(schedule_of(known), "dosing_refill") == [10, 20, 30, 40]
+    untold = with_device(a_plan(horizon_days=50), "doser", "doser")
+    assert days_of(schedule_of(untold), "dosing_refill") == [21, 42]
+
+
+def test_batteries_are_changed_at_the_age_they_reach() -> None:
+    plan = with_device(a_plan(), "feeder", "feeder_disc", count=2)
+    chores = chores_of(schedule_of(plan), "feeder_battery")
+    assert [chore.due_day for chore in chores] == [91, 183, 274]
+    assert {chore.minutes for chore in chores} == {6.0}
+
+
+def test_a_feeder_that_gives_no_meals_is_not_refilled() -> None:
+    plan = with_device(a_plan(), "feeder", "feeder_drum_mains")
+    assert chores_of(schedule_of(plan), "feeder_refill") == []
+
+
 # --- top-off ---
 
 

@@ -66,6 +66,18 @@ def test_chores_of_different_groups_come_on_one_day_where_it_costs_nothing() -> 
     assert found[0].day == found[1].day
 
 
+def test_a_chore_between_two_set_ups_joins_the_nearer() -> None:
+    early, between, late = (a_line(name) for name in ("early", "between", "late"))
+    elsewhere = a_line("elsewhere", "sand_clean", setup_group="siphon", pinned=True)
+    dues = [
+        Due(line=early, day=10),
+        Due(line=between, day=18),
+        Due(line=late, day=25),
+        Due(line=elsewhere, day=22),
+    ]
+    assert [visit.day for visit in visits_of(dues)] == [13, 22, 22, 22]
+
+
 def test_chores_too_far_apart_are_not_moved_together() -> None:
     found = visits_of([Due(line=a_line("one"), day=30), Due(line=a_line("two"), day=50)])
     assert [visit.day for visit in found] == [30, 50]

@@ -41,6 +41,7 @@ def use(unpacked: Path, code: str) -> str:
 
 def test_it_holds_every_file_of_the_package(wheel: zipfile.ZipFile) -> None:
     wanted = {name.removeprefix("src/") for name in files() if name.startswith("src/backreef/")}
+    wanted |= {f"backreef/{name}" for name in files() if name.startswith("examples/")}
     held = {name for name in wheel.namelist() if name.startswith("backreef/")}
     assert held == wanted
     assert "backreef/py.typed" in held
@@ -70,8 +71,10 @@ def test_it_works_from_where_it_was_unpacked(unpacked: Path) -> None:
     [
         "from backreef.catalogue.load import load_catalogue as read; assert read().species",
         "from backreef.models.matrix import packaged_matrix as read; assert read()",
+        "from backreef.usecases.examples import example_plan as find; import backreef as b; assert b.check(find()).ok",
+        "from backreef.usecases.documents import document_schema as read; assert read('check')",
     ],
-    ids=["catalogue", "process matrix"],
+    ids=["catalogue", "process matrix", "examples", "schemas"],
 )
 def test_its_tables_can_be_read_from_there(unpacked: Path, code: str) -> None:
     use(unpacked, code)

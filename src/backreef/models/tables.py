@@ -36,6 +36,9 @@ _ALLOWED = (
 )
 
 
+_NOTHING: dict[str, object] = {"__builtins__": {}}
+
+
 class TableError(BackreefError):
     """A table of the ecosystem model contradicts itself."""
 
@@ -82,7 +85,7 @@ class Formula:
     names: frozenset[str]
 
     def __call__(self, known: Mapping[str, Quantity]) -> Quantity:
-        return eval(self.code, {"__builtins__": {}}, dict(known))  # noqa: S307 - names and + - * / only
+        return eval(self.code, _NOTHING, known)  # noqa: S307 - names and + - * / only
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -101,19 +101,21 @@ class OracleSystem:
     def rates(self, marched: Array, traits: Array, lights: Mapping[str, float]) -> Rates:
         """Give the rates at a state."""
         shared, own = self._split(marched, traits.shape[0])
-        water, known = self._water(shared[:, None, :], lights)
+        processes, known = self._processes(shared[:, None, :], lights)
         feasts = self._feasts(own[:, None], traits, known)
-        change = np.concatenate([water[:, 0], np.zeros((own.shape[1] * len(SLOT_MARCHED), self.lanes))])
-        eaten = np.zeros((traits.shape[0], len(POOLS), self.lanes))
+        change, eaten = np.zeros_like(marched), np.zeros((traits.shape[0], len(POOLS), self.lanes))
+        change[: self.layout.shared] = self._made(processes)[:, 0]
         if feasts is not None:
             for name, amount in feasts.shared.items():
-                change[self.layout.component(name)] += self._over_slots(amount, 1)[0]
+                change[self.layout.component(name)] += self._per_slot(amount, 1, traits.shape[0])[0].sum(
+                    axis=0
+                )
             per_slot = change[self.layout.shared :].reshape(-1, len(SLOT_MARCHED), self.lanes)
             for place, name in enumerate(SLOT_MARCHED):
                 per_slot[:, place] = self._per_slot(getattr(feasts, name), 1, traits.shape[0])[0]
             for place, amount in enumerate(feasts.eaten):
                 eaten[:, place] = self._per_slot(amount, 1, traits.shape[0])[0]
-        seen = {name: self._wide(known[name])[0] for name in ("O2", "nh3", "ph")}
+        seen = {name: known[name][0] for name in ("O2", "nh3", "ph")}
         return Rates(change=change, eaten=eaten, seen=seen)
 
     def slopes(self, marched: Array, traits: Array, lights: Mapping[str, float]) -> Slopes:
@@ -129,10 +131,10 @@ class OracleSystem:
         later = np.zeros((columns, 1), dtype=complex)
         later[active] = 1j * TINY_CHANGE
         moved = {name: lights[name] + later * self.fixed[slope] for name, slope in LIGHTS.items()}
-        water, known = self._water(points, moved)
+        processes, known = self._processes(points, moved)
         known["nh3"] = known["nh3"].real  # only the hazard depends on it, and no rate on the hazard
         feasts = self._feasts(bodies, traits, known)
-        return self._gathered(water.imag / TINY_CHANGE, feasts, slots)
+        return self._gathered(self._made(processes.imag) / TINY_CHANGE, feasts, slots)
 
     def _gathered(self, water: Array, feasts: Feast | None, slots: int) -> Slopes:
         """Sort derivatives into the rows and columns of the whole system."""
@@ -167,14 +169,22 @@ class OracleSystem:
         own = marched[self.layout.shared :].reshape(slots, len(SLOT_MARCHED), self.lanes)
         return marched[: self.layout.shared], own[:, : len(SLOT_STATES)].swapaxes(0, 1)
 
-    def _water(self, shared: npt.NDArray[Any], lights: Mapping[str, Any]) -> tuple[npt.NDArray[Any], Known]:
-        """Give the change of every component by the table, (components, columns, lanes), and all names."""
+    def _processes(
+        self, shared: npt.NDArray[Any], lights: Mapping[str, Any]
+    ) -> tuple[npt.NDArray[Any], Known]:
+        """Give the rate of every process, (processes, columns, lanes), and all names."""
         known = self.fixed | dict(zip(self.layout.components, shared, strict=False)) | dict(lights)
         known |= driven(known)
         known |= water_terms(known)
-        rates = [self._wide(rate, shared.shape[1]) for rate in self.matrix.rates(known).values()]
-        stacked = np.stack(rates).transpose(2, 0, 1)
-        return np.matmul(self.coefficients, stacked).transpose(1, 2, 0), known
+        rates = np.empty((len(self.matrix.processes), *shared.shape[1:]), dtype=shared.dtype)
+        for place, rate in enumerate(self.matrix.rates(known).values()):
+            rates[place] = rate
+        return rates, known
+
+    def _made(self, rates: Array) -> Array:
+        """Give the change of every component by the table, (components, columns, lanes)."""
+        by_lane = np.ascontiguousarray(rates.transpose(2, 0, 1))
+        return np.matmul(self.coefficients, by_lane).transpose(1, 2, 0)
 
     def _feasts(self, own: npt.NDArray[Any], traits: Array, known: Known) -> Feast | None:
         """Give what all slots do; their arrays are (columns, slots, lanes)."""
@@ -186,15 +196,8 @@ class OracleSystem:
         slot |= dict(zip(SLOT_STATES, own, strict=True))
         return feast(slot, beside, self.body, contents)
 
-    def _wide(self, value: Any, columns: int = 1) -> npt.NDArray[Any]:
-        return np.broadcast_to(value, (columns, self.lanes))
-
     def _per_slot(self, value: Any, columns: int, slots: int) -> npt.NDArray[Any]:
         return np.broadcast_to(value, (columns, slots, self.lanes))
-
-    def _over_slots(self, value: Any, columns: int) -> npt.NDArray[Any]:
-        whole = np.asarray(value)
-        return np.broadcast_to(whole.sum(axis=-2), (columns, self.lanes))
 
 
 def _beside_slots(value: Any) -> Any:

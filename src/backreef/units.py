@@ -269,7 +269,7 @@ def seawater_density_kg_per_m3(salinity_psu: float, temperature_c: float) -> flo
     s, t = salinity_psu, temperature_c
     a = 8.24493e-1 - 4.0899e-3 * t + 7.6438e-5 * t**2 - 8.2467e-7 * t**3 + 5.3875e-9 * t**4
     b = -5.72466e-3 + 1.0227e-4 * t - 1.6546e-6 * t**2
-    return pure_water_density_kg_per_m3(t) + a * s + b * s**1.5 + 4.8314e-4 * s**2
+    return float(pure_water_density_kg_per_m3(t) + a * s + b * s**1.5 + 4.8314e-4 * s**2)
 
 
 def salinity_from_sg_psu(specific_gravity: float, *, text: str = "", temperature_c: float = 25.0) -> float:

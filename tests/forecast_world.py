@@ -97,8 +97,8 @@ def breaking_findings() -> tuple[Finding, ...]:
             unit="share of need",
             what="The five anthias get thinner every week and the first dies in the second summer",
             why="They need three or more small meals a day in the water column. The plan offers them one "
-            "frozen meal on open days; from the feeder they catch little before it sinks, and nobody feeds on "
-            "148 days a year.",
+            "frozen meal on open days; from the feeder they catch little before it sinks, and nobody feeds "
+            "on 148 days a year.",
             source="common practice, no source; energy need from published plankton-eater rates",
             remedies=(
                 Remedy(

@@ -56,9 +56,7 @@ def minutes_by_chore(forecast: Forecast, *, ident: str = "minutes-chore") -> Fig
         bars += [Bar(name="Looks and head counts, outside the budget"), *(_bar(line) for line in looks)]
     title = "Minutes a month by task"
     largest = chores[0] if chores else looks[0]
-    description = (
-        f"The largest is {largest.name} with {figure(largest.minutes_per_month_p50)} minutes a month."
-    )
+    description = f"The largest is {largest.name} with {largest.minutes_per_month_p50:.0f} minutes a month."
 
     def draw(*, narrow: bool) -> Safe:
         name = f"{ident}-{'n' if narrow else 'w'}"
@@ -86,7 +84,7 @@ def _bar(line: ChoreLine) -> Bar:
         value=line.minutes_per_month_p50,
         low=line.minutes_per_month_p05,
         high=line.minutes_per_month_p95,
-        words=f"{line.minutes_per_month_p50:.0f} min, {figure(line.times_per_year)} times a year",
+        words=f"{line.minutes_per_month_p50:.0f} min, {line.times_per_year:.0f} times a year",
         look="bar-pale" if line.look else "bar",
     )
 
@@ -96,7 +94,7 @@ def _chore_row(line: ChoreLine) -> tuple[str, ...]:
     return (
         line.name,
         f"{line.minutes_per_month_p50:.0f} ({low:.0f} to {high:.0f})",
-        figure(line.times_per_year),
+        f"{line.times_per_year:.0f}",
         "yes" if line.needs_presence else "no",
         "apart" if line.look else "in the budget",
     )
@@ -139,9 +137,7 @@ def _week_description(forecast: Forecast, minutes: tuple[float, ...], budget: fl
     words += f" ({percent(over / len(known))})." if known else "."
     if forecast.minutes.busiest_day is not None:
         most = forecast.minutes.busiest_day_minutes
-        words += (
-            f" The fullest day is {short_date(forecast.minutes.busiest_day)} with {figure(most)} minutes."
-        )
+        words += f" The fullest day is {short_date(forecast.minutes.busiest_day)} with {most:.0f} minutes."
     return words + " Bars show the middle of the members, the stroke above each its 95 % point."
 
 

@@ -17,7 +17,7 @@ from backreef.plots.scale import TimeScale, ValueScale
 from backreef.plots.words import count_words, month_name, percent, reading, short_date
 
 _CONDITION = 24.0
-_MET = 16.0
+_MET = 20.0
 _CAPTION = (
     "Each strip: above, the animal's condition, full at the upper edge and empty at the lower; below, "
     "its food against its need (the dashed line), hatched where it falls short. Grey columns: nobody there."

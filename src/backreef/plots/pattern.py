@@ -43,8 +43,8 @@ def rocks(x: float, y: float, width: float, height: float) -> Safe:
     marks: list[str] = []
     half = _ROCK / 2
     for row in range(max(0, math.ceil((height - _ROCK) / (_ROCK_STEP * 0.75)))):
-        top = y + height - 3 - _ROCK - row * _ROCK_STEP * 0.75
-        if top < y:
+        top = y + height - 2.5 - _ROCK - row * _ROCK_STEP * 0.75
+        if top < y - 0.5:
             break
         at = x + half + (_ROCK_STEP / 2 if row % 2 else 1.0)
         while at + half < x + width:

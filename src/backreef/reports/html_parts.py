@@ -41,7 +41,7 @@ def figure(content: Figure, *, heading: str | None = None, folded: bool = True) 
         events = [
             element(
                 "li",
-                element("b", f"{event.words} "),
+                element("b", element("bdi", event.words), " "),
                 element("span", short_date(event.on)),
                 value=event.number,
             )

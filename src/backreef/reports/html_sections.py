@@ -168,8 +168,8 @@ def water(forecast: Forecast, readings: Sequence[Reading]) -> Safe:
             (
                 b.label,
                 b.unit,
-                _range(b.act_low, b.act_high),
-                _range(b.harm_low, b.harm_high),
+                _outside((b.act_low, b.act_high)),
+                _outside((b.harm_low, b.harm_high)),
                 f"{b.harm_days:g}",
                 status_words(b.status),
                 b.source,
@@ -192,7 +192,8 @@ def water(forecast: Forecast, readings: Sequence[Reading]) -> Safe:
     )
 
 
-def _range(low: float | None, high: float | None) -> str:
+def _outside(bounds: tuple[float | None, float | None]) -> str:
+    low, high = bounds
     if low is None and high is None:
         return "–"
     if low is None:

@@ -92,6 +92,8 @@ def flux_table(forecast: Forecast) -> Table:
     return Table(caption="Doors in and out, g of the element a month", columns=columns, rows=tuple(rows))
 
 
-def _signed(amount: float | None) -> str:
-    words = "–" if amount is None else figure(amount)
-    return f"+{words}" if amount is not None and amount > 0 and words != UNKNOWN else words
+def _signed(g_per_month: float | None) -> str:
+    if g_per_month is None:
+        return "–"
+    words = figure(g_per_month)
+    return f"+{words}" if g_per_month > 0 and words != UNKNOWN else words

@@ -57,24 +57,20 @@ def _water_strain(band: Band, bounds: WaterBand) -> FloatArray:
     """0 in the middle of the act bounds, _ACT at them, 1 at the harm bounds; NaN without bounds."""
     values = band.p50
     sides: list[FloatArray] = []
+    two_sided = bounds.harm_low is not None and bounds.act_low is not None and bounds.act_high is not None
+    middle = ((bounds.act_low or 0.0) + (bounds.act_high or 0.0)) / 2 if two_sided else None
     if bounds.act_high is not None or bounds.harm_high is not None:
-        ease = 0.0
-        if bounds.harm_low is not None and bounds.act_low is not None and bounds.act_high is not None:
-            ease = (bounds.act_low + bounds.act_high) / 2
-        sides.append(_side(values, ease, bounds.act_high, bounds.harm_high))
+        sides.append(_side(values, (middle or 0.0, bounds.act_high, bounds.harm_high)))
     if bounds.harm_low is not None:
         act = bounds.act_low if bounds.act_low is not None else bounds.harm_low
-        ease = (
-            (act + bounds.act_high) / 2
-            if bounds.act_high is not None
-            else act + _FREE * (act - bounds.harm_low)
-        )
-        sides.append(_side(-values, -ease, -act, -bounds.harm_low))
+        ease = middle if middle is not None else act + _FREE * (act - bounds.harm_low)
+        sides.append(_side(-values, (-ease, -act, -bounds.harm_low)))
     return _largest(sides, len(values))
 
 
-def _side(values: FloatArray, ease: float, act: float | None, harm: float | None) -> FloatArray:
+def _side(values: FloatArray, steps: tuple[float, float | None, float | None]) -> FloatArray:
     """Strain towards an upper bound along straight pieces from ease to act to harm."""
+    ease, act, harm = steps
     points = [(ease, 0.0)]
     if act is not None and act > ease:
         points.append((act, _ACT if harm is not None and harm > act else 1.0))

@@ -112,8 +112,8 @@ def test_it_hatches_only_the_weeks_that_exceed_their_share(breaking: Forecast) -
 
 
 def test_it_shades_every_stretch_away_in_every_band(breaking: Forecast) -> None:
-    assert counted(ribbon(breaking).wide, "away") == 3 * len(breaking.away)
-    assert counted(ribbon(replace(breaking, away=())).wide, "away") == 0
+    assert counted(ribbon(breaking).wide, "ink-away") == 3 * len(breaking.away)
+    assert counted(ribbon(replace(breaking, away=())).wide, "ink-away") == 0
 
 
 def test_it_follows_the_animal_with_the_least_condition(breaking: Forecast) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from backreef.aquarium.build_tank import build_tank, note_reading
+from backreef.aquarium.closures import read_closures
 from backreef.aquarium.crosscheck import assign_ids
 from backreef.aquarium.dates import horizon_days
 from backreef.aquarium.defaults import Assumptions
@@ -58,7 +59,7 @@ def build_plan(file: PlanFile, document: Table, catalogue: Catalogue, faults: Fa
     ids = {name: assign_ids(document, name) for name in ("animals", "meals", "upkeep", "devices")}
     there = any(animal.arrives_on is None and animal.gate is None for animal in file.animals)
     tank = build_tank(file.tank, animals_there=there, assumed=assumed, faults=faults)
-    keeper = _keeper(file.keeper, assumed)
+    keeper = _keeper(file.keeper, assumed, faults.file)
     animals = [_animal(one, ids["animals"][n], n, file, assumed) for n, one in enumerate(file.animals)]
     meals = [_meal(one, ids["meals"][n], n, assumed) for n, one in enumerate(file.meals)]
     builder = _UpkeepBuilder(catalogue, assumed, faults)
@@ -83,7 +84,7 @@ def build_plan(file: PlanFile, document: Table, catalogue: Catalogue, faults: Fa
     )
 
 
-def _keeper(table: KeeperTable, assumed: Assumptions) -> Keeper:
+def _keeper(table: KeeperTable, assumed: Assumptions, plan_file: str) -> Keeper:
     minutes = table.minutes_per_month
     presence: Iterable[tuple[PresenceWindow, ...]] = (
         table.presence if table.presence is not None else [read_presence(assumed.text("keeper.presence"))]
@@ -92,7 +93,7 @@ def _keeper(table: KeeperTable, assumed: Assumptions) -> Keeper:
         name=table.name or assumed.text("keeper.name"),
         minutes_per_month=minutes if minutes is not None else assumed.value("keeper.minutes_per_month"),
         presence=tuple(window for windows in presence for window in windows),
-        closed=tuple(_closed(rule) for rule in table.closed),
+        closed=tuple(one for rule in table.closed for one in _closed(rule, plan_file)),
         helpers=tuple(
             Helper(
                 name=helper.name,
@@ -111,7 +112,14 @@ def _keeper(table: KeeperTable, assumed: Assumptions) -> Keeper:
     )
 
 
-def _closed(rule: ClosedTable) -> ClosedRule:
+def _closed(rule: ClosedTable, plan_file: str) -> tuple[ClosedRule, ...]:
+    """One rule, or as many as a calendar has events."""
+    if rule.calendar is not None:
+        return read_closures(rule.calendar, plan_file=plan_file)
+    return (_closed_rule(rule),)
+
+
+def _closed_rule(rule: ClosedTable) -> ClosedRule:
     label = rule.label or ""
     if rule.country is not None:
         return ClosedRule(

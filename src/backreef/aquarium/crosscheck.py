@@ -13,10 +13,12 @@ from datetime import date, datetime
 from functools import cache
 from itertools import pairwise
 
+from backreef.aquarium.closures import read_closures
 from backreef.aquarium.dates import horizon_end
 from backreef.aquarium.document import Table, table, tables
 from backreef.aquarium.faults import Faults, near
 from backreef.aquarium.limits import all_keys, limit
+from backreef.aquarium.phrases import Unreadable
 from backreef.aquarium.places import Path
 from backreef.aquarium.plan import BY_HAND
 from backreef.aquarium.series import all_series, find_series, read_series
@@ -30,7 +32,7 @@ _SHELVES: dict[str, Kind] = {"animals": "species", "meals": "foods", "upkeep": "
 _ONE: dict[str, str] = {"species": "animal", "foods": "food", "tasks": "task", "devices": "device"}
 _FEEDER = "feeder"
 _HOLIDAY_PLACES = pathlib.Path(__file__).parent / "data" / "holiday_places.csv"
-_CLOSED_KINDS = ("country", "weekday", "every_year", "first")
+_CLOSED_KINDS = ("country", "weekday", "every_year", "calendar", "first")
 
 
 def cross_check(document: Table, catalogue: Catalogue, faults: Faults) -> None:
@@ -237,8 +239,15 @@ def _closed(path: Path, rule: Table, faults: Faults) -> None:
         faults.add((*path, "last"), "needs first beside it")
     elif len(kinds) != 1:
         given = f"{' and '.join(kinds)} are given" if kinds else "none is given"
-        faults.add(path, f"needs exactly one of country, weekday, every_year, or first with last; {given}")
+        faults.add(
+            path, f"needs exactly one of country, weekday, every_year, calendar, or first with last; {given}"
+        )
     _place(path, rule, faults)
+    if isinstance(rule.get("calendar"), str):
+        try:
+            read_closures(rule["calendar"], plan_file=faults.file)
+        except Unreadable as refusal:
+            faults.add((*path, "calendar"), str(refusal))
     if "first" in rule and "last" not in rule:
         faults.add((*path, "first"), "needs last beside it; for a single day write the same date twice")
     first, last = _day(rule.get("first")), _day(rule.get("last"))

@@ -92,6 +92,7 @@ class ClosedTable(Strict):
     region: Text | None = None
     weekday: Annotated[int, Phrase(phrases.read_weekday)] | None = None
     every_year: Annotated[phrases.MonthDays, Phrase(phrases.read_month_days)] | None = None
+    calendar: Text | None = None
     first: Annotated[date, Day()] | None = None
     last: Annotated[date, Day()] | None = None
     label: Text | None = None

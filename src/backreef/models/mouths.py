@@ -173,7 +173,7 @@ def pool_reaches(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     halves = {
         **dict.fromkeys(FOOD_POOLS, known["K_drift"] * known["V"]),
         BOTTOM: known["K_bottom"] * surface,
-        "A_F": known["K_graze"] * (known["A_glass"] + 0.5 * known["A_rock"]),
+        "A_F": known["K_film"] * (known["A_glass"] + 0.5 * known["A_rock"]),
         "A_T": known["K_graze"] * 0.3 * known["A_rock"],
         "A_N": known["K_graze"] * 0.2 * known["A_rock"],
         "A_C": known["K_crust"] * 0.3 * known["A_rock"],

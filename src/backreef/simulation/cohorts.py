@@ -45,6 +45,8 @@ CATALOGUE_POOL: dict[str, Pool] = {
     "Z_PA": "amphipods",
     "X_POM": "suspended_matter",
 }
+WITHIN_SPECIES = 0.4
+"""Power that narrows the printed band of oxygen uptake, which spans single measurements of many species. practice"""
 SURFACE_FED_KINDS = frozenset({"coral", "anemone", "bivalve"})
 """Kinds that live as lit surface in the ecosystem model, not as a cohort."""
 
@@ -215,8 +217,7 @@ def _burn(
     per_g = uptake[1] / grown**exponent
     middle = per_g * guild.activity_factor_ratio.value / molar_mass_g_per_mol("O2") / demand
     low, high = (factor.low or factor.value / 1.5) / factor.value, (factor.high or factor.value * 1.5) / factor.value
-    # the printed band is of single animals of one mass; a cohort and a settled individual vary half as much
-    return Range(value=middle, low=middle * low**0.5, high=middle * high**0.5), exponent
+    return Range(value=middle, low=middle * low**WITHIN_SPECIES, high=middle * high**WITHIN_SPECIES), exponent
 
 
 def _mouth(species: Species, adult_cm: float, assumed: list[str]) -> tuple[Range, Range]:
@@ -311,6 +312,11 @@ def cohort_arrays(cohort: Cohort, draws: Draws) -> CohortArrays:
     # size, ration and need of one animal go together: what is large burns and eats more, by its mass
     for name, values in drawn.items():
         nature[NATURE.index(name)] = values
+    hours = draws.value(
+        f"{cohort.species.id} gut_hours", cohort.gut_hours.value, cohort.gut_hours.low, cohort.gut_hours.high
+    )
+    # what is drawn is the ration of a day: a slower gut holds more
+    nature[NATURE.index("capacity_coefficient")] *= hours / cohort.gut_hours.value
     speed = drawn["speed_coefficient"]
     lit_share = max(cohort.day_share, 1.0 - cohort.day_share)
     grazing = drawn["capacity_coefficient"] * 24.0 / cohort.gut_hours.value * 1.3 / max(lit_share, 0.4)
@@ -323,7 +329,6 @@ def cohort_arrays(cohort: Cohort, draws: Draws) -> CohortArrays:
         traits[SLOT_TRAITS.index(f"keep_{pool}")] = cohort.kept[pool]
         traits[SLOT_TRAITS.index(f"faeces_{pool}")] = cohort.faeces[pool]
     traits[SLOT_TRAITS.index("refractory")] = REFRACTORY
-    hours = draws.value(f"{cohort.species.id} gut_hours", cohort.gut_hours.value, cohort.gut_hours.low, cohort.gut_hours.high)
     traits[SLOT_TRAITS.index("gut_rate")] = 24.0 / hours
     day, night = cohort.day_share / (10 / 24), (1 - cohort.day_share) / (14 / 24)
     traits[SLOT_TRAITS.index("day")] = day / max(day, night)

@@ -24,6 +24,7 @@ from backreef.simulation.cohorts import Cohort, CohortArrays, Range, cohort_arra
 from backreef.simulation.draws import Draws
 from backreef.simulation.engine import Engine, load_engine
 from backreef.simulation.foods import FoodSlot, food_slots
+from backreef.simulation.operators import reservoir_l
 from backreef.simulation.layout import (
     FOOD_TRAITS,
     LANES,
@@ -235,7 +236,7 @@ class _Setting:
             "salt": tank.salinity_psu * tank.water_volume_l,
             "S": tank.salinity_psu,
             "T": tank.temperature_c,
-            "reservoir": self._reservoir(),
+            "reservoir": reservoir_l(self.plan),
             "sock": 1.0 if any(device.kind in ("sock", "roller") for device in self.plan.devices) else 0.0,
             "light_fade": 1.0,
             "o2_least": 1e9,
@@ -243,10 +244,6 @@ class _Setting:
         }
         for name, value in values.items():
             state[self.layout.address(name)] = value
-
-    def _reservoir(self) -> float:
-        held = [device.numbers.get("reservoir_l", 0.0) for device in self.plan.devices if device.kind == "ato"]
-        return float(sum(held)) if held else 0.0
 
     def _sorbed(self, state: Array) -> None:
         """Phosphate on rock in balance with the first reading; none on new dry rock."""

@@ -98,7 +98,15 @@ class Operators:
         for door in ("feed", "water_change", "harvest", "siphon", "media", "dose", "animals", "found"):
             for element in LEDGER_ELEMENTS:
                 program.put("set", target=self._at(f"{door}_{element}"), source=self._at("one"), factor=0.0)
-        program.put("set", target=self._at("evaporated_l"), source=self._at("one"), factor=0.0)
+        tank = self.plan.tank
+        full = {
+            "evaporated_l": 0.0,
+            "V": tank.water_volume_l,
+            "salt": tank.salinity_psu * tank.water_volume_l,
+            "reservoir": reservoir_l(self.plan),
+        }
+        for name, value in full.items():
+            program.put("set", target=self._at(name), source=self._at("one"), factor=value)
         slots = len(self.cohorts)
         for slot in range(slots):
             for name in ("got", "need", *(f"ate_{pool}" for pool in _pools())):
@@ -323,6 +331,11 @@ class Operators:
     def _dose(self, program: EventProgram, effect: Dose) -> None:
         if effect.kind == "pods" and effect.value:
             self._bring(program, "Z_PC", "one", effect.value * 7.0, "animals")
+
+
+def reservoir_l(plan: Plan) -> float:
+    """Give what the top-off reservoirs hold when full; 0 where the plan has none or does not say. [L]"""
+    return sum(device.count * (number_of(device, "reservoir_l") or 0.0) for device in devices_of(plan, "ato"))
 
 
 def _pools() -> tuple[str, ...]:

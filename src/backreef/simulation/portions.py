@@ -73,7 +73,8 @@ def _fill_portions(
         sigma = np.sqrt(np.log1p(width**2 / turns))
         factor = np.exp(sigma * errors - sigma**2 / 2)
         if traits:
-            span = table["feeder_bias_low_ratio"].span
+            weighed = any(upkeep.task == "feeder_calibrate" for upkeep in prepared.plan.upkeep)
+            span = table["feeder_bias_weighed_ratio" if weighed else "feeder_bias_ratio"].span
             factor = factor * draws.value(f"bias of {giver}", span.value, span.low, span.high)
             levels = np.array([meal.hopper_frac for meal in meals])
             factor = factor * traits.drift_ratio(levels)[:, None]

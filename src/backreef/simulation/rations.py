@@ -15,7 +15,7 @@ from backreef.simulation.foods import FoodSlot
 
 GROWTH_COST = 2.0
 """As the parameter `growth_cost`; only sizes the ration."""
-REACHES_MOUTHS_FRAC = 0.65
+REACHES_MOUTHS_FRAC = 0.6
 """Share of a meal on which the shyest mouths can count: a part is lost, feeders err, greedy ones take more. practice"""
 LEAST_LIKING = 0.2
 LEAST_KEPT = 0.05

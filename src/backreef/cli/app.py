@@ -100,7 +100,7 @@ def run(arguments: list[str]) -> int:
     except click.exceptions.Exit as end:
         return end.exit_code
     except click.ClickException as refusal:
-        terminal.tell(_refusal_text(refusal))
+        terminal.tell(_refusal_text(refusal, arguments))
         return refusal.exit_code
     except BrokenPipeError:
         terminal.leave()
@@ -134,7 +134,7 @@ def _tell_faults(refusal: InputFaults, terminal: Terminal) -> None:
     terminal.tell(faults_text(refusal.faults, terminal.err_style()))
 
 
-def _refusal_text(refusal: click.ClickException) -> str:
+def _refusal_text(refusal: click.ClickException, arguments: list[str]) -> str:
     """What was wrong with the words on the command line, and where to look."""
     message = refusal.format_message()
     if not isinstance(refusal, click.UsageError):
@@ -143,5 +143,6 @@ def _refusal_text(refusal: click.ClickException) -> str:
         message = f"there is no option {refusal.option_name}"
         if refusal.possibilities:
             message += f"; did you mean {' or '.join(sorted(refusal.possibilities))}?"
-    path = refusal.ctx.command_path if refusal.ctx else program_name()
+    called = [program_name(), *(word for word in arguments[:1] if word in VERBS)]
+    path = refusal.ctx.command_path if refusal.ctx else " ".join(called)
     return f"{path}: {message}\n'{path} --help' shows what it takes.\n"

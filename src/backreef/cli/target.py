@@ -37,6 +37,8 @@ def check_target(path: Path, *, sources: Iterable[Path] = ()) -> None:
 
 
 def _check(path: Path, sources: Iterable[Path]) -> None:
+    if str(path).startswith("-"):
+        raise CannotWrite(path, f"looks like an option; a file of that name is written ./{path}")
     if path.is_dir():
         raise CannotWrite(path, "is a directory; name a file in it")
     if not path.parent.is_dir():

@@ -8,7 +8,10 @@ import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from io import TextIOBase
-from typing import IO
+from pathlib import Path
+from typing import IO, NoReturn
+
+import click
 
 from backreef.reports.text_layout import Style, spelled_in_ascii
 
@@ -17,6 +20,15 @@ LEAST_WIDTH = 60
 MOST_WIDTH = 100
 _SAMPLE = "▁█░━▾–°₃"
 """Signs that pages use beside ASCII."""
+
+
+class CannotSay(click.ClickException):
+    """Standard output takes no more, as a file on a full disk."""
+
+    exit_code = 2
+
+    def __init__(self, trouble: OSError) -> None:
+        super().__init__(f"standard output cannot be written ({trouble.strerror or trouble})")
 
 
 @dataclass(slots=True, kw_only=True)
@@ -32,8 +44,11 @@ class Terminal:
     @classmethod
     def standard(cls) -> Terminal:
         """The terminal that the program was started in."""
-        for stream in (sys.stdout, sys.stderr):
-            if hasattr(stream, "reconfigure"):
+        for name in ("stdout", "stderr"):
+            stream = getattr(sys, name)
+            if stream is None:  # started without it; whoever writes there must not fail for that
+                setattr(sys, name, Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115  to the end
+            elif hasattr(stream, "reconfigure"):
                 stream.reconfigure(errors="replace")
         return cls(out=sys.stdout, err=sys.stderr, environment=os.environ)
 
@@ -55,6 +70,8 @@ class Terminal:
             buffer.flush()
         except BrokenPipeError:
             self.leave()
+        except OSError as trouble:
+            self._give_up(trouble)
 
     def tell(self, text: str) -> None:
         """Write lines to standard error; nobody may be listening."""
@@ -109,6 +126,12 @@ class Terminal:
             self.out.flush()
         except BrokenPipeError:
             self.leave()
+        except OSError as trouble:
+            self._give_up(trouble)
+
+    def _give_up(self, trouble: OSError) -> NoReturn:
+        self.leave()
+        raise CannotSay(trouble) from trouble
 
     def leave(self) -> None:
         """Go on in silence: a page that is not read to its end changes neither files nor the verdict."""

@@ -7,6 +7,7 @@ import numpy as np
 from backreef.judgement.verdict import AnimalOutcome, FloatArray, Forecast
 from backreef.plots.axis import BORDER, axis_labels, border, year_lines
 from backreef.plots.figure import NARROW, SMALL, TEXT, WIDE, Figure, Table, box, label, path, picture, rule
+from backreef.plots.living import condition_of, energy_met_of
 from backreef.plots.markup import Safe, joined, printable
 from backreef.plots.measure import shortened
 from backreef.plots.months import Span, least, quarters
@@ -32,7 +33,7 @@ def mouths_chart(forecast: Forecast, *, ident: str = "mouths-animals") -> Figure
         return None
     animals = thinnest_first(forecast.animals)
     title = "Condition and food of each animal"
-    description = "The thinnest first. " + " ".join(f"{animal_words(a)}." for a in animals[:12])
+    description = "The thinnest first. " + " ".join(f"{animal_words(forecast, a)}." for a in animals[:12])
 
     def draw(*, narrow: bool) -> Safe:
         name = f"{ident}-{'n' if narrow else 'w'}"
@@ -55,12 +56,12 @@ def thinnest_first(animals: tuple[AnimalOutcome, ...]) -> list[AnimalOutcome]:
     return sorted(animals, key=lambda a: (not np.isfinite(a.condition_end_p05), a.condition_end_p05))
 
 
-def animal_words(animal: AnimalOutcome) -> str:
+def animal_words(forecast: Forecast, animal: AnimalOutcome) -> str:
     """An animal's fate in one clause."""
     start, end = animal.count_start, animal.count_end_p50
     count = f"{start}" if end == start else f"{start}, in the end {count_words(end)}"
     met = percent(animal.energy_met_share_p50)
-    lowest = _lowest(animal.condition.p50)
+    lowest = _lowest(condition_of(forecast, animal).p50)
     return f"{printable(animal.common_name)} ({count}): lowest condition {lowest}, {met} of its need"
 
 
@@ -83,29 +84,31 @@ def mouths_table(forecast: Forecast) -> Table:
             "energy met",
             "eats",
         ),
-        rows=tuple(_row(a) for a in thinnest_first(forecast.animals)),
+        rows=tuple(_row(forecast, a) for a in thinnest_first(forecast.animals)),
     )
 
 
 def _by_quarter(forecast: Forecast, animals: list[AnimalOutcome]) -> Table:
     """Lowest condition and mean share of need met of each animal, quarter by quarter."""
     spans = quarters(forecast.dates)
-    rows = tuple((animal.common_name, *(_quarter_cell(animal, span) for span in spans)) for animal in animals)
+    rows = tuple(
+        (animal.common_name, *(_quarter_cell(forecast, animal, span) for span in spans)) for animal in animals
+    )
     columns = ("animal", *(f"{month_name(span.on.month)} {span.on.year}" for span in spans))
     caption = "Lowest condition and share of need met, by quarter from"
     return Table(caption=caption, columns=columns, rows=rows)
 
 
-def _quarter_cell(animal: AnimalOutcome, span: Span) -> str:
-    lowest = least(animal.condition.p50[span.part])
-    met = animal.energy_met.p50[span.part]
+def _quarter_cell(forecast: Forecast, animal: AnimalOutcome, span: Span) -> str:
+    lowest = least(condition_of(forecast, animal).p50[span.part])
+    met = energy_met_of(forecast, animal).p50[span.part]
     met = met[np.isfinite(met)]
     if not np.isfinite(lowest) and not met.size:
         return "–"
     return f"{reading(lowest)}, {percent(float(met.mean())) if met.size else 'not known'}"
 
 
-def _row(animal: AnimalOutcome) -> tuple[str, ...]:
+def _row(forecast: Forecast, animal: AnimalOutcome) -> tuple[str, ...]:
     grown = f"{reading(animal.length_start_cm)} to {reading(animal.length_end_cm_p50)}"
     if animal.length_start_cm is None and animal.length_end_cm_p50 is None:
         grown = "not known"
@@ -117,7 +120,7 @@ def _row(animal: AnimalOutcome) -> tuple[str, ...]:
         "the start" if animal.already_there else short_date(animal.arrives_on),
         f"{animal.count_start} to {count_words(animal.count_end_p50)}",
         grown,
-        f"{_lowest(animal.condition.p50)} and {_last(animal.condition.p50)}",
+        f"{_lowest(condition_of(forecast, animal).p50)} and {_last(animal.condition.p50)}",
         percent(animal.energy_met_share_p50),
         eats,
     )
@@ -152,17 +155,14 @@ def _strips(
 
 def _strip(forecast: Forecast, animal: AnimalOutcome, time: TimeScale, top: float) -> Safe:
     wide = time.right - time.left
-    condition = ValueScale(
-        low=0, high=max(1.0, _most(animal.condition.p95)), bottom=top + _CONDITION, top=top
-    )
+    shown, met_share = condition_of(forecast, animal), energy_met_of(forecast, animal).p50
+    condition = ValueScale(low=0, high=max(1.0, _most(shown.p95)), bottom=top + _CONDITION, top=top)
     base = top + _CONDITION + 2
     met = ValueScale(low=0, high=_MOST_MET, bottom=base + _MET, top=base)
-    area, line = series_paths(
-        time, condition, (animal.condition.p05, animal.condition.p50, animal.condition.p95)
-    )
+    area, line = series_paths(time, condition, (shown.p05, shown.p50, shown.p95))
     need = met.y(1.0)
     x = time.middles()
-    short = met.ys(np.minimum(animal.energy_met.p50, 1.0))
+    short = met.ys(np.minimum(met_share, 1.0))
     fails = is_broken(forecast, animal)
     return joined(
         [
@@ -172,7 +172,7 @@ def _strip(forecast: Forecast, animal: AnimalOutcome, time: TimeScale, top: floa
             path(area, class_="area"),
             path(line, class_="line"),
             uprights(x, short, need, class_="short-broken" if fails else "short"),
-            path(line_path(x, met.ys(animal.energy_met.p50)), class_="line-thin"),
+            path(line_path(x, met.ys(met_share)), class_="line-thin"),
             rule(time.left, need, time.right, need, class_="bound-act"),
         ]
     )

@@ -8,8 +8,10 @@ from datetime import date
 
 import numpy as np
 
+from backreef.aquarium.plan import BY_HAND
 from backreef.judgement.verdict import Band, FloatArray, Forecast, WaterBand
 from backreef.plots.figure import Event, Reading
+from backreef.plots.living import condition_of
 from backreef.plots.markup import printable
 from backreef.plots.scale import nice_ceiling
 from backreef.plots.words import brief, figure, short_date, water_band
@@ -74,7 +76,7 @@ def ribbon_data(forecast: Forecast, readings: Sequence[Reading] = ()) -> RibbonD
 
 def by_hand(who: str) -> bool:
     """Whether a meal needs a person."""
-    return "feeder" not in who.lower() and "auto" not in who.lower()
+    return who.strip().lower() == BY_HAND
 
 
 def budget_per_week(forecast: Forecast) -> float:
@@ -143,8 +145,8 @@ def _thinnest(forecast: Forecast) -> tuple[FloatArray, FloatArray, str]:
     if not forecast.animals:
         nothing = np.full(days, np.nan)
         return nothing, nothing, ""
-    middle = np.vstack([a.condition.p50 for a in forecast.animals])
-    low = np.vstack([a.condition.p05 for a in forecast.animals])
+    middle = np.vstack([condition_of(forecast, a).p50 for a in forecast.animals])
+    low = np.vstack([condition_of(forecast, a).p05 for a in forecast.animals])
     least, least_low = _least(middle), _least(low)
     if not np.isfinite(least).any():
         return least, least_low, ""

@@ -179,3 +179,27 @@ def test_it_survives_a_single_day() -> None:
     ET.fromstring(drawn.wide)
     assert drawn.table.rows[0][0] == "Jan 2027"
     assert one.dates[-1] == START_ON + timedelta(days=0)
+
+
+def test_it_shows_nothing_of_an_animal_before_it_arrives(breaking: Forecast) -> None:
+    hollow = np.zeros(len(breaking.dates))
+    hollow[500:] = 0.8
+    late = replace(
+        breaking.animals[0],
+        arrives_on=day(500),
+        already_there=False,
+        condition=Band(p05=hollow, p50=hollow, p95=hollow),
+    )
+    data = ribbon_data(replace(breaking, animals=(late,)))
+    assert np.isnan(data.thinnest[:500]).all()
+    assert set(data.thinnest[500:]) == {0.8}
+
+
+@pytest.mark.parametrize(
+    ("by", "where"), [("hand", "meal-hand"), ("north_feeder", "meal-feeder"), ("box", "meal-feeder")]
+)
+def test_it_tells_a_hand_from_any_device(by: str, where: str, breaking: Forecast) -> None:
+    meal = replace(breaking.meals[0], by=by)
+    drawn = ribbon(replace(breaking, meals=(meal,))).wide
+    assert counted(drawn, where) == 1
+    assert counted(drawn, "meal-hand") + counted(drawn, "meal-feeder") == 1

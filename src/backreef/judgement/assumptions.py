@@ -1,8 +1,9 @@
-"""What was assumed and on whose word: defaults of the plan, and used values that rest on memory, practice or us."""
+"""What was assumed and on whose word: defaults of the plan, and values from memory, practice or our own hand."""
 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Mapping
 
 from backreef.aquarium.limits import all_keys
@@ -19,11 +20,12 @@ NO_SOURCE = "no source"
 
 
 def assumptions_of(prepared: Prepared) -> tuple[Assumption, ...]:
-    """Give what the plan left open, then what rests on memory or practice, then what has a range of our making."""
+    """Give what the plan left open, then what rests on memory or practice, then ranges of our own making."""
     texts = source_texts(prepared.catalogue)
     taken = [_default(default, prepared.plan, texts) for default in prepared.plan.assumptions]
     bundles = sorted(_bundles(values_of(prepared)), key=_weight)
-    return (*taken, *(_assumption(bundle, texts) for bundle in bundles))
+    shared = {key for key, count in Counter(bundle[0].key for bundle in bundles).items() if count > 1}
+    return (*taken, *(_assumption(bundle, texts, shared=bundle[0].key in shared) for bundle in bundles))
 
 
 def _bundles(used: tuple[UsedValue, ...]) -> list[Bundle]:
@@ -41,7 +43,8 @@ def _weight(bundle: Bundle) -> tuple[int, int, str]:
     return weak, -topics()[first.topic].matters, first.key
 
 
-def _assumption(bundle: Bundle, texts: Mapping[str, str]) -> Assumption:
+def _assumption(bundle: Bundle, texts: Mapping[str, str], *, shared: bool) -> Assumption:
+    """Give one line; `shared` adds the status to a key that several lines would have."""
     first = bundle[0]
     alone = len(bundle) == 1
     what = f"{first.title}: {first.name}" if alone and first.name else first.title
@@ -50,7 +53,7 @@ def _assumption(bundle: Bundle, texts: Mapping[str, str]) -> Assumption:
     remarks = list(dict.fromkeys(value.remark for value in bundle if value.remark))
     source = "; ".join(text.removesuffix(".") for text in named) or NO_SOURCE
     return Assumption(
-        key=first.key,
+        key=f"{first.key}.{first.status}" if shared else first.key,
         what=what,
         value="; ".join(parts),
         status=first.status,

@@ -25,7 +25,11 @@ def entry_values(prepared: Prepared, marks: Marks) -> Iterator[UsedValue]:
 
 
 def _fields(
-    entry: Species | Food | Device | Task | Guild, *, room: str, called: str, leave_out: frozenset[str] = frozenset()
+    entry: Species | Food | Device | Task | Guild,
+    *,
+    room: str,
+    called: str,
+    leave_out: frozenset[str] = frozenset(),
 ) -> Iterator[UsedValue]:
     """Give the known numbers of an entry, topic by topic."""
     for topic in topics_of(room):
@@ -119,7 +123,10 @@ def _devices(prepared: Prepared) -> Iterator[UsedValue]:
     for traits in {feeder.kind: feeder for feeder in prepared.keeper.meals.feeders.values()}.values():
         topic = topics()["schedule.drift"]
         title = f"{prepared.catalogue.devices[traits.kind].name}: {topic.title}"
-        parts = (("first third", traits.drift_first_third_ratio), ("last third", traits.drift_last_third_ratio))
+        parts = (
+            ("first third", traits.drift_first_third_ratio),
+            ("last third", traits.drift_last_third_ratio),
+        )
         for name, value in parts:
             yield used(value, key=f"schedule.drift.{traits.kind}", topic=topic, title=title, name=name)
 
@@ -172,7 +179,9 @@ def _effects(prepared: Prepared, marks: Marks) -> Iterator[UsedValue]:
             numbers.pop("share_frac" if plan.tank.sand_area_m2 > 0 else "patch_m2", None)
         for name, value in numbers.items():
             title = f"{prepared.catalogue.tasks[task_id].name}: {topic.title}"
-            yield used(value, key=f"schedule.effect.{task_id}", topic=topic, title=title, name=field_words(name))
+            yield used(
+                value, key=f"schedule.effect.{task_id}", topic=topic, title=title, name=field_words(name)
+            )
 
 
 def _implied(prepared: Prepared, marks: Marks) -> Iterator[UsedValue]:
@@ -187,4 +196,3 @@ def _implied(prepared: Prepared, marks: Marks) -> Iterator[UsedValue]:
         for name, value in rule.numbers.items():
             key = f"schedule.implied.{rule.task}"
             yield used(value, key=key, topic=topic, title=title, name=field_words(name))
-

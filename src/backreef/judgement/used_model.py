@@ -170,10 +170,12 @@ def _unknown_traits(cohorts: list[Cohort]) -> Iterator[UsedValue]:
                 name = f"{cohort.species.common_name}, {table['words'][nature]}"
                 yield _of_kind(cohort, cohort.nature[nature], topic=topic, key=key, title=title, name=name)
             if trait not in table["traits"]:
-                yield _of_kind(cohort, None, topic=topic, key=key, title=title, name=cohort.species.common_name)
+                yield _of_kind(
+                    cohort, None, topic=topic, key=key, title=title, name=cohort.species.common_name
+                )
 
 
-def _of_kind(  # noqa: PLR0913  the parts of one value
+def _of_kind(
     cohort: Cohort, span: Range | None, *, topic: Topic, key: str, title: str, name: str
 ) -> UsedValue:
     row = kind_table().get(cohort.species.kind) or kind_table()[OTHER_KIND]

@@ -20,6 +20,7 @@ from backreef.schedule.effects import Test
 from backreef.simulation.ensemble import Prepared
 
 WEAK_STATUSES = ("practice", "memory")
+_PLURALS = ("days", "hours", "months", "years")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,6 +121,8 @@ def _by_own_hand(remark: str) -> bool:
 def spelled(value: float, low: float | None, high: float | None, unit: str) -> str:
     """Give a number with unit and range as text."""
     said = words()["units"].get(unit, unit)
+    if value == 1.0 and said in _PLURALS:
+        said = said.removesuffix("s")
     number = f"{value:.4g} {said}".strip()
     if low is None and high is None:
         return f"{number} (no range known)"
@@ -173,5 +176,7 @@ def marks_of(prepared: Prepared) -> frozenset[str]:
 
 def _tested(prepared: Prepared) -> set[str]:
     """Series that a test of the plan reads; a test is of one kind for each task."""
-    kinds = {chore.task_id: chore.effect for chore in prepared.keeper.chores if isinstance(chore.effect, Test)}
+    kinds = {
+        chore.task_id: chore.effect for chore in prepared.keeper.chores if isinstance(chore.effect, Test)
+    }
     return {series for effect in kinds.values() if isinstance(effect, Test) for series in effect.series}

@@ -1,0 +1,161 @@
+"""The cautions that go with a plan: what can hurt people, animals and buildings, and who is to be asked first."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from backreef.aquarium.check_place import mass_in_service_kg
+from backreef.aquarium.findings import rule_number
+from backreef.aquarium.plan import Plan
+from backreef.catalogue.entries import Catalogue, Food, Species
+
+CM2_PER_M2 = 10_000.0
+N_PER_KN = 1000.0
+MANY = 4
+"""More names than this are counted instead of listed."""
+STATUS_WORDS = {"practice": "common practice, no source", "memory": "from memory"}
+TRIGGERS = ("hazard_words", "tags", "foods", "food_words", "devices", "tasks")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """One caution and what brings it up."""
+
+    id: str
+    text: str
+    always: bool
+    triggers: Mapping[str, frozenset[str]]
+    status: str
+    source_keys: tuple[str, ...]
+
+
+@cache
+def all_cautions() -> tuple[Caution, ...]:
+    """Give every caution, the gravest first."""
+    with (files("backreef.judgement") / "data" / "cautions.toml").open("rb") as file:
+        table = tomllib.load(file)
+    return tuple(_caution(entry) for entry in table["cautions"])
+
+
+def _caution(entry: Mapping[str, Any]) -> Caution:
+    return Caution(
+        id=entry["id"],
+        text=entry["text"],
+        always=entry.get("always", False),
+        triggers={name: frozenset(entry[name]) for name in TRIGGERS if name in entry},
+        status=entry["status"],
+        source_keys=tuple(entry["source"].split()),
+    )
+
+
+def cautions_of(plan: Plan, catalogue: Catalogue) -> tuple[str, ...]:
+    """Give the cautions that apply to a plan, the gravest first, each with whom it is about and on whose word."""
+    return tuple(
+        f"{_filled(caution, who, plan)} ({_word(caution, catalogue)})"
+        for caution, who in applying(plan, catalogue)
+    )
+
+
+def applying(plan: Plan, catalogue: Catalogue) -> list[tuple[Caution, tuple[str, ...]]]:
+    """Give each caution that applies with the names that brought it up; none where it always applies."""
+    found = []
+    for caution in all_cautions():
+        who = _who(caution, plan, catalogue)
+        if caution.always or who:
+            found.append((caution, who))
+    return found
+
+
+def _word(caution: Caution, catalogue: Catalogue) -> str:
+    """On whose word a caution stands."""
+    named = [catalogue.sources[key].text for key in caution.source_keys if key in catalogue.sources]
+    if caution.status == "practice" or not named:
+        return STATUS_WORDS[caution.status]
+    return "; ".join([*named, *([STATUS_WORDS["memory"]] if caution.status == "memory" else [])])
+
+
+def _who(caution: Caution, plan: Plan, catalogue: Catalogue) -> tuple[str, ...]:
+    names: list[str] = []
+    for trigger, wanted in caution.triggers.items():
+        names += _FINDERS[trigger](plan, catalogue, wanted)
+    return tuple(dict.fromkeys(names))
+
+
+def _species(plan: Plan, catalogue: Catalogue) -> Iterable[Species]:
+    return (catalogue.species[name] for name in dict.fromkeys(entry.species for entry in plan.animals))
+
+
+def _foods(plan: Plan, catalogue: Catalogue) -> Iterable[Food]:
+    return (catalogue.foods[name] for name in dict.fromkeys(meal.food for meal in plan.meals))
+
+
+def _holds(text: str, words: frozenset[str]) -> bool:
+    return any(re.search(rf"\b{re.escape(word)}\b", text.lower()) for word in words)
+
+
+Finder = Callable[[Plan, Catalogue, frozenset[str]], list[str]]
+
+
+def _by_hazard(plan: Plan, catalogue: Catalogue, words: frozenset[str]) -> list[str]:
+    return [one.common_name for one in _species(plan, catalogue) if _holds(one.human_hazard, words)]
+
+
+def _by_tag(plan: Plan, catalogue: Catalogue, tags: frozenset[str]) -> list[str]:
+    return [one.common_name for one in _species(plan, catalogue) if tags & one.tags]
+
+
+def _by_food(plan: Plan, catalogue: Catalogue, ids: frozenset[str]) -> list[str]:
+    return [food.name for food in _foods(plan, catalogue) if food.id in ids]
+
+
+def _by_food_words(plan: Plan, catalogue: Catalogue, words: frozenset[str]) -> list[str]:
+    return [food.name for food in _foods(plan, catalogue) if _holds(f"{food.name} {food.form}", words)]
+
+
+def _by_device(plan: Plan, catalogue: Catalogue, kinds: frozenset[str]) -> list[str]:
+    return [catalogue.devices[device.kind].name for device in plan.devices if device.kind in kinds]
+
+
+def _by_task(plan: Plan, catalogue: Catalogue, tasks: frozenset[str]) -> list[str]:
+    return [catalogue.tasks[upkeep.task].name for upkeep in plan.upkeep if upkeep.task in tasks]
+
+
+_FINDERS: Mapping[str, Finder] = {
+    "hazard_words": _by_hazard,
+    "tags": _by_tag,
+    "foods": _by_food,
+    "food_words": _by_food_words,
+    "devices": _by_device,
+    "tasks": _by_task,
+}
+
+
+def _filled(caution: Caution, who: tuple[str, ...], plan: Plan) -> str:
+    parts = {"who": _listed(who), "mass_kg": f"{mass_in_service_kg(plan):.0f}", "load": _load(plan)}
+    text = caution.text
+    for name, words in parts.items():
+        text = text.replace(f"{{{name}}}", words)
+    return text[:1].upper() + text[1:]
+
+
+def _listed(names: tuple[str, ...]) -> str:
+    if len(names) > MANY:
+        return f"{', '.join(names[:MANY])} and {len(names) - MANY} more"
+    return " and ".join(part for part in (", ".join(names[:-1]), names[-1] if names else "") if part)
+
+
+def _load(plan: Plan) -> str:
+    """The load under the stand, where length and width are known."""
+    length_cm, width_cm = plan.tank.display_length_cm, plan.tank.display_width_cm
+    if not length_cm or not width_cm:
+        return ""
+    newtons = mass_in_service_kg(plan) * rule_number("gravity_m_per_s2")
+    return (
+        f" and presses with {newtons / N_PER_KN / (length_cm * width_cm / CM2_PER_M2):.0f} kN/m2 on its stand"
+    )

@@ -1,0 +1,62 @@
+"""Findings that need no simulation, in the words of a verdict."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from datetime import date
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from backreef.aquarium.check import check_plan
+from backreef.aquarium.findings import CheckFinding
+from backreef.aquarium.plan import Plan
+from backreef.catalogue.entries import Catalogue
+from backreef.judgement.verdict import Finding, Remedy
+
+PREFIX = "plan."
+WEAK_WORDS = {"memory": "from memory", "calc": "worked out by us"}
+
+
+def static_findings(plan: Plan, catalogue: Catalogue, absence_days: int) -> tuple[Finding, ...]:
+    """Give what stands out in a plan before it is simulated, the gravest first; none of it breaks a plan.
+
+    `absence_days` is the longest run of days on which nobody is there, public holidays counted.
+    """
+    arrivals = {entry.id: entry.arrives_on or plan.start_on for entry in plan.animals}
+    checked = check_plan(plan, catalogue, absence_days=absence_days)
+    return tuple(_finding(one, arrivals) for one in checked)
+
+
+@cache
+def _table() -> Mapping[str, Any]:
+    with (files("backreef.judgement") / "data" / "static_remedies.toml").open("rb") as file:
+        return tomllib.load(file)
+
+
+def _finding(one: CheckFinding, arrivals: Mapping[str, date]) -> Finding:
+    rule, *entries = one.id.split(".")
+    known = [arrivals[entry] for entry in entries if entry in arrivals]
+    return Finding(
+        id=f"{PREFIX}{one.id}",
+        balance=one.balance,
+        harm=float(_table()["harm_by_weight"][one.weight]),
+        breaks=False,
+        who=one.who,
+        first_on=max(known, default=None),
+        days=0,
+        share_of_members=1.0,
+        value=None,
+        bound=None,
+        unit="",
+        what=one.what,
+        why=one.why,
+        source=_source(one),
+        remedies=tuple(Remedy(what=what) for what in _table()["remedies"].get(rule, ())),
+    )
+
+
+def _source(one: CheckFinding) -> str:
+    words = WEAK_WORDS.get(one.status)
+    return f"{one.source} ({words})" if words and words not in one.source else one.source

@@ -64,8 +64,9 @@ def write_target(path: Path, text: str) -> None:
             path.write_text(text, encoding="utf-8", errors="backslashreplace")
         else:
             _replace(path.resolve(), text)
-    except OSError as trouble:
-        raise CannotWrite(path, f"cannot be written ({trouble.strerror or trouble})") from trouble
+    except (OSError, ValueError) as trouble:
+        why = getattr(trouble, "strerror", None) or str(trouble)
+        raise CannotWrite(path, f"cannot be written ({why})") from trouble
 
 
 def _replace(path: Path, text: str) -> None:

@@ -164,7 +164,7 @@ def _costs(animal: Species, catalogue: Catalogue) -> Part:
 def _meal_minutes(animal: Species, catalogue: Catalogue) -> Iterator[str]:
     meals = known(animal.feedings_per_day)
     if animal.forage_replaces == _NEVER_FED or meals is None or meals.value == 0:
-        yield "No meal of its own."
+        yield "No meal of its own as long as what it lives from suffices."
         return
     if animal.feeder_alone == "yes":
         yield "No minutes for meals where a feeder gives them; refilling it is shared by all who eat from it."

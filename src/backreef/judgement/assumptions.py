@@ -1,4 +1,4 @@
-"""What was assumed and on whose word: defaults of the plan, and values from memory, practice or our own hand."""
+"""What was assumed, on whose word: defaults of the plan, and values from memory, practice or our own hand."""
 
 from __future__ import annotations
 

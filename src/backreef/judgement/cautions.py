@@ -1,4 +1,4 @@
-"""The cautions that go with a plan: what can hurt people, animals and buildings, and who is to be asked first."""
+"""The cautions that go with a plan: what can hurt people, animals and buildings, and whom to ask first."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def _caution(entry: Mapping[str, Any]) -> Caution:
 
 
 def cautions_of(plan: Plan, catalogue: Catalogue) -> tuple[str, ...]:
-    """Give the cautions that apply to a plan, the gravest first, each with whom it is about and on whose word."""
+    """Give the cautions that apply to a plan, the gravest first, each with its cause and its source."""
     return tuple(
         f"{_filled(caution, who, plan)} ({_word(caution, catalogue)})"
         for caution, who in applying(plan, catalogue)
@@ -156,6 +156,4 @@ def _load(plan: Plan) -> str:
     if not length_cm or not width_cm:
         return ""
     newtons = mass_in_service_kg(plan) * rule_number("gravity_m_per_s2")
-    return (
-        f" and presses with {newtons / N_PER_KN / (length_cm * width_cm / CM2_PER_M2):.0f} kN/m2 on its stand"
-    )
+    return f", {newtons / N_PER_KN / (length_cm * width_cm / CM2_PER_M2):.0f} kN/m2 under its stand"

@@ -1,4 +1,4 @@
-"""On whose word a forecast stands: the full text of every source behind its numbers, and how many stand on what."""
+"""On whose word a forecast stands: the full text of every source behind its numbers, and a count."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def values_of(prepared: Prepared) -> tuple[UsedValue, ...]:
 
 
 def sources_of(prepared: Prepared) -> tuple[str, ...]:
-    """Give the full text of each source behind the shown numbers once, published first; the last line counts."""
+    """Give the full text of each source behind the shown numbers, published first; the last line counts."""
     used, texts = values_of(prepared), source_texts(prepared.catalogue)
     best: dict[str, int] = {}
     for text, status in _words(prepared, used, texts):

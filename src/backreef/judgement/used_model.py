@@ -29,7 +29,7 @@ Marks = frozenset[str]
 OWN_RULE = "our own rule, no source"
 OTHER_KIND = "other"
 KEEPERS_OWN = "keeper"
-"""Status of a band that the plan itself sets."""
+"""Status of a band of which the plan itself sets one bound or more."""
 
 
 def model_values(prepared: Prepared, marks: Marks) -> Iterator[UsedValue]:
@@ -194,8 +194,6 @@ def _of_kind(
 
 def _bands(prepared: Prepared) -> Iterator[UsedValue]:
     for band in water_bands(prepared.plan):
-        if band.status == KEEPERS_OWN:
-            continue
         act, harm = _outside(band.act_low, band.act_high), _outside(band.harm_low, band.harm_high)
         said = [f"act {act} {band.unit}"] if act else []
         said += [f"harm {harm} for {_days(band.harm_days)}"] if harm else []
@@ -205,8 +203,9 @@ def _bands(prepared: Prepared) -> Iterator[UsedValue]:
             title=f"{topics()['band.water'].title} {band.label}",
             name="",
             text="; ".join(said),
-            status=band.status,
+            status="practice" if band.status == KEEPERS_OWN else band.status,
             source_text=band.source,
+            remark="some of them set by the plan itself" if band.status == KEEPERS_OWN else "",
         )
 
 

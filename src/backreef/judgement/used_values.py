@@ -1,4 +1,4 @@
-"""A value that a forecast used, with its range, its word and whether it rests on more than ours; and what it is called.
+"""A value that a forecast used: its name, its range, on whose word it stands, and whether that is only ours.
 
 Words, and the conditions under which a value counts as used, stand in `data/changes.toml`.
 """
@@ -165,6 +165,7 @@ def marks_of(prepared: Prepared) -> frozenset[str]:
         marks |= {f"device:{device.kind}", *(f"states:{device.kind}.{number}" for number in device.numbers)}
         marks |= {f"hours:{device.kind}"} if device.hours else set()
     marks |= {f"task:{task}" for task in {chore.task_id for chore in chores}}
+    marks |= {f"upkeep:{upkeep.task}" for upkeep in plan.upkeep}
     marks |= {f"test:{series}" for series in _tested(prepared)}
     marks |= {f"animal:{cohort.species.kind}" for cohort in cohorts} | ({"animal:any"} if cohorts else set())
     marks |= {"animal:lit"} if len(plan.animals) > len(cohorts) else set()
@@ -175,8 +176,6 @@ def marks_of(prepared: Prepared) -> frozenset[str]:
 
 
 def _tested(prepared: Prepared) -> set[str]:
-    """Series that a test of the plan reads; a test is of one kind for each task."""
-    kinds = {
-        chore.task_id: chore.effect for chore in prepared.keeper.chores if isinstance(chore.effect, Test)
-    }
-    return {series for effect in kinds.values() if isinstance(effect, Test) for series in effect.series}
+    """Series that a test of the plan reads."""
+    effects = (chore.effect for chore in prepared.keeper.chores)
+    return {series for effect in effects if isinstance(effect, Test) for series in effect.series}

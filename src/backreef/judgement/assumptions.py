@@ -8,7 +8,7 @@ from collections.abc import Mapping
 
 from backreef.aquarium.limits import all_keys
 from backreef.aquarium.plan import DefaultTaken, Plan
-from backreef.judgement.sources import default_source, source_texts, source_words, values_of
+from backreef.judgement.sources import in_words, source_texts, source_words, values_of
 from backreef.judgement.used_values import WEAK_STATUSES, UsedValue, spelled, topics, words
 from backreef.judgement.verdict import Assumption
 from backreef.simulation.ensemble import Prepared
@@ -71,7 +71,7 @@ def _default(taken: DefaultTaken, plan: Plan, texts: Mapping[str, str]) -> Assum
         what=_plan_words(taken.key, plan),
         value=value or f"{taken.value} {taken.unit}".strip(),
         status=taken.status,
-        source=f"not said in the plan; {default_source(taken.source, texts) or NO_SOURCE}",
+        source=f"not said in the plan; {in_words(taken.source, texts) or NO_SOURCE}",
         changes=taken.changes,
     )
 

@@ -64,11 +64,11 @@ def source_texts(catalogue: Catalogue) -> dict[str, str]:
 def source_words(value: UsedValue, texts: Mapping[str, str]) -> list[str]:
     """Give the sources of a value in words; a key that no table explains stands as it is."""
     named = [texts.get(key, key) for key in value.source_keys]
-    return [*named, value.source_text] if value.source_text else named
+    return [*named, in_words(value.source_text, texts)] if value.source_text else named
 
 
-def default_source(source: str, texts: Mapping[str, str]) -> str:
-    """Give the source of a default in words: it may be keys of the catalogue or words already."""
+def in_words(source: str, texts: Mapping[str, str]) -> str:
+    """Give a source in words: a cell may hold keys, or words already."""
     keys = keys_of(source)
     return "; ".join(texts[key] for key in keys) if keys and all(key in texts for key in keys) else source
 

@@ -112,14 +112,15 @@ def _foods(prepared: Prepared) -> Iterator[UsedValue]:
 def _devices(prepared: Prepared) -> Iterator[UsedValue]:
     feeding = {meal.by for meal in prepared.plan.meals}
     cared_for = {chore.entry_id for chore in prepared.keeper.chores}
-    seen: set[str] = set()
-    for entry in prepared.plan.devices:
-        if entry.kind in seen:
-            continue
-        seen.add(entry.kind)
-        device = prepared.catalogue.devices[entry.kind]
-        unused = _unused_of_device(entry, feeds=entry.id in feeding, cared_for=entry.id in cared_for)
-        yield from _fields(device, room="device", called=device.name, leave_out=unused)
+    for kind in dict.fromkeys(entry.kind for entry in prepared.plan.devices):
+        device = prepared.catalogue.devices[kind]
+        unused = (
+            _unused_of_device(entry, feeds=entry.id in feeding, cared_for=entry.id in cared_for)
+            for entry in prepared.plan.devices
+            if entry.kind == kind
+        )
+        leave_out = frozenset.intersection(*unused)
+        yield from _fields(device, room="device", called=device.name, leave_out=leave_out)
     for traits in {feeder.kind: feeder for feeder in prepared.keeper.meals.feeders.values()}.values():
         topic = topics()["schedule.drift"]
         title = f"{prepared.catalogue.devices[traits.kind].name}: {topic.title}"

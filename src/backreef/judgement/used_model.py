@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from backreef.judgement.mouths import mouth_rules
 from backreef.judgement.used_values import (
+    InItsUnit,
     Topic,
     UsedValue,
     field_words,
@@ -209,10 +210,10 @@ def _bands(prepared: Prepared) -> Iterator[UsedValue]:
         )
 
 
-def _days(count: float) -> str:
-    return "a day" if count == 1 else f"{count:g} days"
+def _days(count_d: float) -> str:
+    return "a day" if count_d == 1 else f"{count_d:g} days"
 
 
-def _outside(low: float | None, high: float | None) -> str:
+def _outside(low: InItsUnit | None, high: InItsUnit | None) -> str:
     below, above = f"below {low:g}" if low is not None else "", f"above {high:g}" if high is not None else ""
     return " or ".join(side for side in (below, above) if side)

@@ -19,6 +19,8 @@ from backreef.models.body_values import BodyValue
 from backreef.schedule.effects import Test
 from backreef.simulation.ensemble import Prepared
 
+InItsUnit = float
+"""A number in the unit that is said beside it."""
 WEAK_STATUSES = ("practice", "memory")
 _PLURALS = ("days", "hours", "months", "years")
 
@@ -118,7 +120,7 @@ def _by_own_hand(remark: str) -> bool:
     return any(re.search(rf"\b{word}\b", remark) for word in words()["own_hand"])
 
 
-def spelled(value: float, low: float | None, high: float | None, unit: str) -> str:
+def spelled(value: InItsUnit, low: InItsUnit | None, high: InItsUnit | None, unit: str) -> str:
     """Give a number with unit and range as text."""
     said = words()["units"].get(unit, unit)
     if value == 1.0 and said in _PLURALS:
@@ -130,7 +132,7 @@ def spelled(value: float, low: float | None, high: float | None, unit: str) -> s
     return f"{number} (taken as exact)" if least == most else f"{number} ({least:.3g} to {most:.3g})"
 
 
-def has_range(low: float | None, high: float | None) -> bool:
+def has_range(low: InItsUnit | None, high: InItsUnit | None) -> bool:
     """Whether something is known of how far a number may be off."""
     return not (low is None and high is None) and low != high
 

@@ -130,6 +130,28 @@ def test_it_takes_a_feeders_hopper_from_the_catalogue_unless_the_plan_has_it() -
     assert "hopper" not in said(fed + drum + 'hopper = "40 g"\n')["device.feeder_drum_batt.feeder"].value
 
 
+def test_it_takes_from_the_catalogue_what_one_of_two_feeders_leaves_open() -> None:
+    first = '[[devices]]\nid = "drum"\nkind = "feeder_drum_batt"\nhopper = "40 g"\n'
+    second = first.replace("drum", "other", 1).replace('hopper = "40 g"\n', "")
+    fed = PAIR + PELLETS + 'by = "drum"\n' + PELLETS + 'by = "other"\n'
+    assert "hopper 37.5 g" in said(fed + first + second)["device.feeder_drum_batt.feeder"].value
+
+
+def test_it_knows_a_patch_of_sand_only_where_there_is_sand() -> None:
+    cleaned = '[[upkeep]]\ntask = "sand_clean"\nevery = "14 days"\n'
+    bare = 'sand_area = "0 m2"\n'
+    assert said(cleaned)["schedule.effect.sand_clean"].what.endswith("patch at a time")
+    assert said(bare + cleaned)["schedule.effect.sand_clean"].what.endswith("share")
+    stated = said(cleaned + 'share = "20 %"\n')
+    assert "schedule.effect.sand_clean" not in stated
+
+
+def test_it_does_not_time_a_task_that_the_keeper_timed() -> None:
+    wiped = '[[upkeep]]\ntask = "glass_inner"\nevery = "7 days"\n'
+    assert "each time" in said(wiped)["task.glass_inner.work"].value
+    assert "each time" not in said(wiped + 'minutes = "6 min"\n')["task.glass_inner.work"].value
+
+
 def test_it_owns_up_to_traits_that_nobody_knows() -> None:
     cohort = prepared(SNAILS).cohorts[0]
     assert "growth" in cohort.assumed

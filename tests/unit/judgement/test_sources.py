@@ -6,7 +6,7 @@ from functools import cache
 from backreef.catalogue.sources import STATUSES
 from backreef.judgement.sources import (
     counts_by_status,
-    default_source,
+    in_words,
     source_texts,
     source_words,
     sources_of,
@@ -84,5 +84,5 @@ def test_it_turns_keys_into_words_and_leaves_words_alone() -> None:
         source_text="own rule",
     )
     assert source_words(both, texts) == ["First 2001", "Second 2002", "three", "own rule"]
-    assert default_source("one two", texts) == "First 2001; Second 2002"
-    assert default_source("common practice, no source", texts) == "common practice, no source"
+    assert in_words("one two", texts) == "First 2001; Second 2002"
+    assert in_words("common practice, no source", texts) == "common practice, no source"

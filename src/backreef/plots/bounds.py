@@ -31,6 +31,26 @@ def bound_marks(
         if words and all(abs(y - other) >= SMALL for other in taken):
             taken.append(y)
             parts.append(beside(time, f"{word} {figure(value, 3)}", y + 4))
+    if words:
+        parts += _far_off(time, scale, bounds, taken)
+    return parts
+
+
+def _far_off(time: TimeScale, scale: ValueScale, bounds: WaterBand, taken: list[float]) -> list[Safe]:
+    """Words with an arrow for harm bounds that lie outside of what is shown."""
+    parts: list[Safe] = []
+    if (
+        bounds.harm_high is not None
+        and bounds.harm_high > scale.high
+        and scale.top + SMALL < min(taken, default=1e9)
+    ):
+        parts.append(beside(time, f"harm {figure(bounds.harm_high, 3)} ↑", scale.top + 7))
+    if (
+        bounds.harm_low is not None
+        and bounds.harm_low < scale.low
+        and scale.bottom - SMALL > max(taken, default=-1e9)
+    ):
+        parts.append(beside(time, f"harm {figure(bounds.harm_low, 3)} ↓", scale.bottom + 3))
     return parts
 
 

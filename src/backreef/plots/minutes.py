@@ -14,7 +14,7 @@ from backreef.plots.panel import Panel, ground, panel, ticks
 from backreef.plots.pattern import hatch
 from backreef.plots.ribbon_data import DAYS_PER_WEEK, budget_per_week, week_totals
 from backreef.plots.scale import nice_ceiling
-from backreef.plots.words import figure, month_name, percent, short_date
+from backreef.plots.words import figure, minutes_words, month_name, percent, short_date
 
 
 def minutes_by_week(forecast: Forecast, *, ident: str = "minutes-week") -> Figure | None:
@@ -84,7 +84,7 @@ def _bar(line: ChoreLine) -> Bar:
         value=line.minutes_per_month_p50,
         low=line.minutes_per_month_p05,
         high=line.minutes_per_month_p95,
-        words=f"{line.minutes_per_month_p50:.0f} min, {line.times_per_year:.0f} times a year",
+        words=f"{minutes_words(line.minutes_per_month_p50)} min, {line.times_per_year:.0f} times a year",
         look="bar-pale" if line.look else "bar",
     )
 
@@ -93,7 +93,7 @@ def _chore_row(line: ChoreLine) -> tuple[str, ...]:
     low, high = line.minutes_per_month_p05, line.minutes_per_month_p95
     return (
         line.name,
-        f"{line.minutes_per_month_p50:.0f} ({low:.0f} to {high:.0f})",
+        f"{minutes_words(line.minutes_per_month_p50)} ({low:.0f} to {high:.0f})",
         f"{line.times_per_year:.0f}",
         "yes" if line.needs_presence else "no",
         "apart" if line.look else "in the budget",

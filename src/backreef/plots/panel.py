@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from backreef.judgement.verdict import Forecast
+from backreef.plots.absence import long_absences
 from backreef.plots.axis import BORDER, axis_labels, border, year_lines
 from backreef.plots.figure import NARROW, SMALL, WIDE, box, label, rule
 from backreef.plots.markup import Safe, joined
@@ -62,7 +63,7 @@ def away_columns(forecast: Forecast, time: TimeScale, edges: tuple[float, float]
     """Hatched columns where nobody is there."""
     top, bottom = edges
     parts: list[Safe] = []
-    for absence in forecast.away:
+    for absence in long_absences(forecast):
         if absence.last_on < time.first_on or absence.first_on > time.last_on:
             continue
         left, right = time.x(absence.first_on), time.x(absence.last_on + timedelta(days=1))

@@ -23,6 +23,7 @@ from backreef.plots.ribbon_lanes import (
     arrival_rows,
     arrivals_lane,
     caption,
+    meals_caption,
     meals_lane,
     minutes_lane,
     presence_lane,
@@ -178,7 +179,7 @@ def _mouths(stretch: Stretch, top: float, heights: tuple[int, float, float]) -> 
     return joined(
         [
             arrivals_lane(stretch, top + 2, rows) if rows else Safe(),
-            caption(stretch, "meals offered, g a day: up by hand, down by feeder", y + 1),
+            caption(stretch, meals_caption(stretch.data), y + 1),
             meals_lane(stretch, y + _HEAD, meals),
             caption(stretch, words, thin_top - _HEAD),
             thinnest_lane(stretch, thin_top, thin),

@@ -13,7 +13,6 @@ from backreef.judgement.verdict import Band, FloatArray, Forecast, WaterBand
 from backreef.plots.figure import Event, Reading
 from backreef.plots.living import condition_of
 from backreef.plots.markup import printable
-from backreef.plots.scale import nice_ceiling
 from backreef.plots.words import brief, figure, short_date, water_band
 
 DAYS_PER_WEEK = 7
@@ -111,28 +110,6 @@ def harmed_days(values: FloatArray, band: WaterBand | None) -> int:
     high = values > band.harm_high if band.harm_high is not None else np.zeros(len(values), dtype=np.bool_)
     low = values < band.harm_low if band.harm_low is not None else np.zeros(len(values), dtype=np.bool_)
     return int(np.count_nonzero(high | low))
-
-
-def value_range(band: Band, bounds: WaterBand | None, *, from_zero: bool) -> tuple[float, float]:
-    """The values a lane shows: its bounds and its band, but never so much that the bounds are crushed."""
-    known = np.concatenate([band.p05[np.isfinite(band.p05)], band.p95[np.isfinite(band.p95)]])
-    low = float(known.min()) if known.size else 0.0
-    high = float(known.max()) if known.size else 1.0
-    if bounds is not None:
-        highs = [v for v in (bounds.act_high, bounds.harm_high) if v is not None]
-        lows = [v for v in (bounds.act_low, bounds.harm_low) if v is not None]
-        if highs:
-            high = min(max(high, 1.15 * max(highs)), 2.2 * max(highs)) if from_zero else max(high, *highs)
-        low = min([low, *lows])
-    if from_zero:
-        return 0.0, nice_ceiling(high)
-    pad = 0.08 * (high - low or 1.0)
-    return low - pad, high + pad
-
-
-def from_zero(series: str, bounds: WaterBand | None) -> bool:
-    """Whether a lane starts at zero: amounts do, quantities with a harmful low side do not."""
-    return series.startswith(_NUTRIENTS) or bounds is None or bounds.harm_low is None
 
 
 def events_of(data: RibbonData) -> tuple[Event, ...]:

@@ -13,14 +13,17 @@ from backreef.plots.markup import Safe, element, joined
 from backreef.plots.measure import shortened, text_width
 from backreef.plots.path import series_paths, stroke_path
 from backreef.plots.pattern import hatch
-from backreef.plots.ribbon_data import DAYS_PER_WEEK, RibbonData, from_zero, value_range
+from backreef.plots.ribbon_data import DAYS_PER_WEEK, RibbonData
 from backreef.plots.scale import TimeScale, ValueScale, nice_ceiling
+from backreef.plots.value_range import starts_at_zero, value_range
 from backreef.plots.words import figure, series_words
 
 ARRIVAL_STEP = 17.0
 _DOT = 7.5
 _MOST_ROWS = 4
 _NAME_ROOM = 170.0
+"""Room that a name asks for before more rows are opened."""
+_MOST_NAME = 420.0
 _LEAST_NAME = 8
 
 
@@ -85,7 +88,7 @@ def arrivals_lane(stretch: Stretch, top: float, rows: int) -> Safe:
         free_from[row] = x + _DOT + 2
         if not stretch.narrow:
             ahead = time.x(shown[index + rows].on) - _DOT - 2 if index + rows < len(shown) else time.right
-            name = shortened(arrival.words, size=SMALL, room=min(ahead - x - _DOT - 4, _NAME_ROOM))
+            name = shortened(arrival.words, size=SMALL, room=min(ahead - x - _DOT - 4, _MOST_NAME))
             if name == arrival.words or len(name) >= _LEAST_NAME:
                 marks.append(label(name, x + _DOT + 3, y + 4, class_="t halo", size=SMALL))
     return joined([*stems, *marks])
@@ -95,6 +98,17 @@ def _numbered(value: int, x: float, y: float) -> Safe:
     dot = element("circle", class_="dot", cx=round(x, 1), cy=round(y, 1), r=_DOT)
     size = SMALL - 1 if value < 100 else SMALL - 3
     return joined([dot, label(str(value), x, y + 3.6, class_="dot-text", size=size, anchor="middle")])
+
+
+def meals_caption(data: RibbonData) -> str:
+    """What the strokes of the meals are."""
+    ways = {
+        (True, True): ", g a day: up by hand, down by feeder",
+        (True, False): ", g a day, by hand",
+        (False, True): ", g a day, by feeder",
+        (False, False): "",
+    }
+    return "meals offered" + ways[bool(data.by_hand_g.any()), bool(data.by_feeder_g.any())]
 
 
 def meals_lane(stretch: Stretch, top: float, height: float) -> Safe:
@@ -142,7 +156,7 @@ def thinnest_lane(stretch: Stretch, top: float, height: float) -> Safe:
 def water_lane(stretch: Stretch, top: float, height: float, row: tuple[str, Band, WaterBand | None]) -> Safe:
     """A quantity with its 5-50-95 % band; dashed where to act, dotted where harm begins, and rocks beyond."""
     name, band, bounds = row
-    low, high = value_range(band, bounds, from_zero=from_zero(name, bounds))
+    low, high = value_range(band, bounds, zero=starts_at_zero(name, bounds))
     scale = ValueScale(low=low, high=high, bottom=top + height, top=top)
     area, line = series_paths(
         stretch.time, scale, (stretch.cut(band.p05), stretch.cut(band.p50), stretch.cut(band.p95))

@@ -6,6 +6,7 @@ from datetime import date
 
 import numpy as np
 
+from backreef.plots.absence import long_absences, usual_days
 from backreef.plots.figure import KeyEntry, Table, box, path, rule
 from backreef.plots.markup import element, printable
 from backreef.plots.months import Span, months, span_band
@@ -47,8 +48,9 @@ def ribbon_description(data: RibbonData) -> str:
         first, last = data.arrivals[0], data.arrivals[-1]
         times = plural(len(data.arrivals), "arrival")
         parts.append(f"{times} between {short_date(first.on)} and {short_date(last.on)}.")
-    if forecast.away:
-        parts.append(f"{plural(len(forecast.away), 'stretch', 'stretches')} with nobody there.")
+    absences = long_absences(forecast)
+    if absences:
+        parts.append(f"{plural(len(absences), 'long stretch', 'long stretches')} with nobody there.")
     return head + " ".join(parts)
 
 
@@ -73,8 +75,13 @@ def ribbon_key(data: RibbonData) -> tuple[KeyEntry, ...]:
     ground = rocks(0, 0, 34, 11)
     harm = rule(0, 11, 34, 11, class_="bound-harm")
     entries.append(KeyEntry(sample=sample(ground, harm), words="harm begins; rocks beyond"))
-    if forecast.away:
-        entries.append(KeyEntry(sample=sample(away(0, 0, 34, 16)), words="nobody there"))
+    if long_absences(forecast):
+        entries.append(
+            KeyEntry(
+                sample=sample(away(0, 0, 34, 16)),
+                words="nobody there for longer than usual" if usual_days(forecast) else "nobody there",
+            )
+        )
     if data.readings:
         dot = element("circle", class_="reading", cx=17, cy=8, r=2.6)
         entries.append(KeyEntry(sample=sample(dot), words="a reading from the log"))

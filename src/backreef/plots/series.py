@@ -13,8 +13,9 @@ from backreef.plots.markup import Safe, element
 from backreef.plots.months import Span, months, span_band
 from backreef.plots.panel import Panel, ground, panel, ticks
 from backreef.plots.path import series_paths
-from backreef.plots.ribbon_data import from_zero, harmed_days, value_range
+from backreef.plots.ribbon_data import harmed_days
 from backreef.plots.scale import ValueScale
+from backreef.plots.value_range import starts_at_zero, value_range
 from backreef.plots.words import (
     bound_words,
     capital,
@@ -43,7 +44,7 @@ def series_chart(
         on = panel(
             forecast, f"{ident}-{'n' if narrow else 'w'}", narrow=narrow, height=96.0 if narrow else 112.0
         )
-        parts = _drawn(on, band, bounds, mine, zero=from_zero(series, bounds))
+        parts = _drawn(on, band, bounds, mine, zero=starts_at_zero(series, bounds))
         return picture(on.ident, *parts, title=title, description=description, size=on.size)
 
     table = _table(forecast, band, bounds, title)
@@ -81,7 +82,7 @@ def series_description(forecast: Forecast, series: str) -> str:
 def _drawn(
     on: Panel, band: Band, bounds: WaterBand | None, readings: Sequence[Reading], *, zero: bool
 ) -> list[Safe]:
-    low, high = value_range(band, bounds, from_zero=zero)
+    low, high = value_range(band, bounds, zero=zero)
     scale = on.scale(low, high)
     area, line = series_paths(on.time, scale, (band.p05, band.p50, band.p95))
     return [

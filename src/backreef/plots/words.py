@@ -73,6 +73,11 @@ def plural(count: float, one: str, many: str | None = None) -> str:
     return f"{count_words(count)} {one if count == 1 else many or one + 's'}"
 
 
+def minutes_words(minutes: float) -> str:
+    """Whole minutes, but never none where there are some."""
+    return "<1" if 0 < minutes < 0.5 else f"{minutes:.0f}"
+
+
 def count_words(count: float) -> str:
     """A number of things: whole as it is, a middle between two with one decimal."""
     if not math.isfinite(count):
@@ -156,8 +161,9 @@ def capital(text: str) -> str:
 
 
 def clause(text: str) -> str:
-    """A cause as part of a sentence: no full stop at its end, one line."""
-    return " ".join(text.split()).rstrip(".").rstrip()
+    """A cause as part of a sentence: no full stop at its end, no capital at its start, one line."""
+    words = " ".join(text.split()).rstrip(".").rstrip()
+    return words if words[1:2].isupper() or words[1:2].isdigit() else words[:1].lower() + words[1:]
 
 
 def listed(words: Sequence[str]) -> str:
@@ -195,11 +201,22 @@ def water_band(forecast: Forecast, series: str) -> WaterBand | None:
     return next((band for band in forecast.water_bands if band.series == series), None)
 
 
+def unit_words(unit: str) -> str:
+    """A unit as people write it."""
+    return unit.replace("degC", "°C").replace("deg C", "°C")
+
+
+def sentence(text: str) -> str:
+    """A text with a capital at its start and a stop at its end; nothing stays nothing."""
+    words = capital(" ".join(text.split()))
+    return words if not words or words[-1] in ".!?" else f"{words}."
+
+
 def series_words(forecast: Forecast, series: str) -> tuple[str, str]:
     """Label and unit of a series: from its bounds, or from its name."""
     band = water_band(forecast, series)
     if band is not None:
-        return band.label, band.unit
+        return band.label, unit_words(band.unit)
     for token in sorted(_UNITS, key=len, reverse=True):
         if series.endswith(f"_{token}"):
             return series[: -len(token) - 1].replace("_", " "), _UNITS[token]

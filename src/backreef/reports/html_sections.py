@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from backreef.judgement.verdict import Finding, Forecast, Remedy
+from backreef.judgement.verdict import Assumption, Finding, Forecast, Remedy
+from backreef.plots.absence import length_days, long_absences, usual_days
 from backreef.plots.additions import additions_chart
 from backreef.plots.crew import crew_chart
 from backreef.plots.figure import Figure, Reading, Table
@@ -23,9 +24,12 @@ from backreef.plots.words import (
     members,
     percent,
     plural,
+    sentence,
     short_date,
     span_words,
+    unit_words,
 )
+from backreef.reports.assumption_groups import grouped
 from backreef.reports.html_parts import bullets, definition, figure, line_glyph, section, table
 from backreef.reports.tables import meals_table, water_by_quarter, water_rows
 from backreef.reports.words import (
@@ -44,7 +48,6 @@ from backreef.reports.words import (
     residual_words,
     rule_of_holding,
     status_words,
-    weakest_first,
 )
 
 _NOT_WATER = ("minutes_",)
@@ -120,7 +123,7 @@ def _finding(finding: Finding, forecast: Forecast) -> Safe:
         element("p", finding_place(finding, forecast)),
         class_="aside",
     )
-    body = [element("h3", finding.what), element("p", finding.why)]
+    body = [element("h3", capital(clause(finding.what))), element("p", sentence(finding.why))]
     measure = finding_measure(finding)
     if measure:
         body.append(element("p", f"Value: {measure}.", class_="measure"))
@@ -146,7 +149,7 @@ def _remedy(remedy: Remedy) -> Safe:
     return element(
         "li",
         line_glyph(sign),
-        element("span", element("b", remedy.what), f" ({remedy_verdict(remedy)}).", *effect),
+        element("span", element("b", capital(clause(remedy.what))), f" ({remedy_verdict(remedy)}).", *effect),
     )
 
 
@@ -167,7 +170,7 @@ def water(forecast: Forecast, readings: Sequence[Reading]) -> Safe:
         rows=tuple(
             (
                 b.label,
-                b.unit,
+                unit_words(b.unit),
                 _outside((b.act_low, b.act_high)),
                 _outside((b.harm_low, b.harm_high)),
                 f"{b.harm_days:g}",
@@ -222,18 +225,20 @@ def hands(forecast: Forecast) -> Safe:
 
 
 def _absences(forecast: Forecast) -> list[Safe]:
-    if not forecast.away:
-        return []
-    rows = tuple(
-        (
-            a.label or "away",
-            short_date(a.first_on),
-            short_date(a.last_on),
-            str((a.last_on - a.first_on).days + 1),
+    absences, usual = long_absences(forecast), usual_days(forecast)
+    parts: list[Safe] = []
+    if absences:
+        rows = tuple(
+            (a.label or "away", short_date(a.first_on), short_date(a.last_on), str(length_days(a)))
+            for a in absences
         )
-        for a in forecast.away
-    )
-    return [table(Table(caption="Nobody there", columns=("why", "from", "to", "days"), rows=rows))]
+        title = "Nobody there for longer than usual" if usual else "Nobody there"
+        parts.append(table(Table(caption=title, columns=("why", "from", "to", "days"), rows=rows)))
+    if usual:
+        count = len(forecast.away) - len(absences)
+        words = f"Besides, {count} stretches of up to {plural(usual, 'day')} come round with the weeks."
+        parts.append(element("p", words, class_="note"))
+    return parts
 
 
 def additions(forecast: Forecast) -> Safe:
@@ -284,27 +289,29 @@ def cautions(forecast: Forecast) -> Safe:
 
 def assumptions(forecast: Forecast) -> Safe:
     """Every default and every value used, on whose word, and what it would change."""
+    groups = grouped(forecast)
+    parts = [_assumed(title, members, unfolded=i == 0) for i, (title, members) in enumerate(groups)]
+    if forecast.sources:
+        parts += [element("h3", "Sources the numbers rest on"), bullets(*forecast.sources)]
+    lead = f"{assumption_count(forecast)}. The weakest stand first in each group."
+    return section("assumptions", "What we assumed and on whose word", *parts, lead=lead if groups else "")
+
+
+def _assumed(title: str, members: Sequence[Assumption], *, unfolded: bool) -> Safe:
     rows = tuple(
         (
-            joined([a.what, " ", element("small", a.key)]),
+            joined([capital(a.what), " ", element("small", a.key)]),
             a.value,
             status_words(a.status),
             a.source or "no source",
             a.changes or "not known",
         )
-        for a in weakest_first(forecast)
+        for a in members
     )
     columns = ("what", "taken as", "status", "on whose word", "if it were otherwise")
-    parts: list[Safe] = []
-    if rows:
-        parts.append(
-            table(Table(caption="Assumptions, the weakest first", columns=columns, rows=rows), stacked=True)
-        )
-    if forecast.sources:
-        parts += [element("h3", "Sources the numbers rest on"), bullets(*forecast.sources)]
-    return section(
-        "assumptions", "What we assumed and on whose word", *parts, lead=f"{assumption_count(forecast)}."
-    )
+    content = Table(caption=title, columns=columns, rows=rows)
+    summary = element("summary", f"{title} ({len(members)})")
+    return element("details", summary, table(content, stacked=True), class_="assumed", open=unfolded)
 
 
 def sureness(forecast: Forecast) -> Safe:

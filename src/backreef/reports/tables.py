@@ -8,7 +8,7 @@ from backreef.judgement.verdict import Band, Forecast, WaterBand
 from backreef.plots.figure import Table
 from backreef.plots.flux import ELEMENTS, ordered, remaining
 from backreef.plots.months import Span, quarters, span_band
-from backreef.plots.words import UNKNOWN, figure, month_name, percent, reading, spread_words
+from backreef.plots.words import UNKNOWN, figure, month_name, percent, reading, spread_words, unit_words
 
 OVER_ACT = "!"
 OVER_HARM = "!!"
@@ -35,7 +35,9 @@ def water_by_quarter(forecast: Forecast) -> Table:
         for span in quarters(forecast.dates)
     )
     caption = "Water by season: middle of the members (lowest 5 % to highest 95 %)"
-    return Table(caption=caption, columns=("season", *(f"{b.label}, {b.unit}" for b in bands)), rows=rows)
+    return Table(
+        caption=caption, columns=("season", *(f"{b.label}, {unit_words(b.unit)}" for b in bands)), rows=rows
+    )
 
 
 def water_cell(band: Band, bounds: WaterBand, span: Span) -> str:

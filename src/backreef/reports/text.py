@@ -12,16 +12,20 @@ from backreef.plots.words import (
     BALANCE_TITLES,
     NBSP,
     balance_words,
+    brief,
     capital,
     clause,
     count_words,
     figure,
     long_date,
     members,
+    minutes_words,
     percent,
     reading,
+    sentence,
     short_date,
     span_words,
+    unit_words,
 )
 from backreef.reports.tables import (
     OVER_ACT,
@@ -52,6 +56,7 @@ from backreef.reports.words import (
 
 _NUTRIENTS = ("nitrate_", "phosphate_")
 _MOST_FOODS = 2
+_FOOD_LETTERS = 20
 
 
 def forecast_page(
@@ -90,8 +95,8 @@ def fluxes_page(
     lines = [style.paint(style.plain(content.caption), "strong")]
     lines += text_table(content.columns, content.rows, style)
     lines.append("")
-    for sentence in _door_words(forecast):
-        lines += paragraph(sentence, style)
+    for words in _door_words(forecast):
+        lines += paragraph(words, style)
     return _finished(lines)
 
 
@@ -107,8 +112,8 @@ def _verdict(forecast: Forecast, style: Style) -> list[str]:
     ]
     role = "strong" if forecast.holds else "break"
     lines += [style.paint(line, role) for line in paragraph(headline(forecast), style)]
-    for sentence in (reason(forecast), later_breaks(forecast), certainty(forecast)):
-        lines += paragraph(sentence, style)
+    for words in (reason(forecast), later_breaks(forecast), certainty(forecast)):
+        lines += paragraph(words, style)
     return [*lines, ""]
 
 
@@ -135,12 +140,12 @@ def _findings(forecast: Forecast, style: Style) -> list[str]:
 
 def _finding(number: int, finding: Finding, forecast: Forecast, style: Style) -> list[str]:
     start = f"{number:2d}. "
-    head = paragraph(finding.what, style, first=start, rest="    ")
+    head = paragraph(capital(clause(finding.what)), style, first=start, rest="    ")
     kind = f"{BALANCE_TITLES[finding.balance]}, {finding_kind(finding)}: {finding_place(finding, forecast)}"
     measure = finding_measure(finding)
     lines = [style.paint(line, "break" if finding.breaks else "strong") for line in head]
     lines += paragraph(f"{kind}; {measure}." if measure else f"{kind}.", style, first="    ", rest="    ")
-    lines += paragraph(finding.why, style, first="    ", rest="    ")
+    lines += paragraph(sentence(finding.why), style, first="    ", rest="    ")
     for remedy in finding.remedies:
         effect = f" {capital(clause(remedy.effect))}." if remedy.effect else ""
         words = f"{capital(clause(remedy.what))} ({remedy_verdict(remedy)}).{effect}"
@@ -164,7 +169,7 @@ def _water(forecast: Forecast, style: Style) -> list[str]:
             [quarter_name(forecast, s), *(water_cell(forecast.series[b.series], b, s) for b in block)]
             for s in spans
         ]
-        lines += text_table(["season", *(f"{b.label}, {b.unit}" for b in block)], rows, style)
+        lines += text_table(["season", *(f"{b.label}, {unit_words(b.unit)}" for b in block)], rows, style)
     if shown:
         lines += paragraph(
             f"{OVER_ACT} outside the act bounds, {OVER_HARM} outside the harm bounds.",
@@ -173,7 +178,7 @@ def _water(forecast: Forecast, style: Style) -> list[str]:
             rest="  ",
         )
     calm = [
-        f"{b.label} {reading(least(middle))} to {reading(most(middle))} {b.unit}"
+        f"{b.label} {reading(least(middle))} to {reading(most(middle))} {unit_words(b.unit)}"
         for b, middle in ((b, forecast.series[b.series].p50) for b in bands)
         if b not in shown
     ]
@@ -191,7 +196,12 @@ def _animals(forecast: Forecast, style: Style) -> list[str]:
     rows = []
     for a in thinnest_first(forecast.animals):
         name = f"{a.common_name} (breaks)" if is_broken(forecast, a) else a.common_name
-        foods = ", ".join(f"{what} {percent(share)}" for what, share in a.eats[:_MOST_FOODS]) or "not known"
+        foods = (
+            ", ".join(
+                f"{brief(what, _FOOD_LETTERS)} {percent(share)}" for what, share in a.eats[:_MOST_FOODS]
+            )
+            or "not known"
+        )
         count = count_words(a.count_start)
         if a.count_end_p50 != a.count_start:
             count += f" to {count_words(a.count_end_p50)}"
@@ -221,7 +231,7 @@ def _minutes(forecast: Forecast, style: Style) -> list[str]:
     rows = [
         (
             line.name if not line.look else f"{line.name} (a look)",
-            f"{line.minutes_per_month_p50:.0f}",
+            minutes_words(line.minutes_per_month_p50),
             f"{line.minutes_per_month_p05:.0f}-{line.minutes_per_month_p95:.0f}",
             f"{line.times_per_year:.0f}",
             "yes" if line.needs_presence else "no",
@@ -269,8 +279,8 @@ def _doors(forecast: Forecast, style: Style) -> list[str]:
     if not words:
         return []
     lines = heading("Doors in and out", style)
-    for sentence in words:
-        lines += paragraph(sentence, style, first="  ", rest="  ")
+    for said in words:
+        lines += paragraph(said, style, first="  ", rest="  ")
     return lines
 
 

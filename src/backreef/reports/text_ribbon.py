@@ -9,8 +9,10 @@ from itertools import pairwise
 import numpy as np
 
 from backreef.judgement.verdict import BalanceName, Band, FloatArray, Forecast, WaterBand
+from backreef.plots.absence import long_absences
 from backreef.plots.ribbon_data import RibbonData, ribbon_data
 from backreef.plots.scale import month_starts
+from backreef.plots.value_range import ease_above, ease_below
 from backreef.plots.words import BALANCE_TITLES, balance_of
 from backreef.reports.text_layout import Style, padded
 
@@ -19,8 +21,6 @@ _LEVELS = "▁▂▃▄▅▆▇█"
 _LEVELS_ASCII = ".:-=+*#@"
 _ACT = 0.7
 """Height of the row at the bounds to act."""
-_FREE = 2.0
-"""A quantity with only a lower bound is at ease this many times the distance from harm to act beyond act."""
 _CROSS, _CROSS_ASCII = "\u2573", "X"
 
 
@@ -60,10 +60,11 @@ def _water_strain(band: Band, bounds: WaterBand) -> FloatArray:
     two_sided = bounds.harm_low is not None and bounds.act_low is not None and bounds.act_high is not None
     middle = ((bounds.act_low or 0.0) + (bounds.act_high or 0.0)) / 2 if two_sided else None
     if bounds.act_high is not None or bounds.harm_high is not None:
-        sides.append(_side(values, (middle or 0.0, bounds.act_high, bounds.harm_high)))
+        ease = middle if middle is not None else ease_above(bounds.act_high, bounds.harm_high)
+        sides.append(_side(values, (ease, bounds.act_high, bounds.harm_high)))
     if bounds.harm_low is not None:
+        ease = middle if middle is not None else ease_below(bounds.act_low, bounds.harm_low)
         act = bounds.act_low if bounds.act_low is not None else bounds.harm_low
-        ease = middle if middle is not None else act + _FREE * (act - bounds.harm_low)
         sides.append(_side(-values, (-ease, -act, -bounds.harm_low)))
     return _largest(sides, len(values))
 
@@ -149,9 +150,10 @@ def _marks(data: RibbonData, edges: list[int], style: Style) -> list[str]:
             if cell is not None:
                 line[cell] = "v" if style.ascii_only else "▾"
         rows.append((padded("arrive", _LABEL) + "".join(line)).rstrip())
-    if forecast.away:
+    absences = long_absences(forecast)
+    if absences:
         line = [" "] * (len(edges) - 1)
-        for away in forecast.away:
+        for away in absences:
             first, last = (_cell_of(forecast, edges, on) for on in (away.first_on, away.last_on))
             for cell in range(
                 first if first is not None else 0, (last if last is not None else len(line) - 1) + 1

@@ -21,6 +21,7 @@ from backreef.plots.words import (
     reading,
     short_date,
     span_words,
+    unit_words,
 )
 
 STATUS_WORDS = {
@@ -121,10 +122,10 @@ def finding_measure(finding: Finding) -> str:
     value = reading(finding.value) if finding.value is not None and math.isfinite(finding.value) else ""
     bound = reading(finding.bound) if finding.bound is not None and math.isfinite(finding.bound) else ""
     if value and bound:
-        return f"{value} against a bound of {bound} {finding.unit}".rstrip()
+        return f"{value} against a bound of {bound} {unit_words(finding.unit)}".rstrip()
     if bound:
-        return f"bound {bound} {finding.unit}".rstrip()
-    return f"{value} {finding.unit}".rstrip() if value else ""
+        return f"bound {bound} {unit_words(finding.unit)}".rstrip()
+    return f"{value} {unit_words(finding.unit)}".rstrip() if value else ""
 
 
 def remedy_verdict(remedy: Remedy) -> str:

@@ -108,4 +108,6 @@ def test_it_lists_words_as_people_do() -> None:
 def test_it_shortens_and_joins_lines() -> None:
     assert words.brief("a\nb  c") == "a b c"
     assert len(words.brief("x" * 99)) == 30
-    assert words.clause(" over and\n out. ") == "over and out"
+    assert words.clause(" Over and\n out. ") == "over and out"
+    assert words.sentence("over and out") == "Over and out."
+    assert words.sentence("") == ""

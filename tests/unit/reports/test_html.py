@@ -166,8 +166,8 @@ def test_it_lists_every_assumption_with_its_word() -> None:
 
 def test_it_shows_what_a_simulated_remedy_did() -> None:
     text = parsed("breaking").text
-    assert "two more feeder portions a day at 11:00 and 15:00 (simulated: still breaks)" in text
-    assert "somebody who feeds on closed days (not simulated)" in text
+    assert "Two more feeder portions a day at 11:00 and 15:00 (simulated: still breaks)" in text
+    assert "Somebody who feeds on closed days (not simulated)" in text
 
 
 def test_it_sets_readings_against_the_forecast() -> None:

@@ -101,3 +101,10 @@ def test_it_admits_that_a_residual_is_not_known() -> None:
 def test_it_names_a_plan_without_a_name_by_its_file() -> None:
     assert words.plan_title(a_minimal_forecast()) == "library.toml"
     assert words.plan_title(an_odd_forecast()) == "<script>alert('reef')</script>"
+
+
+def test_it_makes_a_cause_part_of_its_sentence(breaking: Forecast) -> None:
+    told = words.reason(replace(breaking, first_break_cause="A quarter takes more than the minutes given."))
+    assert told == "Hands breaks first: a quarter takes more than the minutes given."
+    told = words.reason(replace(breaking, first_break_cause="NO3 stays high"))
+    assert told == "Hands breaks first: NO3 stays high."

@@ -227,7 +227,7 @@ def _mouth(species: Species, adult_cm: float, assumed: list[str]) -> tuple[Range
         return Range(value=0.06, low=None, high=None), Range(value=0.001, low=None, high=None)
     large = 1.5 * taken.highest / (10.0 * adult_cm)
     small = 0.4 * taken.lowest / (10.0 * adult_cm)
-    return Range(value=large, low=large / 1.3, high=large * 1.3), Range(value=small, low=small, high=small)
+    return Range(value=large, low=large / 1.15, high=large * 1.15), Range(value=small, low=small, high=small)
 
 
 def _likings(species: Species, guild: Guild, foods: tuple[FoodSlot, ...]) -> dict[str, float]:

@@ -103,11 +103,20 @@ def fluxes(prepared: Prepared, members: Members) -> tuple[FluxLine, ...]:
             lines += _line(shown, words, -sign * (row[-1] - row[0]), grams[shown] / 1000.0 / months)
         for words, ledgers in LEDGER_DOORS.items():
             left = sum(
-                (contents[name][element] * (members.row(layout.address(name))[-1] - members.row(layout.address(name))[0]) for name in ledgers),  # type: ignore[operator]
+                (
+                    contents[name][element]
+                    * (members.row(layout.address(name))[-1] - members.row(layout.address(name))[0])
+                    for name in ledgers
+                ),  # type: ignore[operator]
                 np.zeros(members.count),
             )
             lines += _line(shown, words, -sign * left, grams[shown] / 1000.0 / months)
-        lines += _line(shown, "growth of animals", -sign * _grown(prepared, members, element), grams[shown] / 1000.0 / months)
+        lines += _line(
+            shown,
+            "growth of animals",
+            -sign * _grown(prepared, members, element),
+            grams[shown] / 1000.0 / months,
+        )
     return tuple(lines)
 
 

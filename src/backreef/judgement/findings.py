@@ -139,7 +139,11 @@ def _hands(course: Course, start: date) -> list[Finding]:
 
 
 def _overrun(overrun: Overrun, budget: float, start: date) -> Finding:
-    over = "a quarter of a year takes more than the minutes given" if overrun.harm else "a month takes more than the minutes given"
+    over = (
+        "a quarter of a year takes more than the minutes given"
+        if overrun.harm
+        else "a month takes more than the minutes given"
+    )
     return Finding(
         id=f"hands.minutes.{'harm' if overrun.harm else 'act'}",
         balance="hands",
@@ -176,7 +180,9 @@ def _missed(task: str, chores: list[Chore], course: Course, start: date) -> Find
         bound=0.0,
         unit="times",
         what=f"{name}: falls on days when nobody is there, and cannot wait",
-        why=f"If it is left: {entry.consequence}" if entry.consequence else "Nobody is there within the time it can wait.",
+        why=f"If it is left: {entry.consequence}"
+        if entry.consequence
+        else "Nobody is there within the time it can wait.",
         source="presence as the plan gives it; how long a task can wait: common practice, no source",
         remedies=_remedies(["sitter"]),
     )

@@ -54,7 +54,12 @@ def work_of_members(prepared: Prepared, members: Members, draws: Draws) -> Work:
     wide = _log_width(arrays.low, arrays.typ, arrays.high)
     for member in range(members.count):
         done = np.array(
-            [chore.condition is None or noted[place[chore.id], member] > 0.5 if chore.id in place else chore.condition is None for chore in chores]
+            [
+                chore.condition is None or noted[place[chore.id], member] > 0.5
+                if chore.id in place
+                else chore.condition is None
+                for chore in chores
+            ]
         )
         deviate = np.array([spread[task][member] for task in tasks])[of_task]
         factor = np.exp(wide * np.clip(deviate, -2.0, 2.0))

@@ -168,7 +168,13 @@ def _with_outcomes(finding: Finding, outcomes: dict[str, Course | None], checked
         still = left.get(finding.id)
         gone = still is None or still.share_of_members <= 1 - HOLDS_SHARE
         new = [o.what for o in left.values() if o.breaks and o.id != finding.id]
-        words = "the finding is gone in simulation" if gone else f"still so in {still.share_of_members:.0%} of the members" if still else ""
+        words = (
+            "the finding is gone in simulation"
+            if gone
+            else f"still so in {still.share_of_members:.0%} of the members"
+            if still
+            else ""
+        )
         if new:
             words += "; but then: " + new[0]
         remedies.append(replace(remedy, checked=True, holds_after=gone, effect=words))
@@ -233,7 +239,9 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
         share_low=low,
         share_high=high,
         first_break=None if day is None else plan.start_on + timedelta(days=day),
-        first_break_cause=first.cause if first else (_first_cause([f for f in findings if f.breaks]) if day is not None else ""),
+        first_break_cause=first.cause
+        if first
+        else (_first_cause([f for f in findings if f.breaks]) if day is not None else ""),
         balances=verdicts,
         findings=findings,
         animals=animal_outcomes(prepared, course.courses, course.members, course.series),

@@ -83,7 +83,10 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
     words, living = _pool_words(prepared), course.count > 0.5
     eaten = {pool: float(np.median(course.eaten_mmol[pool])) for pool in POOLS}
     total = sum(eaten.values())
-    shares = sorted(((words.get(pool, pool), part / total) for pool, part in eaten.items() if total > 0), key=lambda p: -p[1])
+    shares = sorted(
+        ((words.get(pool, pool), part / total) for pool, part in eaten.items() if total > 0),
+        key=lambda p: -p[1],
+    )
     adult = known(cohort.species.adult_length_cm)
     days_there = max(1, prepared.keeper.days - cohort.arrives_day)
     lived = living[cohort.arrives_day :]
@@ -270,7 +273,9 @@ def crew_lines(
             if cohort.likings[pool] >= 0.3
         ]
         eaten = sum((course.eaten_mmol[pool] for _, course in eaters), np.zeros(members.count))
-        wanted = sum((_wanted_mmol_per_d(cohort, course, pool) for cohort, course in eaters), np.zeros(members.count))
+        wanted = sum(
+            (_wanted_mmol_per_d(cohort, course, pool) for cohort, course in eaters), np.zeros(members.count)
+        )
         change = (series[standing][-1] - series[standing][0]) * ALGAE_CARBON_MMOL_PER_G_DRY
         per_g = ALGAE_CARBON_MMOL_PER_G_DRY
         lines.append(

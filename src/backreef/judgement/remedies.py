@@ -43,13 +43,13 @@ def _scaled_meals(plan: Plan, factor: float) -> Plan | None:
     if not plan.meals:
         return None
     meals = tuple(
-        meal
-        if meal.grams_as_fed is None
-        else replace(meal, grams_as_fed=meal.grams_as_fed * factor)
+        meal if meal.grams_as_fed is None else replace(meal, grams_as_fed=meal.grams_as_fed * factor)
         for meal in plan.meals
     )
     if all(meal.grams_as_fed is None for meal in plan.meals):
-        meals = tuple(replace(meal, enough_for="maintenance" if factor < 1 else "growth") for meal in plan.meals)
+        meals = tuple(
+            replace(meal, enough_for="maintenance" if factor < 1 else "growth") for meal in plan.meals
+        )
     return None if meals == plan.meals else replace(plan, meals=meals)
 
 
@@ -100,7 +100,10 @@ def _iron_oxide(plan: Plan) -> Plan | None:
     grams = _number("iron_oxide", "grams_per_100l") * plan.tank.water_volume_l / 100.0
     bound = IRON_OXIDE_ABOVE_MG_PO4_PER_L / ion_per_element_ratio("PO4", "P")
     when = Condition(
-        series="phosphate_mg_p_per_l", comparison=">", value=bound, text="phosphate > 0.12 mg/L PO4 at the last test"
+        series="phosphate_mg_p_per_l",
+        comparison=">",
+        value=bound,
+        text="phosphate > 0.12 mg/L PO4 at the last test",
     )
     change = Upkeep(
         id="remedy_iron_oxide",
@@ -168,7 +171,12 @@ def _more_grazers(plan: Plan) -> Plan | None:
 
 def _stronger_heater(plan: Plan) -> Plan | None:
     heater = DeviceEntry(
-        id="remedy_heater", kind="heater_ctl", count=1, numbers={"power_w": plan.tank.water_volume_l}, on_at=None, hours=None
+        id="remedy_heater",
+        kind="heater_ctl",
+        count=1,
+        numbers={"power_w": plan.tank.water_volume_l},
+        on_at=None,
+        hours=None,
     )
     return replace(plan, devices=(*(d for d in plan.devices if d.kind != "heater_ctl"), heater))
 
@@ -188,8 +196,19 @@ def _more_meals(plan: Plan) -> Plan | None:
     meals = tuple(
         replace(
             meal,
-            times=tuple(sorted({*meal.times, 0.5 * (min(meal.times) + max(meal.times)) if len(meal.times) > 1 else meal.times[0] + 4.0})),
-            grams_as_fed=None if meal.grams_as_fed is None else meal.grams_as_fed * len(meal.times) / (len(meal.times) + 1),
+            times=tuple(
+                sorted(
+                    {
+                        *meal.times,
+                        0.5 * (min(meal.times) + max(meal.times))
+                        if len(meal.times) > 1
+                        else meal.times[0] + 4.0,
+                    }
+                )
+            ),
+            grams_as_fed=None
+            if meal.grams_as_fed is None
+            else meal.grams_as_fed * len(meal.times) / (len(meal.times) + 1),
         )
         for meal in plan.meals
         if meal.times

@@ -98,7 +98,9 @@ def water_troubles(
                     continue
                 outside = (values < bound if low_side else values > bound) & inhabited
                 days = int(band.harm_days) if harm else ACT_DAYS
-                trouble = _trouble(band, values, outside, bound, low_side=low_side, harm=harm, days=max(1, days))
+                trouble = _trouble(
+                    band, values, outside, bound, low_side=low_side, harm=harm, days=max(1, days)
+                )
                 if trouble is not None:
                     troubles.append(trouble)
     return troubles

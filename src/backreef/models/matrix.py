@@ -176,7 +176,9 @@ def build_matrix(tables: Tables) -> Matrix:
         for element, amount in zip(ELEMENTS, left, strict=True):
             if abs(amount) > CLOSURE_TOLERANCE:
                 verb = "creates" if amount > 0 else "destroys"
-                raise TableError(f"{process.row.id} {verb} {abs(amount):.3g} of {element} per unit of its rate")
+                raise TableError(
+                    f"{process.row.id} {verb} {abs(amount):.3g} of {element} per unit of its rate"
+                )
     return Matrix(tables=tables, components=tables.components, processes=processes)
 
 

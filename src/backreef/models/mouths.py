@@ -82,7 +82,10 @@ class Feast:
 
 
 def feast(
-    slot: Mapping[str, Quantity], known: Mapping[str, Quantity], body: Body, composition: Mapping[str, Sequence[Quantity]]
+    slot: Mapping[str, Quantity],
+    known: Mapping[str, Quantity],
+    body: Body,
+    composition: Mapping[str, Sequence[Quantity]],
 ) -> Feast:
     """Give the rates of one cohort (or of many at once, as arrays with slots first).
 
@@ -237,7 +240,11 @@ def _bottom_intake(
     share = amount / (known["X_FP"] + known["X_FL"] + known["X_FC"] + _TINY)
     parts = ("X_FP", "X_FL", "X_FC", "X_FM")
     return tuple(
-        share * sum((known[part] * composition[part][element] for part in parts[1:]), known[parts[0]] * composition[parts[0]][element])
+        share
+        * sum(
+            (known[part] * composition[part][element] for part in parts[1:]),
+            known[parts[0]] * composition[parts[0]][element],
+        )
         for element in range(4)
     )
 

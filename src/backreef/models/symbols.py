@@ -171,9 +171,7 @@ class Recorder:
             return operation[2]  # type: ignore[return-value]
         return operation[1:]  # type: ignore[return-value]
 
-    def gradients(
-        self, outputs: Sequence[Symbol], wanted: Sequence[Symbol]
-    ) -> list[dict[int, Symbol]]:
+    def gradients(self, outputs: Sequence[Symbol], wanted: Sequence[Symbol]) -> list[dict[int, Symbol]]:
         """Record the derivatives of each output; give {place of a wanted value: derivative}, absent where it is 0.
 
         A wanted value may stand in the middle of the list: what lies before it is then not looked at through it.
@@ -242,4 +240,6 @@ class Recorder:
                 (at[2].place, self.select(at[0], nought, one)),
             ]
         partials: tuple[int, ...] = operation[3]  # type: ignore[assignment]
-        return [(argument.place, Symbol(self, partial)) for argument, partial in zip(at, partials, strict=True)]
+        return [
+            (argument.place, Symbol(self, partial)) for argument, partial in zip(at, partials, strict=True)
+        ]

@@ -122,7 +122,9 @@ def formula(text: str) -> Formula:
         raise TableError(f"'{text}' is not an expression: {error.msg}") from error
     for node in ast.walk(tree):
         if not isinstance(node, _ALLOWED):
-            raise TableError(f"'{text}' uses {type(node).__name__}; only names, numbers and + - * / are allowed")
+            raise TableError(
+                f"'{text}' uses {type(node).__name__}; only names, numbers and + - * / are allowed"
+            )
     names = frozenset(node.id for node in ast.walk(tree) if isinstance(node, ast.Name))
     return Formula(text, compile(tree, text, "eval"), names)
 

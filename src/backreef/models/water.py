@@ -107,9 +107,7 @@ def water_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     return terms
 
 
-def _carbonate_terms(
-    terms: Mapping[str, Quantity], known: Mapping[str, Quantity]
-) -> dict[str, Quantity]:
+def _carbonate_terms(terms: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     constants = CarbonateConstants(**{name: known[f"cc_{name}"] for name in CONSTANT_NAMES})
     dic, alkalinity = terms["DIC"], terms["ALK"]
     hydrogen = _solved(dic, alkalinity, constants)

@@ -89,13 +89,19 @@ class Cohort:
 @cache
 def kind_table() -> Mapping[str, Mapping[str, str]]:
     """Give the traits of kinds by kind."""
-    with (files("backreef.simulation") / "data" / "bodies_by_kind.csv").open(encoding="utf-8", newline="") as file:
+    with (files("backreef.simulation") / "data" / "bodies_by_kind.csv").open(
+        encoding="utf-8", newline=""
+    ) as file:
         return {row["kind"]: row for row in csv.DictReader(file)}
 
 
 def lives_on_light(species: Species, guild: Guild) -> bool:
     """Whether an animal is counted as lit living surface."""
-    return species.kind in SURFACE_FED_KINDS and guild.light_fed and known(species.coral_area_cm2_per_unit) is not None
+    return (
+        species.kind in SURFACE_FED_KINDS
+        and guild.light_fed
+        and known(species.coral_area_cm2_per_unit) is not None
+    )
 
 
 def cohorts_of(
@@ -170,20 +176,39 @@ def _nature(
     weight_a = _range(species.weight_a_g, a, "weight for its length", assumed)
     weight_b = _range(species.weight_b_ratio, b, "weight for its length", assumed)
     mass = weight_a.value * adult.value**weight_b.value
-    factor = _range(species.metabolism_factor_ratio, _of_kind(kind, "metabolism_ratio", "metabolism"), "oxygen uptake", assumed)
+    factor = _range(
+        species.metabolism_factor_ratio,
+        _of_kind(kind, "metabolism_ratio", "metabolism"),
+        "oxygen uptake",
+        assumed,
+    )
     burn, exponent = _burn(species, guild, factor, mass, demand)
     intake_default = Range(value=float(kind["intake_frac_ww_per_d"]), low=None, high=None)
     intake = _range(species.intake_max_frac_ww_per_d, intake_default, "largest ration", assumed)
-    kmax = _range(species.growth_kmax_per_y, Range(value=float(kind["kmax_per_y"]), low=None, high=None), "growth", assumed)
+    kmax = _range(
+        species.growth_kmax_per_y,
+        Range(value=float(kind["kmax_per_y"]), low=None, high=None),
+        "growth",
+        assumed,
+    )
     daily = intake.value * mass * FEEDING_CARBON_MMOL_PER_G / mass**0.8
-    ratio = (intake.low or intake.value / 1.5) / intake.value, (intake.high or intake.value * 1.5) / intake.value
+    ratio = (
+        (intake.low or intake.value / 1.5) / intake.value,
+        (intake.high or intake.value * 1.5) / intake.value,
+    )
     capacity = daily * guild.gut_hours.value / 24.0 * 1.3
     speed = capacity / MEALS_FILL_IN_D * guild.pace_ratio.value
     gape, smallest = _mouth(species, adult.value, assumed)
     return {
-        "weight_a": Range(value=weight_a.value, low=weight_a.low or weight_a.value / 1.25, high=weight_a.high or weight_a.value * 1.25),
+        "weight_a": Range(
+            value=weight_a.value,
+            low=weight_a.low or weight_a.value / 1.25,
+            high=weight_a.high or weight_a.value * 1.25,
+        ),
         "weight_b": Range(value=weight_b.value, low=weight_b.value, high=weight_b.value),
-        "adult_cm": Range(value=adult.value, low=adult.low or adult.value / 1.15, high=adult.high or adult.value * 1.15),
+        "adult_cm": Range(
+            value=adult.value, low=adult.low or adult.value / 1.15, high=adult.high or adult.value * 1.15
+        ),
         "kmax_per_d": Range(value=kmax.value / DAYS_PER_YEAR, low=_part(kmax.low), high=_part(kmax.high)),
         "carbon_per_g": _of_kind(kind, "carbon_mmol_per_g", "carbon"),
         "burn_coefficient": burn,
@@ -216,7 +241,10 @@ def _burn(
     exponent = float(np.log(uptake[1] / uptake[0]) / np.log(grown / young))
     per_g = uptake[1] / grown**exponent
     middle = per_g * guild.activity_factor_ratio.value / molar_mass_g_per_mol("O2") / demand
-    low, high = (factor.low or factor.value / 1.5) / factor.value, (factor.high or factor.value * 1.5) / factor.value
+    low, high = (
+        (factor.low or factor.value / 1.5) / factor.value,
+        (factor.high or factor.value * 1.5) / factor.value,
+    )
     return Range(value=middle, low=middle * low**WITHIN_SPECIES, high=middle * high**WITHIN_SPECIES), exponent
 
 
@@ -235,7 +263,9 @@ def _likings(species: Species, guild: Guild, foods: tuple[FoodSlot, ...]) -> dic
     accepts = {"reliable": 1.0, "usual": 0.8, "sometimes": 0.35, "rarely": 0.08, "no": 0.0, "unknown": 0.3}
     likings = {pool: guild.feeds_on[place].value for pool, place in CATALOGUE_POOL.items()}
     for food, pool in zip(foods, FOOD_POOLS, strict=False):
-        likings[pool] = guild.feeds_on[food.pool].value * accepts[species.takes.get(food.food_class, "unknown")]
+        likings[pool] = (
+            guild.feeds_on[food.pool].value * accepts[species.takes.get(food.food_class, "unknown")]
+        )
     return {pool: likings.get(pool, 0.0) for pool in POOLS}
 
 
@@ -243,7 +273,9 @@ def _digestion(
     guild: Guild, matrix: Matrix, body: Body, foods: tuple[FoodSlot, ...]
 ) -> tuple[dict[str, float], dict[str, float]]:
     """Reserve kept per carbon eaten, and the share egested, of each pool; bounded by energy, nitrogen, phosphorus."""
-    compositions = {c.name: c.composition for c in matrix.components if c.name in GROWN_POOLS and c.composition}
+    compositions = {
+        c.name: c.composition for c in matrix.components if c.name in GROWN_POOLS and c.composition
+    }
     contents: dict[str, tuple[float, ...]] = dict(compositions)
     diets = {pool: DIET_OF_POOL[place] for pool, place in CATALOGUE_POOL.items()}
     for food, pool in zip(foods, FOOD_POOLS, strict=False):
@@ -257,7 +289,11 @@ def _digestion(
             continue
         lost = 1.0 - guild.carbon_assimilated_frac[diets[pool]].value
         faeces[pool] = lost
-        kept[pool] = heat if pool == BOTTOM else _keep(contents[pool], lost, heat, pool in ("A_F", "A_T", "A_N", "A_C", "X_DL"), body)
+        kept[pool] = (
+            heat
+            if pool == BOTTOM
+            else _keep(contents[pool], lost, heat, pool in ("A_F", "A_T", "A_N", "A_C", "X_DL"), body)
+        )
         if pool != BOTTOM:
             faeces[pool] = _affordable(contents[pool], lost, pool in ("A_F", "A_T", "A_N", "A_C", "X_DL"))
     return kept, faeces
@@ -333,10 +369,15 @@ def cohort_arrays(cohort: Cohort, draws: Draws) -> CohortArrays:
     day, night = cohort.day_share / (10 / 24), (1 - cohort.day_share) / (14 / 24)
     traits[SLOT_TRAITS.index("day")] = day / max(day, night)
     traits[SLOT_TRAITS.index("night")] = night / max(day, night)
-    loss = draws.value(f"{cohort.species.id} loss", cohort.yearly_loss.value, cohort.yearly_loss.low, cohort.yearly_loss.high)
+    loss = draws.value(
+        f"{cohort.species.id} loss", cohort.yearly_loss.value, cohort.yearly_loss.low, cohort.yearly_loss.high
+    )
     traits[SLOT_TRAITS.index("base_hazard")] = -np.log1p(-np.minimum(loss, 0.9)) / DAYS_PER_YEAR
     mass = drawn["weight_a"] * cohort.length_cm ** drawn["weight_b"]
     structure = mass * drawn["carbon_per_g"]
     return CohortArrays(
-        nature=nature, traits=traits, structure_mmol=structure, reserve_mmol=structure * drawn["reserve_share"]
+        nature=nature,
+        traits=traits,
+        structure_mmol=structure,
+        reserve_mmol=structure * drawn["reserve_share"],
     )

@@ -148,7 +148,9 @@ def march_members(
 @cache
 def start_table() -> tuple[dict[str, str], ...]:
     """Give the start amounts by component and kind of start."""
-    with (files("backreef.simulation") / "data" / "start_states.csv").open(encoding="utf-8", newline="") as file:
+    with (files("backreef.simulation") / "data" / "start_states.csv").open(
+        encoding="utf-8", newline=""
+    ) as file:
         return tuple(csv.DictReader(file))
 
 
@@ -171,8 +173,16 @@ class _Setting:
         lanes = slice(number * LANES, (number + 1) * LANES)
         slots = len(self.bodies)
         shape = (slots, 1, LANES)
-        traits = np.stack([body.traits[:, lanes] for body in self.bodies]) if slots else np.zeros((0, len(SLOT_TRAITS), LANES))
-        nature = np.stack([body.nature[:, lanes] for body in self.bodies]) if slots else np.zeros((0, len(NATURE), LANES))
+        traits = (
+            np.stack([body.traits[:, lanes] for body in self.bodies])
+            if slots
+            else np.zeros((0, len(SLOT_TRAITS), LANES))
+        )
+        nature = (
+            np.stack([body.nature[:, lanes] for body in self.bodies])
+            if slots
+            else np.zeros((0, len(NATURE), LANES))
+        )
         return Block(
             state=self.state[:, lanes],
             parameters=self.parameters[:, lanes],
@@ -247,10 +257,16 @@ class _Setting:
 
     def _sorbed(self, state: Array) -> None:
         """Phosphate on rock in balance with the first reading; none on new dry rock."""
-        parameter = {name: self.parameters[self.layout.parameter(name)] for name in ("q_rk", "K_rk", "m_carb")}
+        parameter = {
+            name: self.parameters[self.layout.parameter(name)] for name in ("q_rk", "K_rk", "m_carb")
+        }
         litres = self.plan.tank.water_volume_l
         given = self.plan.tank.start.readings.get("phosphate_mg_p_per_l")
-        umol_per_l = state[self.layout.address("S_PO4")] * 1000.0 / litres if given is None else given * 1000.0 / 30.973762
+        umol_per_l = (
+            state[self.layout.address("S_PO4")] * 1000.0 / litres
+            if given is None
+            else given * 1000.0 / 30.973762
+        )
         ripe = 0.0 if self.plan.tank.start.kind in ("dry_rock", "seeded") else 1.0
         held = parameter["q_rk"] * parameter["m_carb"] * umol_per_l / (parameter["K_rk"] + umol_per_l)
         state[self.layout.address("P_RK")] = ripe * held
@@ -258,7 +274,10 @@ class _Setting:
     def _residents(self, state: Array, slots: int) -> None:
         for slot, (cohort, body) in enumerate(zip(self.prepared.cohorts, self.bodies, strict=True)):
             if cohort.settled:
-                at = {name: self.layout.slot_address(slot, name, slots) for name in ("structure", "reserve", "arrived")}
+                at = {
+                    name: self.layout.slot_address(slot, name, slots)
+                    for name in ("structure", "reserve", "arrived")
+                }
                 state[at["structure"]] = cohort.entry.count * body.structure_mmol
                 state[at["reserve"]] = cohort.entry.count * body.reserve_mmol
                 state[at["arrived"]] = cohort.entry.count
@@ -275,7 +294,11 @@ class _Setting:
 
     def _scale(self) -> Array:
         tank = self.plan.tank
-        per = {"litre": tank.water_volume_l, "m2": 0.15 * tank.rock_kg + tank.sand_area_m2, "kg": tank.rock_kg + 1.0}
+        per = {
+            "litre": tank.water_volume_l,
+            "m2": 0.15 * tank.rock_kg + tank.sand_area_m2,
+            "kg": tank.rock_kg + 1.0,
+        }
         scale = np.full(self.layout.shared + len(self.bodies) * len(SLOT_MARCHED), NO_ERROR_CONTROL)
         for place, component in enumerate(self.matrix.components):
             if component.typical is not None:

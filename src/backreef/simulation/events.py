@@ -31,6 +31,8 @@ class EventProgram:
 
     operations: list[tuple[int, int, int, int, float]] = field(default_factory=list)
 
-    def put(self, name: str, *, target: int = 0, source: int = 0, extra: int = 0, factor: float = 1.0) -> None:
+    def put(
+        self, name: str, *, target: int = 0, source: int = 0, extra: int = 0, factor: float = 1.0
+    ) -> None:
         """Append one operation."""
         self.operations.append((OPERATIONS.index(name), target, source, extra, factor))

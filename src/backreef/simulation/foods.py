@@ -55,7 +55,9 @@ def food_slots(plan: Plan, catalogue: Catalogue, matrix: Matrix) -> tuple[FoodSl
 def _slot(food: Food, matrix: Matrix) -> FoodSlot:
     needed = {name: known(getattr(food, name)) for name in ("protein_frac", "fat_frac", "nfe_frac")}
     if any(value is None for value in needed.values()):
-        raise FoodUnknown(f"{food.id}: its composition is not known well enough to forecast with; choose another food")
+        raise FoodUnknown(
+            f"{food.id}: its composition is not known well enough to forecast with; choose another food"
+        )
     grams = [value.value for value in needed.values() if value is not None]
     contents = [matrix.tables.macronutrients[name] for name in MACRONUTRIENTS]
     carbon = [g * content["carbon_mmol_per_g"] for g, content in zip(grams, contents, strict=True)]
@@ -65,7 +67,9 @@ def _slot(food: Food, matrix: Matrix) -> FoodSlot:
     shares = {name: part / total for name, part in zip(MACRONUTRIENTS, carbon, strict=True)}
     shares["phosphorus"] = max(per_g / total, 1.05 * contents[0]["phosphorus_per_carbon"] * shares["protein"])
     nitrogen = shares["protein"] * contents[0]["nitrogen_per_carbon"]
-    demand = sum(shares[n] * c["oxygen_demand_per_carbon"] for n, c in zip(MACRONUTRIENTS, contents, strict=True))
+    demand = sum(
+        shares[n] * c["oxygen_demand_per_carbon"] for n, c in zip(MACRONUTRIENTS, contents, strict=True)
+    )
     size, sink, moisture = known(food.particle_mm), known(food.sink_cm_per_s), known(food.moisture_frac)
     return FoodSlot(
         food=food,

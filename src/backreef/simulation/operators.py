@@ -72,10 +72,14 @@ class Operators:
     def _at(self, name: str) -> int:
         return self.layout.address(name)
 
-    def _ledger(self, program: EventProgram, door: str, source: int, content: tuple[float, ...], factor: float) -> None:
+    def _ledger(
+        self, program: EventProgram, door: str, source: int, content: tuple[float, ...], factor: float
+    ) -> None:
         for element, amount in zip(LEDGER_ELEMENTS, content, strict=True):
             if amount:
-                program.put("add", target=self._at(f"{door}_{element}"), source=source, factor=factor * amount)
+                program.put(
+                    "add", target=self._at(f"{door}_{element}"), source=source, factor=factor * amount
+                )
 
     def _take(self, program: EventProgram, name: str, share: float, door: str) -> None:
         """Take a share of a component out of the tank, into the ledger of a door."""
@@ -111,12 +115,21 @@ class Operators:
         for slot in range(slots):
             for name in ("got", "need", *(f"ate_{pool}" for pool in _pools())):
                 program.put(
-                    "set", target=self.layout.slot_address(slot, name, slots), source=self._at("one"), factor=0.0
+                    "set",
+                    target=self.layout.slot_address(slot, name, slots),
+                    source=self._at("one"),
+                    factor=0.0,
                 )
         for name, value in self._readings().items():
             program.put("set", target=self._at(name), source=self._at("V"), factor=value)
         for name in ("S_NH", "S_NO2", "S_NO3", "S_PO4", "S_ALK", "S_Ca"):
-            program.put("read", target=self._at(f"read_{name}"), source=self._at(name), extra=self._row("exact"), factor=1000.0)
+            program.put(
+                "read",
+                target=self._at(f"read_{name}"),
+                source=self._at(name),
+                extra=self._row("exact"),
+                factor=1000.0,
+            )
 
     def _readings(self) -> dict[str, float]:
         """Component -> mmol per litre from the plan's readings."""
@@ -160,7 +173,11 @@ class Operators:
             for element, amount in zip(LEDGER_ELEMENTS, content, strict=True):
                 if amount:
                     program.put(
-                        "add_drawn", target=self._at(f"animals_{element}"), source=one, extra=row, factor=-count * amount
+                        "add_drawn",
+                        target=self._at(f"animals_{element}"),
+                        source=one,
+                        extra=row,
+                        factor=-count * amount,
                     )
         program.put("add", target=self.layout.slot_address(slot, "arrived", slots), source=one, factor=count)
 
@@ -170,7 +187,9 @@ class Operators:
             species = self.catalogue.species[entry.species]
             if entry.arrives_on is not None and lives_on_light(species, self.catalogue.guilds[species.guild]):
                 day = (entry.arrives_on - self.plan.start_on).days
-                arrivals[day] = arrivals.get(day, 0.0) + entry.count * surface_m2(entry.species, self.catalogue)
+                arrivals[day] = arrivals.get(day, 0.0) + entry.count * surface_m2(
+                    entry.species, self.catalogue
+                )
         return arrivals
 
     def surfaces_arrive(self, program: EventProgram, day: int) -> None:
@@ -185,7 +204,9 @@ class Operators:
     def daily(self, program: EventProgram) -> None:
         """What devices do each day: dosing towards a set point, a daily part of an automatic water change."""
         for device in devices_of(self.plan, "doser", "reactor_ca"):
-            self._dose_to_set_point(program, number_of(device, "alkalinity_meq_per_l") or self._usual_alkalinity())
+            self._dose_to_set_point(
+                program, number_of(device, "alkalinity_meq_per_l") or self._usual_alkalinity()
+            )
         for device in devices_of(self.plan, "awc"):
             share = number_of(device, "share_frac_per_d") or number_of(device, "share_frac")
             if share:
@@ -220,7 +241,11 @@ class Operators:
         for element, amount in zip(LEDGER_ELEMENTS, (*food.composition, 0.0), strict=True):
             if amount:
                 program.put(
-                    "add_drawn", target=self._at(f"feed_{element}"), source=one, extra=row, factor=-carbon * amount
+                    "add_drawn",
+                    target=self._at(f"feed_{element}"),
+                    source=one,
+                    extra=row,
+                    factor=-carbon * amount,
                 )
 
     # -- chores ----------------------------------------------------------------------------------------------------
@@ -310,7 +335,12 @@ class Operators:
             program.put("add", target=old, source=self._at("one"), factor=effect.medium_g)
         else:
             full = self.table["carbon_full_g_per_l"] * self.plan.tank.water_volume_l
-            program.put("set", target=self._at("carbon"), source=self._at("one"), factor=min(2.0, effect.medium_g / full))
+            program.put(
+                "set",
+                target=self._at("carbon"),
+                source=self._at("one"),
+                factor=min(2.0, effect.medium_g / full),
+            )
 
     def _top_off(self, program: EventProgram, effect: TopOffRefill) -> None:
         """A reservoir is filled; or the tank itself is topped up to its mark, which changes no amount of salt."""
@@ -326,7 +356,13 @@ class Operators:
             wanted.add("S_Ca")
         for component in sorted(wanted):
             row = self._row("kit", component, chore.id)
-            program.put("read", target=self._at(f"read_{component}"), source=self._at(component), extra=row, factor=1000.0)
+            program.put(
+                "read",
+                target=self._at(f"read_{component}"),
+                source=self._at(component),
+                extra=row,
+                factor=1000.0,
+            )
 
     def _dose(self, program: EventProgram, effect: Dose) -> None:
         if effect.kind == "pods" and effect.value:

@@ -23,7 +23,9 @@ SET_ANEW_DAYS = 28
 """A feeder's portion is set anew when it is refilled, about every four weeks. Source: practice."""
 
 
-def ration_function(plan: Plan, cohorts: list[Cohort], foods: tuple[FoodSlot, ...]) -> Callable[[Meal, int], float]:
+def ration_function(
+    plan: Plan, cohorts: list[Cohort], foods: tuple[FoodSlot, ...]
+) -> Callable[[Meal, int], float]:
     """Give the function that the schedule asks for the grams as fed of a meal at each of its hours on a day."""
     places = {food.food.id: index for index, food in enumerate(foods)}
     sized = [meal for meal in plan.meals if meal.grams_as_fed is None]

@@ -138,7 +138,9 @@ def system_ranges(plan: Plan) -> dict[str, Range]:
         "par_refugium": refugium.light if refugium else fixed(0.0),
         "set_temperature": fixed(tank.temperature_c),
         "room_temperature": Range(
-            value=tank.room_temperature_c, low=tank.room_temperature_c - 1.0, high=tank.room_temperature_c + 1.0
+            value=tank.room_temperature_c,
+            low=tank.room_temperature_c - 1.0,
+            high=tank.room_temperature_c + 1.0,
         ),
         "room_swing": fixed(tank.room_temperature_swing_c),
         "heat_loss_w_per_k": loss,

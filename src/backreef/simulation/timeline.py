@@ -146,7 +146,9 @@ def _meals(
     return pauses
 
 
-def _chore(instants: Instants, chore: Chore, operators: Operators, noted: list[str], *, counted: bool) -> None:
+def _chore(
+    instants: Instants, chore: Chore, operators: Operators, noted: list[str], *, counted: bool
+) -> None:
     note: int | None = None
     if chore.condition is not None and counted:
         note = len(noted)

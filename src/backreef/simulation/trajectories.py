@@ -91,7 +91,9 @@ def cohort_course(prepared: Prepared, members: Members, slot: int) -> CohortCour
     living = count > 0.5
     head = np.where(living, structure / np.maximum(count, 1e-9), 1.0)
     mass = np.where(living, head / nature["carbon_per_g"], 0.0)
-    length = np.where(living, (np.maximum(mass, 1e-9) / nature["weight_a"]) ** (1.0 / nature["weight_b"]), 0.0)
+    length = np.where(
+        living, (np.maximum(mass, 1e-9) / nature["weight_a"]) ** (1.0 / nature["weight_b"]), 0.0
+    )
     goal = nature["reserve_share"] * structure
     fullness = np.where(living, reserve / np.maximum(goal, 1e-9), 0.0)
     share = nature["reserve_share"]

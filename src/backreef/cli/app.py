@@ -14,10 +14,11 @@ from typing import Any, NoReturn, cast
 import click
 
 from backreef import __version__
+from backreef.cli.interrupt import INTERRUPTED
 from backreef.cli.terminal import Terminal
 from backreef.errors import BackreefError, InputFaults
 
-OK, BREAKS, FAULTY, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
+OK, BREAKS, FAULTY, FAILED = 0, 1, 2, 3
 VERBS = {
     "demo": "Forecast the reading room's reef, an example, and write its report.",
     "check": "Look a plan file over: every fault at once, and what stands out.",

@@ -1,10 +1,10 @@
-"""Where the program starts: nothing is imported before somebody listens for Ctrl-C."""
+"""Where the program starts: hardly anything is imported before somebody listens for Ctrl-C."""
 
 from __future__ import annotations
 
 import sys
 
-INTERRUPTED = 130
+from backreef.cli.interrupt import INTERRUPTED
 
 
 def main() -> int:

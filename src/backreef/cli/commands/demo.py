@@ -25,11 +25,12 @@ def demo(terminal: Terminal) -> int:
     report is written, whatever it says.
     """
     from backreef.cli.forecasting import show_page
+    from backreef.cli.interrupt import leaving_at_once
     from backreef.cli.progress import ProgressLine
     from backreef.reports.html import report_html
     from backreef.usecases.demo import run_demo
 
-    with ProgressLine(terminal) as progress:
+    with leaving_at_once(), ProgressLine(terminal) as progress:
         found = run_demo(progress=progress)
     show_page(found, terminal)
     path = _written(report_html(found))

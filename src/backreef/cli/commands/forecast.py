@@ -87,10 +87,11 @@ def forecast(
     """
     want = Wanted(**wanted)  # type: ignore[arg-type]
     look_at(want.html_file, want.json_file, plan=plan)
+    from backreef.cli.interrupt import leaving_at_once
     from backreef.cli.progress import ProgressLine
     from backreef.usecases.forecast import forecast_plan
 
-    with ProgressLine(terminal, silent=want.quiet) as progress:
+    with leaving_at_once(), ProgressLine(terminal, silent=want.quiet) as progress:
         found = forecast_plan(plan, members=members, seed=seed, thorough=thorough, progress=progress)
     _deliver(found, want, terminal)
     return OK if found.holds else BREAKS

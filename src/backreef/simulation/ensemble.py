@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 
 import numpy as np
 import numpy.typing as npt
@@ -37,7 +35,7 @@ from backreef.simulation.layout import (
 )
 from backreef.simulation.bodies import body_of
 from backreef.simulation.rations import ration_function
-from backreef.simulation.system import coral_area_m2, fixed, system_ranges, system_table
+from backreef.simulation.system import start_table, coral_area_m2, fixed, system_ranges, system_table
 from backreef.simulation.timeline import Timeline, build_timeline
 
 Array = npt.NDArray[np.float64]
@@ -143,15 +141,6 @@ def march_members(
         blocks=results,
         drawn=setting.drawn[:, : draws.members],
     )
-
-
-@cache
-def start_table() -> tuple[dict[str, str], ...]:
-    """Give the start amounts by component and kind of start."""
-    with (files("backreef.simulation") / "data" / "start_states.csv").open(
-        encoding="utf-8", newline=""
-    ) as file:
-        return tuple(csv.DictReader(file))
 
 
 class _Setting:

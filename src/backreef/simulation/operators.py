@@ -27,7 +27,7 @@ from backreef.simulation.events import EventProgram
 from backreef.simulation.foods import FoodSlot
 from backreef.simulation.layout import LEDGER_ELEMENTS, Layout
 from backreef.simulation.bodies import body_of
-from backreef.simulation.system import devices_of, number_of, surface_m2, system_table
+from backreef.simulation.system import start_table, devices_of, number_of, surface_m2, system_table
 from backreef.units import atomic_mass_g_per_mol
 
 READ_OF_SERIES = {
@@ -43,6 +43,8 @@ CARBON_PER_ALKALINITY = 0.895
 """Inorganic carbon per alkalinity of sea water in balance with room air, pH about 8.1. Source: check C8."""
 CARRIED_OFF_FRAC = 0.5
 """Of the film wiped, what cloth and net carry off; the rest stays in reach of grazers. Source: practice."""
+TIDY_RATIO = 3.0
+"""Hair algae of an established tank on the first day, at most, over the start table. Source: practice."""
 SETTLED = ("X_DL", "X_DR", "X_FP", "X_FL", "X_FC", "X_FM")
 
 
@@ -111,6 +113,7 @@ class Operators:
         }
         for name, value in full.items():
             program.put("set", target=self._at(name), source=self._at("one"), factor=value)
+        self._tidy(program)
         slots = len(self.cohorts)
         for slot in range(slots):
             for name in ("got", "need", *(f"ate_{pool}" for pool in _pools())):
@@ -130,6 +133,20 @@ class Operators:
                 extra=self._row("exact"),
                 factor=1000.0,
             )
+
+    def _tidy(self, program: EventProgram) -> None:
+        """Hair and nuisance algae begin no thicker than a tidy tank's: a plan says so if its tank is overgrown."""
+        if self.plan.tank.start.kind != "established":
+            return
+        rock_m2 = self.table["rock_area_m2_per_kg"] * self.plan.tank.rock_kg
+        for row in start_table():
+            if row["component"] in ("A_T", "A_N"):
+                most = float(row["established"]) * rock_m2 * TIDY_RATIO
+                at = self._at(row["component"])
+                program.put("everyone")
+                program.put("where_above", source=at, factor=most)
+                program.put("set", target=at, source=self._at("one"), factor=most)
+        program.put("everyone")
 
     def _readings(self) -> dict[str, float]:
         """Component -> mmol per litre from the plan's readings."""

@@ -90,7 +90,7 @@ def _unjammed(traits: object, meals: list, prepared: Prepared, draws: Draws) -> 
         return clear
     luck = draws.uniform(f"jams of {traits.device_id}", len(meals))  # type: ignore[attr-defined]
     jams = luck < (1.0 - (1.0 - chance.value) ** np.array([max(1, m.portions) for m in meals])[:, None])
-    present = prepared.keeper.presence.present
+    present = _somebody_at_the_feeder(prepared)
     stuck = np.zeros(draws.members, dtype=bool)
     last_day = meals[0].day if meals else 0
     for number, meal in enumerate(meals):
@@ -100,3 +100,13 @@ def _unjammed(traits: object, meals: list, prepared: Prepared, draws: Draws) -> 
         stuck |= jams[number]
         clear[number, stuck] = 0.0
     return clear
+
+
+def _somebody_at_the_feeder(prepared: Prepared) -> npt.NDArray[np.bool_]:
+    """Days on which the keeper is there, or a helper who fills feeders and so sees that one has stopped, (days,)."""
+    presence = prepared.keeper.presence
+    there = presence.present.copy()
+    for helper in presence.helpers:
+        if not helper.tasks or "feeder_refill" in helper.tasks:
+            there |= helper.present
+    return there

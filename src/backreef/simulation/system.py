@@ -47,6 +47,15 @@ def system_table() -> Mapping[str, SystemValue]:
         }
 
 
+@cache
+def start_table() -> tuple[dict[str, str], ...]:
+    """Give the start amounts by component and kind of start."""
+    with (files("backreef.simulation") / "data" / "start_states.csv").open(
+        encoding="utf-8", newline=""
+    ) as file:
+        return tuple(csv.DictReader(file))
+
+
 def times(span: Range, factor: float) -> Range:
     """Give a range multiplied by a number."""
     return Range(

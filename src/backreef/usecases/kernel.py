@@ -62,8 +62,8 @@ def _balances(matrix: Matrix) -> Iterator[str]:
                 yield f"    {_signed(process.coefficients[component.name])} * {process.row.id}"
 
 
-def _signed(coefficient: float) -> str:
-    return f"{'-' if coefficient < 0 else '+'} {abs(coefficient):.6g}"
+def _signed(coefficient_ratio: float) -> str:
+    return f"{'-' if coefficient_ratio < 0 else '+'} {abs(coefficient_ratio):.6g}"
 
 
 def _rates(matrix: Matrix) -> Iterator[str]:

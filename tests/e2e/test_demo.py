@@ -44,3 +44,12 @@ def test_it_is_the_same_in_a_process_of_its_own(folder: Path) -> None:
     done = process("demo", folder=folder)
     assert (done.code, done.err) == (0, "")
     assert done.out.split("\n")[-2] == str(folder / "reading_room.html")
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "utf-8"])
+def test_its_path_is_right_in_every_encoding(folder: Path, encoding: str) -> None:
+    place = folder / "Łódź riff 🐠"
+    place.mkdir()
+    done = process("demo", folder=place, PYTHONIOENCODING=encoding)
+    assert done.code == 0
+    assert Path(done.out.split("\n")[-2]).samefile(place / "reading_room.html")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from io import TextIOBase
 from pathlib import Path
@@ -54,24 +54,15 @@ class Terminal:
 
     def say(self, text: str) -> None:
         """Write lines to standard output."""
-        self._write(_showable(text, self.out))
+        self._write(lambda: self.out.write(_showable(text, self.out)))
 
     def document(self, text: str) -> None:
         """Write a document to standard output, in UTF-8 whatever the terminal speaks."""
-        buffer = getattr(self.out, "buffer", None)
-        if buffer is None:
-            self._write(text)
-            return
-        if self.reader_left:
-            return
-        try:
-            self.out.flush()
-            buffer.write(text.encode("utf-8", errors="backslashreplace"))
-            buffer.flush()
-        except BrokenPipeError:
-            self.leave()
-        except OSError as trouble:
-            self._give_up(trouble)
+        self._write_bytes(text.encode("utf-8", errors="backslashreplace"))
+
+    def path(self, path: Path) -> None:
+        """Write the path of a file on a line of its own, byte by byte as the system has it."""
+        self._write_bytes(os.fsencode(path) + b"\n")
 
     def tell(self, text: str) -> None:
         """Write lines to standard error; nobody may be listening."""
@@ -118,11 +109,18 @@ class Terminal:
             except (OSError, ValueError):
                 pass
 
-    def _write(self, text: str) -> None:
+    def _write_bytes(self, content: bytes) -> None:
+        buffer = getattr(self.out, "buffer", None)
+        if buffer is None:
+            self._write(lambda: self.out.write(content.decode("utf-8", errors="replace")))
+        else:
+            self._write(lambda: (self.out.flush(), buffer.write(content)))
+
+    def _write(self, write: Callable[[], object]) -> None:
         if self.reader_left:
             return
         try:
-            self.out.write(text)
+            write()
             self.out.flush()
         except BrokenPipeError:
             self.leave()

@@ -34,7 +34,8 @@ def demo(terminal: Terminal) -> int:
         found = run_demo(progress=progress)
     show_page(found, terminal)
     path = _written(report_html(found))
-    terminal.say(f"\nThe report, for a browser:\n{path}\n")
+    terminal.say("\nThe report, for a browser:\n")
+    terminal.path(path)
     return OK
 
 

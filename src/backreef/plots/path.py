@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from backreef.judgement.verdict import FloatArray
 from backreef.plots.markup import number
 from backreef.plots.scale import TimeScale, ValueScale
 
-_TOLERANCE = 0.3
+_TOLERANCE = 0.4
 """How far a thinned line may leave the full one, in units of the picture."""
 
 
@@ -41,10 +43,37 @@ def thinned(x: FloatArray, y: FloatArray, tolerance: float = _TOLERANCE) -> list
     return sorted(keep)
 
 
-def _points(x: FloatArray, y: FloatArray) -> str:
-    return " ".join(
-        f"{number(round(float(a), 1))} {number(round(float(b), 1))}" for a, b in zip(x, y, strict=True)
-    )
+def polyline(x: FloatArray, y: FloatArray) -> str:
+    """A line to the tenth of a unit, its first point as it is and the others as steps from the one before."""
+    tenths_x = np.round(x * 10).astype(np.int64)
+    tenths_y = np.round(y * 10).astype(np.int64)
+    start = f"M{number(tenths_x[0] / 10)} {number(tenths_y[0] / 10)}"
+    if len(x) == 1:
+        return start
+    steps = np.column_stack([np.diff(tenths_x), np.diff(tenths_y)]).ravel().tolist()
+    text = "".join(_step(tenths) for tenths in steps)
+    return f"{start}l{text[1:] if text[0] == ' ' else text}"
+
+
+def segments(lines: Sequence[tuple[float, float, float, float]]) -> str:
+    """Separate straight lines, from x, y to x, y, to the tenth of a unit: each as steps from the one before."""
+    text, at_x, at_y = "", 0, 0
+    for x1, y1, x2, y2 in lines:
+        from_x, from_y, to_x, to_y = (round(10 * part) for part in (x1, y1, x2, y2))
+        text += f"m{_steps(from_x - at_x, from_y - at_y)}l{_steps(to_x - from_x, to_y - from_y)}"
+        at_x, at_y = to_x, to_y
+    return f"M{text[1:]}" if text else ""
+
+
+def _steps(tenths_x: int, tenths_y: int) -> str:
+    return (_step(tenths_x) + _step(tenths_y)).lstrip()
+
+
+def _step(tenths: int) -> str:
+    """A step as short as SVG can read it: its sign or a blank, and no zero before the point."""
+    whole, part = divmod(abs(tenths), 10)
+    digits = f"{whole or ''}.{part}" if part else f"{whole}"
+    return f"-{digits}" if tenths < 0 else f" {digits}"
 
 
 def line_path(x: FloatArray, y: FloatArray) -> str:
@@ -53,7 +82,7 @@ def line_path(x: FloatArray, y: FloatArray) -> str:
     for first, last in runs(np.isfinite(y)):
         xs, ys = x[first:last], y[first:last]
         kept = thinned(xs, ys)
-        parts.append("M" + _points(xs[kept], ys[kept]))
+        parts.append(polyline(xs[kept], ys[kept]))
     return "".join(parts)
 
 
@@ -63,8 +92,9 @@ def band_path(x: FloatArray, low: FloatArray, high: FloatArray) -> str:
     for first, last in runs(np.isfinite(low) & np.isfinite(high)):
         xs = x[first:last]
         up, down = thinned(xs, high[first:last]), thinned(xs, low[first:last])[::-1]
-        there = _points(xs[up], high[first:last][up])
-        parts.append(f"M{there} {_points(xs[down], low[first:last][down])}Z")
+        around_x = np.concatenate([xs[up], xs[down]])
+        around_y = np.concatenate([high[first:last][up], low[first:last][down]])
+        parts.append(f"{polyline(around_x, around_y)}Z")
     return "".join(parts)
 
 

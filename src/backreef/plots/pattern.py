@@ -10,10 +10,14 @@ import math
 from backreef.judgement.verdict import FloatArray
 from backreef.plots.figure import box, path
 from backreef.plots.markup import Safe, element, joined, number
+from backreef.plots.path import segments
 
-_AWAY_STEP = 6.0
+_AWAY_STEP = 7.0
+_LEAST_HATCHED = 3.0
+"""Columns narrower than this are shown by their ground alone."""
 _HATCH_STEP = 4.5
 _ROCK_STEP = 13.0
+_ROCK_ROW = 10.0
 _ROCK = 4.0
 _STROKE_STEP = 2.6
 
@@ -23,7 +27,8 @@ def away(x: float, y: float, width: float, height: float) -> Safe:
     if width <= 0 or height <= 0:
         return Safe()
     ground = box(x, y, width, height, class_="away-ground")
-    return joined([ground, path(_rising(x, y, width, height), class_="ink-away")])
+    lines = _rising(x, y, width, height) if width >= _LEAST_HATCHED else ""
+    return joined([ground, path(lines, class_="ink-away")])
 
 
 def hatch(x: float, y: float, width: float, height: float) -> Safe:
@@ -40,17 +45,18 @@ def hatch(x: float, y: float, width: float, height: float) -> Safe:
 
 def rocks(x: float, y: float, width: float, height: float) -> Safe:
     """Dangerous ground, as a sea chart marks it: rows of crosses, every other row shifted."""
-    marks: list[str] = []
-    half = _ROCK / 2
-    for row in range(max(0, math.ceil((height - _ROCK) / (_ROCK_STEP * 0.75)))):
-        top = y + height - 2.5 - _ROCK - row * _ROCK_STEP * 0.75
-        if top < y - 0.5:
-            break
-        at = x + half + (_ROCK_STEP / 2 if row % 2 else 1.0)
-        while at + half < x + width:
-            marks.append(f"M{number(at)} {number(top)}v{_ROCK:g}m{half:g} {-half:g}h{-_ROCK:g}")
-            at += _ROCK_STEP
-    return path("".join(marks), class_="ink-rocks")
+    rows: list[str] = []
+    bottom = y + height - 2.5 - _ROCK
+    count = max(0, math.floor((height - 2.0 - _ROCK) / _ROCK_ROW) + 1)
+    for row in range(count):
+        start = x + _ROCK / 2 + (_ROCK_STEP / 2 if row % 2 else 1.0)
+        many = math.floor((x + width - _ROCK / 2 - start) / _ROCK_STEP)
+        if many < 0:
+            continue
+        cross = f"v{_ROCK:g}m{_ROCK / 2:g}-{_ROCK / 2:g}h-{_ROCK:g}"
+        onward = f"m{_ROCK / 2 + _ROCK_STEP:g}-{_ROCK / 2:g}{cross}"
+        rows.append(f"M{start:.1f} {bottom - row * _ROCK_ROW:.1f}{cross}{onward * many}")
+    return path("".join(rows), class_="ink-rocks")
 
 
 def uprights(x: FloatArray, tips: FloatArray, base: float, *, class_: str) -> Safe:
@@ -80,27 +86,23 @@ def sample(*parts: Safe, wide: float = 34.0) -> Safe:
 
 def _rising(x: float, y: float, width: float, height: float) -> str:
     """Lines from lower left to upper right inside a rectangle, in step with those of its neighbours."""
-    parts: list[str] = []
+    lines: list[tuple[float, float, float, float]] = []
     line = math.ceil((x + y) / _AWAY_STEP) * _AWAY_STEP
     while line < x + y + width + height:
         left, right = max(x, line - y - height), min(x + width, line - y)
         if right > left:
-            parts.append(
-                f"M{number(left)} {number(line - left)}l{number(right - left)} {number(left - right)}"
-            )
+            lines.append((left, line - left, right, line - right))
         line += _AWAY_STEP
-    return "".join(parts)
+    return segments(lines)
 
 
 def _falling(x: float, y: float, width: float, height: float) -> str:
     """Lines from upper left to lower right inside a rectangle."""
-    parts: list[str] = []
+    lines: list[tuple[float, float, float, float]] = []
     line = math.ceil((x - y - height) / _HATCH_STEP) * _HATCH_STEP
     while line < x + width - y:
         left, right = max(x, line + y), min(x + width, line + y + height)
         if right > left:
-            parts.append(
-                f"M{number(left)} {number(left - line)}l{number(right - left)} {number(right - left)}"
-            )
+            lines.append((left, left - line, right, right - line))
         line += _HATCH_STEP
-    return "".join(parts)
+    return segments(lines)

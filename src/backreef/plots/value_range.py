@@ -10,6 +10,8 @@ from backreef.plots.scale import nice_ceiling
 _AMOUNTS = ("nitrate_", "phosphate_", "ammonia_", "nitrite_")
 _FREE = 2.0
 """A quantity with one bound only is at ease this many times the way from act to harm inside of act."""
+_FAR_OVER = 2.5
+"""A lane ends at this multiple of its highest bound, so that the bounds are not crushed."""
 _NEAR = 0.6
 """A harm bound is shown when it lies within this share of what is shown anyway."""
 
@@ -39,11 +41,19 @@ def value_range(band: Band, bounds: WaterBand | None, *, zero: bool) -> tuple[fl
     low = 0.0 if zero or not known.size else float(known.min())
     high = float(known.max()) if known.size else 1.0
     if bounds is not None:
+        if zero:
+            high = min(high, _most(bounds))
         low, high = _with_bounds(low, high, bounds, zero=zero)
     if zero:
         return 0.0, nice_ceiling(high)
     pad = 0.08 * ((high - low) or abs(high) or 1.0)
     return low - pad, high + pad
+
+
+def _most(bounds: WaterBand) -> float:
+    """What a lane shows at most: values far over all bounds are held at its upper edge."""
+    highs = [value for value in (bounds.act_high, bounds.harm_high) if value is not None]
+    return _FAR_OVER * max(highs) if highs else np.inf
 
 
 def _with_bounds(low: float, high: float, bounds: WaterBand, *, zero: bool) -> tuple[float, float]:

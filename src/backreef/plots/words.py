@@ -157,6 +157,8 @@ def brief(text: str, most: int = 30) -> str:
 
 def capital(text: str) -> str:
     """The text with a capital at its start, but pH stays pH."""
+    if text[:2] == "PH" and not text[2:3].isalnum():
+        return f"pH{text[2:]}"
     return text if text[1:2].isupper() else text[:1].upper() + text[1:]
 
 

@@ -47,9 +47,11 @@ from backreef.reports.words import (
     remedy_verdict,
     residual_words,
     rule_of_holding,
+    split_findings,
     status_words,
 )
 
+_MOST_TO_WATCH = 10
 _NOT_WATER = ("minutes_",)
 
 
@@ -105,12 +107,14 @@ def findings(forecast: Forecast) -> Safe:
         return section("findings", "Findings", element("p", "Nothing came close to a bound."))
     breaks = sum(f.breaks for f in every)
     lead = f"{plural(len(every), 'finding')}, {breaks or 'none'} of them a reason to break; worst first."
-    return section(
-        "findings",
-        "Findings",
-        element("ol", *(_finding(f, forecast) for f in every), class_="findings"),
-        lead=lead,
-    )
+    told, rest = split_findings(forecast, _MOST_TO_WATCH)
+    parts = [element("ol", *(_finding(f, forecast) for f in told), class_="findings")]
+    if rest:
+        folded = element("ol", *(_finding(f, forecast) for f in rest), class_="findings", start=len(told) + 1)
+        parts.append(
+            element("details", element("summary", f"{len(rest)} more to watch"), folded, class_="more")
+        )
+    return section("findings", "Findings", *parts, lead=lead)
 
 
 def _finding(finding: Finding, forecast: Forecast) -> Safe:

@@ -52,9 +52,11 @@ from backreef.reports.words import (
     reason,
     remedy_verdict,
     residual_words,
+    split_findings,
 )
 
 _NUTRIENTS = ("nitrate_", "phosphate_")
+_MOST_TO_WATCH = 6
 _MOST_FOODS = 2
 _FOOD_LETTERS = 20
 
@@ -133,8 +135,16 @@ def _findings(forecast: Forecast, style: Style) -> list[str]:
     if not every:
         return [*heading("Findings", style), "  Nothing came close to a bound."]
     lines = heading("Findings, worst first", style)
-    for number, finding in enumerate(every, 1):
+    told, rest = split_findings(forecast, _MOST_TO_WATCH)
+    for number, finding in enumerate(told, 1):
         lines += _finding(number, finding, forecast, style)
+    if rest:
+        lines += [
+            "",
+            *paragraph(f"{len(rest)} more to watch; the report tells of each:", style, first="    "),
+        ]
+    for finding in rest:
+        lines += paragraph(capital(clause(finding.what)), style, first="    - ", rest="      ")
     return lines
 
 
@@ -150,7 +160,7 @@ def _finding(number: int, finding: Finding, forecast: Forecast, style: Style) ->
         effect = f" {capital(clause(remedy.effect))}." if remedy.effect else ""
         words = f"{capital(clause(remedy.what))} ({remedy_verdict(remedy)}).{effect}"
         lines += paragraph(words, style, first="    > ", rest="      ")
-    return [*lines, ""] if number < len(forecast.findings) else lines
+    return ["", *lines] if number > 1 else lines
 
 
 def _water(forecast: Forecast, style: Style) -> list[str]:

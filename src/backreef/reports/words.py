@@ -100,6 +100,13 @@ def ranked(forecast: Forecast) -> list[Finding]:
     )
 
 
+def split_findings(forecast: Forecast, most: int) -> tuple[list[Finding], list[Finding]]:
+    """Findings to be told in full (all that break, and some to watch), and the rest."""
+    every = ranked(forecast)
+    breaking = sum(f.breaks for f in every)
+    return every[: breaking + most], every[breaking + most :]
+
+
 def finding_kind(finding: Finding) -> str:
     """Breaks the plan, or to watch."""
     return "breaks" if finding.breaks else "to watch"

@@ -1,8 +1,9 @@
+import re
 from datetime import date
 
 import numpy as np
 
-from backreef.plots.path import band_path, line_path, runs, stroke_path, thinned
+from backreef.plots.path import band_path, line_path, polyline, runs, stroke_path, thinned
 from backreef.plots.scale import TimeScale
 
 
@@ -28,13 +29,13 @@ def test_it_keeps_both_ends_and_a_single_peak() -> None:
 
 def test_it_breaks_a_line_where_nothing_is_known() -> None:
     y = np.array([1.0, 1.0, np.nan, 2.0, 2.0])
-    assert line_path(np.arange(5.0), y) == "M0 1 1 1M3 2 4 2"
+    assert line_path(np.arange(5.0), y) == "M0 1l1 0M3 2l1 0"
     assert line_path(np.arange(5.0), np.full(5, np.nan)) == ""
 
 
 def test_it_closes_a_band_around_its_two_lines() -> None:
     x = np.arange(3.0)
-    assert band_path(x, np.zeros(3), np.ones(3)) == "M0 1 2 1 2 0 0 0Z"
+    assert band_path(x, np.zeros(3), np.ones(3)) == "M0 1l2 0 0-1-2 0Z"
 
 
 def test_it_leaves_a_gap_for_a_day_without_a_meal() -> None:
@@ -46,3 +47,18 @@ def test_it_leaves_a_gap_for_a_day_without_a_meal() -> None:
 def test_it_draws_each_day_by_itself_where_days_are_wide() -> None:
     time = TimeScale(first_on=date(2027, 1, 4), days=2, left=0, right=20)
     assert stroke_path(time, np.array([4.0, 4.0]), 10.0).count("Z") == 2
+
+
+def test_its_steps_never_drift_from_the_line() -> None:
+    x = np.arange(0.0, 400.0, 0.37)
+    y = 50 + 40 * np.sin(x / 9)
+    start, steps = polyline(x, y)[1:].split("l")
+    numbers = [float(n) for n in re.findall(r"-?\d*\.?\d+", steps)]
+    first_x, first_y = map(float, start.split())
+    assert len(numbers) == 2 * (len(x) - 1)
+    assert np.abs(first_x + np.cumsum(numbers[::2]) - x[1:]).max() < 0.051
+    assert np.abs(first_y + np.cumsum(numbers[1::2]) - y[1:]).max() < 0.051
+
+
+def test_it_draws_a_single_point_as_one() -> None:
+    assert polyline(np.array([3.0]), np.array([4.5])) == "M3 4.5"

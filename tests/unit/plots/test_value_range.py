@@ -77,3 +77,7 @@ def test_it_finds_where_a_bound_is_no_matter_at_all() -> None:
     assert ease_above(25.0, None) == 0.0
     assert ease_below(5.0, 4.0) == 7.0
     assert ease_below(None, 4.0) == 4.0
+
+
+def test_it_does_not_crush_the_bounds_under_values_far_over_them() -> None:
+    assert value_range(flat(900.0), NITRATE, zero=True)[1] <= 200.0

@@ -65,6 +65,8 @@ def test_it_writes_dates_and_spans() -> None:
 
 def test_it_keeps_ph_as_it_is_written() -> None:
     assert words.capital("pH") == "pH"
+    assert words.capital("PH, lowest of the day") == "pH, lowest of the day"
+    assert words.capital("phosphate") == "Phosphate"
     assert words.capital("nitrate") == "Nitrate"
 
 

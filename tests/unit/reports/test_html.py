@@ -187,3 +187,11 @@ def test_it_says_so_where_a_section_has_nothing_to_show() -> None:
         "No quantity of the water has bounds in this forecast.",
     ):
         assert words in text
+
+
+def test_it_folds_what_is_only_to_watch_but_loses_none() -> None:
+    base = world.a_holding_forecast(days=60)
+    many = tuple(replace(base.findings[0], id=f"f{i}", what=f"thing number {i}") for i in range(30))
+    text = Page(report_html(replace(base, findings=many))).text
+    assert "20 more to watch" in text
+    assert all(f"Thing number {i}" in text for i in range(30))

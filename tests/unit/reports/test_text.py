@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
@@ -142,3 +143,12 @@ def test_it_folds_the_widest_column_when_a_table_is_too_wide() -> None:
     lines = text_table(("a", "b"), [("word " * 20, "short")], Style(width=30), indent=0)
     assert max(map(len, lines)) <= 30
     assert lines[1].endswith("short")
+
+
+def test_it_names_what_is_only_to_watch_in_one_line_each() -> None:
+    base = world.a_holding_forecast(days=60)
+    many = tuple(replace(base.findings[0], id=f"f{i}", what=f"thing number {i}") for i in range(30))
+    page = forecast_page(replace(base, findings=many))
+    assert "    24 more to watch; the report tells of each:" in page
+    assert all(f"Thing number {i}\n" in page for i in range(30))
+    assert page.count("leave out the urchin") + page.count("Leave out the urchin") == 6

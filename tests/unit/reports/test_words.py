@@ -108,3 +108,12 @@ def test_it_makes_a_cause_part_of_its_sentence(breaking: Forecast) -> None:
     assert told == "Hands breaks first: a quarter takes more than the minutes given."
     told = words.reason(replace(breaking, first_break_cause="NO3 stays high"))
     assert told == "Hands breaks first: NO3 stays high."
+
+
+def test_it_tells_every_break_in_full_and_some_to_watch(breaking: Forecast) -> None:
+    watch = [replace(breaking.findings[-1], id=f"watch_{i}") for i in range(9)]
+    many = replace(breaking, findings=(*watch, *breaking.findings[:3]))
+    told, rest = words.split_findings(many, 4)
+    assert [f.breaks for f in told] == [True] * 3 + [False] * 4
+    assert len(rest) == 5
+    assert {f.id for f in told + rest} == {f.id for f in many.findings}

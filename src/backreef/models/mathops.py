@@ -1,7 +1,8 @@
 """Elementary functions that serve numbers, arrays and symbols alike.
 
-A rate law is written once, with these functions and ``+ - * /``. Called with arrays it is the oracle; called with
-the symbols of `symbols.py` it is recorded and becomes compiled code. Anything a law does must go through here.
+A rate law is written once, with these functions and ``+ - * /``. Called with arrays it is the oracle;
+called with the symbols of `symbols.py` it is recorded and becomes compiled code. Anything a law does must
+go through here.
 """
 
 from __future__ import annotations
@@ -61,7 +62,8 @@ def minimum(a: Quantity, b: Quantity) -> Quantity:
 def smooth_minimum(a: Quantity, b: Quantity) -> Quantity:
     """Give a smooth form of min(a, b) for a, b >= 0; exactly 0 where either is 0 and never above either.
 
-    2ab / (a + b + sqrt((a + b)^2 - 4 theta a b) + 1e-30) with theta = 0.999: at a = b it lies 3 % below the minimum.
+    2ab / (a + b + sqrt((a + b)^2 - 4 theta a b) + 1e-30) with theta = 0.999: at a = b it lies 3 % below the
+    minimum.
     """
     total = a + b
     return 2.0 * a * b / (total + sqrt(total * total - 4.0 * SMOOTH_MINIMUM_THETA * a * b + 1e-60) + 1e-30)

@@ -1,8 +1,8 @@
 """The process matrix: rows of the tables with their coefficients closed, checked and ready to be evaluated.
 
-The closure rule: a row states only the organic part (and NO2, NO3, N2, Ca where involved); inorganic carbon is then
-set from C, ammonium (or nitrate) from N, phosphate from P, oxygen from the oxygen demand and alkalinity from charge. A
-row whose content does not vanish is an error, always.
+The closure rule: a row states only the organic part (and NO2, NO3, N2, Ca where involved); inorganic carbon
+is then set from C, ammonium (or nitrate) from N, phosphate from P, oxygen from the oxygen demand and
+alkalinity from charge. A row whose content does not vanish is an error, always.
 """
 
 from __future__ import annotations
@@ -100,7 +100,16 @@ class Matrix:
 
 
 def food_composition(known: Mapping[str, Quantity], food: int, tables: Tables) -> tuple[Quantity, ...]:
-    """Give C, N, P, oxygen demand and charge per mmol C of an offered food (numbered from 1)."""
+    """Give C, N, P, oxygen demand and charge per mmol C of an offered food (numbered from 1). [-]
+
+    Validity
+    --------
+    Shares of protein, lipid and carbohydrate that add up to 1; ash and fibre without carbon are left out.
+
+    Source
+    ------
+    Definition; what the three consist of: `food_pools.py`. Phosphorus after the label of the food.
+    """
     contents = [tables.macronutrients[name] for name in MACRONUTRIENTS]
     shares = [known[f"food{food}_{name}"] for name in MACRONUTRIENTS]
     nitrogen = sum(s * c["nitrogen_per_carbon"] for s, c in zip(shares, contents, strict=True))
@@ -166,7 +175,13 @@ def _solve(
 
 
 def build_matrix(tables: Tables) -> Matrix:
-    """Close and check every row; raises `TableError` naming row, element, amount and sign of what does not close."""
+    """Close and check every row.
+
+    Raises
+    ------
+    TableError
+        If a row makes or destroys an element; it names row, element, amount and sign.
+    """
     components = {component.name: component for component in tables.components}
     numbers = {symbol: parameter.value for symbol, parameter in tables.parameters.items()}
     processes = tuple(_close(row, components, numbers) for row in tables.rows)

@@ -1,4 +1,4 @@
-"""What a day leaves on a cohort: deaths of whole animals, growth in length, and the traits that go with size."""
+"""What a day leaves on a cohort: deaths of whole animals, growth in length, traits that go with size."""
 
 from __future__ import annotations
 
@@ -19,12 +19,13 @@ def midnight(
 ) -> tuple[dict[str, Quantity], dict[str, Quantity], dict[str, Quantity]]:
     """Give new amounts, new traits and what the tank receives.
 
-    `fallen` is the number of thresholds that the cumulated hazard of the cohort has passed: an animal dies when the
-    hazard passes minus the logarithm of a uniform draw of its member.
+    `fallen` is the number of thresholds that the cumulated hazard of the cohort has passed: an animal dies
+    when the hazard passes minus the logarithm of a uniform draw of its member.
 
     Validity
     --------
-    Growth after von Bertalanffy between arrival and adult length; never faster than the reserve allows (in the rates).
+    Growth after von Bertalanffy between arrival and adult length; never faster than the reserve allows (in
+    the rates).
 
     Source
     ------

@@ -1,9 +1,9 @@
 """How the animals of one cohort eat, burn, grow, excrete and come to die, as rates for the kernel.
 
-A cohort slot holds animals of one species, arrival and size. Its amounts are for the whole cohort: `gut` (fullness, a
-memory of what was eaten, no matter in itself), `reserve` and `structure` (mmol C of body). Everything eaten is at once
-split into faeces, reserve, and what is respired and excreted, so that each element closes; the ammonia and phosphate
-of a meal pass through `N_BL` and `P_BL` and so leave over hours.
+A cohort slot holds animals of one species, arrival and size. Its amounts are for the whole cohort: `gut`
+(fullness, a memory of what was eaten, no matter in itself), `reserve` and `structure` (mmol C of body).
+Everything eaten is at once split into faeces, reserve, and what is respired and excreted, so that each
+element closes; the ammonia and phosphate of a meal pass through `N_BL` and `P_BL` and so leave over hours.
 """
 
 from __future__ import annotations
@@ -20,11 +20,13 @@ POOLS = (*FOOD_POOLS, BOTTOM, *GROWN_POOLS)
 """All that can be eaten, in the order of a slot's weights."""
 
 DIRECT = frozenset((*FOOD_POOLS, BOTTOM, "X_POM"))
-"""Pools taken in proportion while scarce (type II); the others leave a residue that is not found (type III)."""
+"""Pools taken in proportion while scarce (type II); the others leave a residue that is not found (type
+III)."""
 
 SLOT_STATES = ("gut", "reserve")
 SLOT_TOTALS = ("structure", "hazard", "got", "need")
-"""Integrals that no rate depends on within a day: body carbon, cumulated hazard, reserve gained, reserve needed."""
+"""Integrals that no rate depends on within a day: body carbon, cumulated hazard, reserve gained, reserve
+needed."""
 
 SLOT_TRAITS = (
     "count",
@@ -42,9 +44,9 @@ SLOT_TRAITS = (
     *(f"faeces_{pool}" for pool in POOLS),
     "refractory",
 )
-"""Per slot and lane. speed, burn and growth mmol C per animal and day; capacity and goal mmol C per animal; gut_rate
-per day; weight: liking of a pool (0 to 1); keep: reserve per carbon eaten; faeces: share egested; refractory: share
-of the faeces of algae and detritus that is hard to break down."""
+"""Per slot and lane. speed, burn and growth mmol C per animal and day; capacity and goal mmol C per animal;
+gut_rate per day; weight: liking of a pool (0 to 1); keep: reserve per carbon eaten; faeces: share egested;
+refractory: share of the faeces of algae and detritus that is hard to break down."""
 
 ALGAL_DIET = frozenset(("A_F", "A_T", "A_N", "A_C", "X_DL"))
 _TINY = 1e-9
@@ -78,7 +80,8 @@ class Feast:
     eaten: tuple[Quantity, ...]
     """Carbon taken from each of `POOLS`."""
     eagerness: Quantity
-    """What is eaten per unit of liked and found food; gut, appetite and all foods together act only through it."""
+    """What is eaten per unit of liked and found food; gut, appetite and all foods together act only through
+    it."""
 
 
 def feast(
@@ -95,7 +98,8 @@ def feast(
 
     Source
     ------
-    Own model: multi-food functional response with a gut, oxygen-based energy (docs/model.md); traits from the catalogue.
+    Own model: multi-food functional response with a gut, oxygen-based energy (docs/model.md); traits from
+    the catalogue.
     """
     eagerness, eaten = _eaten(slot, known)
     kept, faeces_soft, faeces_hard, intake = _split(slot, known, eaten, body, composition)
@@ -138,7 +142,7 @@ def _add(change: dict[str, Quantity], name: str, amount: Quantity) -> None:
 
 
 def _eaten(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> tuple[Quantity, list[Quantity]]:
-    """Eagerness, and carbon eaten of each pool: what is liked and found, as fast as gut, hour and appetite allow."""
+    """Eagerness, and carbon eaten of each pool: what is liked and found, as gut and hour allow."""
     found = [_found(slot[f"weight_{pool}"], pool, known) for pool in POOLS]
     everything = sum(found[1:], found[0])
     lit = known["day_shape"]
@@ -231,7 +235,7 @@ def _split(
         intake = tuple(
             total + (amount * content[element] if element else amount) for element, total in enumerate(intake)
         )
-    return kept, soft, hard, intake  # type: ignore[return-value]
+    return kept, soft, hard, intake
 
 
 def _bottom_intake(
@@ -256,7 +260,7 @@ def _bottom_kept(
     body: Body,
     composition: Mapping[str, Sequence[Quantity]],
 ) -> tuple[Quantity, Quantity, Quantity]:
-    """Food on the bottom is a changing mixture: what is kept is bounded by its energy, nitrogen and phosphorus."""
+    """Bound what is kept of the changing mixture on the bottom by its energy, nitrogen and phosphorus."""
     share = amount / (known["X_FP"] + known["X_FL"] + known["X_FC"] + _TINY)
     protein = share * known["X_FP"]
     faeces = slot["faeces_bottom"] * protein

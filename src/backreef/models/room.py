@@ -1,4 +1,4 @@
-"""Temperature, volume and salinity of the tank in its room, carried over a stretch of time by exact exponentials."""
+"""Temperature, volume and salinity of the tank in its room, carried over time by exact exponentials."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ CARBON_FADES_PER_D = 0.05
 def after(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
     """Give T, V, S, reservoir, evaporated_l and carbon after so many days.
 
-    The thermostat heats up to what the heater can give and never cools; evaporation is met from the reservoir while it
-    lasts, then the level falls and the salt, which stays, is in less water.
+    The thermostat heats up to what the heater can give and never cools; evaporation is met from the
+    reservoir while it lasts, then the level falls and the salt, which stays, is in less water.
 
     Validity
     --------

@@ -1,7 +1,8 @@
-"""Recorded arithmetic: laws called with symbols leave behind a list of operations that can be differentiated and compiled.
+"""Recorded arithmetic: laws called with symbols leave a list of operations to differentiate and compile.
 
-Every operation is stored once (common subexpressions are shared), constants are folded, and the list is in the order
-of evaluation. `Recorder.gradients` adds the operations of exact derivatives, carried forward as sparse sums.
+Every operation is stored once (common subexpressions are shared), constants are folded, and the list is in
+the order of evaluation. `Recorder.gradients` adds the operations of exact derivatives, carried forward as
+sparse sums.
 """
 
 from __future__ import annotations
@@ -79,8 +80,8 @@ class Recorder:
     """The list of operations of one kernel.
 
     Operations are tuples: ("const", value), ("input", array, index), ("add" | "sub" | "mul" | "div", a, b),
-    ("exp" | "log" | "sqrt", a), ("select", test, positive, otherwise) and ("implicit", value, inputs, partials), where
-    letters are places in the list.
+    ("exp" | "log" | "sqrt", a), ("select", test, positive, otherwise) and ("implicit", value, inputs,
+    partials), where letters are places in the list.
     """
 
     def __init__(self) -> None:
@@ -151,7 +152,7 @@ class Recorder:
         return a if a.place == b.place else self._record(("select", t.place, a.place, b.place))
 
     def implicit(self, value: Symbol, partials: Mapping[Symbol, Symbol]) -> Symbol:
-        """Record a solved value whose derivatives are given instead of followed through the solver's steps."""
+        """Record a solved value whose derivatives are given, not followed through the solver's steps."""
         inputs = tuple(symbol.place for symbol in partials)
         return self._record(("implicit", value.place, inputs, tuple(p.place for p in partials.values())))
 
@@ -172,10 +173,10 @@ class Recorder:
         return operation[1:]  # type: ignore[return-value]
 
     def gradients(self, outputs: Sequence[Symbol], wanted: Sequence[Symbol]) -> list[dict[int, Symbol]]:
-        """Record the derivatives of each output; give {place of a wanted value: derivative}, absent where it is 0.
+        """Record the derivatives of each output by place of the wanted values, absent where they are 0.
 
-        A wanted value may stand in the middle of the list: what lies before it is then not looked at through it.
-        Derivatives are carried forward, each operation's once for all outputs, as sparse sums.
+        A wanted value may stand in the middle of the list: what lies before it is then not looked at
+        through it. Derivatives are carried forward, each operation's once for all outputs, as sparse sums.
         """
         targets = {symbol.place for symbol in wanted}
         slopes: dict[int, dict[int, Symbol]] = {}

@@ -1,6 +1,7 @@
 """The plain tables of the ecosystem model, read from `data/`: components, parameters, processes.
 
-A new process is a row of `processes.csv`; its law, if it is new, a function of `laws.py`. Nothing else changes.
+A new process is a row of `processes.csv`; its law, if it is new, a function of one of the modules that
+`laws.py` gathers. Nothing else changes.
 """
 
 from __future__ import annotations
@@ -85,6 +86,7 @@ class Formula:
     names: frozenset[str]
 
     def __call__(self, known: Mapping[str, Quantity]) -> Quantity:
+        """Give the value for what the names stand for."""
         return eval(self.code, _NOTHING, known)  # noqa: S307 - names and + - * / only
 
 
@@ -130,7 +132,7 @@ def formula(text: str) -> Formula:
 
 
 def _read(name: str) -> list[dict[str, str]]:
-    with (files("backreef.models") / "data" / name).open(encoding="utf-8", newline="") as stream:
+    with (files("backreef.models") / "data" / name).open(encoding="utf-8") as stream:
         return list(csv.DictReader(stream))
 
 
@@ -190,7 +192,7 @@ def _unique(names: list[str], what: str) -> None:
 
 
 def _macronutrients() -> dict[str, dict[str, float]]:
-    """What the three pools of food hold per carbon; the phosphorus of protein stands in the component table."""
+    """What the three pools of food hold per carbon; phosphorus of protein is of the component table."""
     pools = food_pools(body_numbers())
     in_protein = next(float(row["phosphorus"]) for row in _read("components.csv") if row["name"] == "X_FP")
     return {
@@ -206,7 +208,13 @@ def _macronutrients() -> dict[str, dict[str, float]]:
 
 @cache
 def load_tables() -> Tables:
-    """Read the packaged tables; raises `TableError` on a name that stands twice or a cell that cannot be read."""
+    """Read the packaged tables.
+
+    Raises
+    ------
+    TableError
+        If a name stands twice or a cell cannot be read.
+    """
     contents = _macronutrients()
     components = tuple(_component(cells, contents) for cells in _read("components.csv"))
     parameters = [

@@ -1,7 +1,7 @@
 """Terms that many rate laws share: what holds for a stretch of time, and what the water says at an instant.
 
-`segment_terms` depends on temperature, salinity, volume and switches only, so the kernel works it out once per segment.
-`water_terms` depends on the state. Both take and give names that the process table uses.
+`segment_terms` depends on temperature, salinity, volume and switches only, so the kernel works it out once
+per segment. `water_terms` depends on the state. Both take and give names that the process table uses.
 """
 
 from __future__ import annotations
@@ -51,8 +51,8 @@ BOLTZMANN_EV_PER_K = 8.62e-5
 def segment_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     """Give the terms that temperature, salinity, volume and the pumps fix.
 
-    Needs T [degC], S [psu], V [L], A_surf [m2], k_s, k_s_off [m/h], k_x, k_sk_air [1/h], skimmer, pumps (0..1),
-    xCO2 [atm], theta_N [1/degC].
+    Needs T [degC], S [psu], V [L], A_surf [m2], k_s, k_s_off [m/h], k_x, k_sk_air [1/h], skimmer, pumps
+    (0..1), xCO2 [atm], theta_N [1/degC].
 
     Validity
     --------
@@ -60,7 +60,8 @@ def segment_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
 
     Source
     ------
-    Q10 2 of baird2020 and butenschoen2016; animals after the own fit of docs (0.592 eV); chemistry as cited there.
+    Q10 2 of baird2020 and butenschoen2016; animals after the own fit of docs (0.592 eV); chemistry as cited
+    there.
     """
     temperature, salinity, volume = known["T"], known["S"], known["V"]
     constants = constants_per_litre(temperature, salinity)

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from backreef.judgement.verdict import WaterBand
+import numpy as np
+
+from backreef.judgement.verdict import FloatArray, WaterBand
 from backreef.plots.figure import SMALL, label, rule
 from backreef.plots.markup import Safe
+from backreef.plots.measure import text_width
 from backreef.plots.pattern import rocks
 from backreef.plots.scale import TimeScale, ValueScale
 from backreef.plots.words import figure
+
+BESIDE = 62.0
+"""Room right of the end of the time that every picture keeps for words."""
 
 
 def bound_marks(
@@ -36,6 +42,14 @@ def bound_marks(
     return parts
 
 
+def over_edge(time: TimeScale, scale: ValueScale, middle: FloatArray) -> Safe:
+    """How high a line goes that is held at the upper edge; nothing where it is not."""
+    known = middle[np.isfinite(middle)]
+    if not known.size or float(known.max()) <= scale.high:
+        return Safe()
+    return beside(time, f"to {figure(float(known.max()))} ↑", scale.top + 7)
+
+
 def _far_off(time: TimeScale, scale: ValueScale, bounds: WaterBand, taken: list[float]) -> list[Safe]:
     """Words with an arrow for harm bounds that lie outside of what is shown."""
     parts: list[Safe] = []
@@ -55,8 +69,9 @@ def _far_off(time: TimeScale, scale: ValueScale, bounds: WaterBand, taken: list[
 
 
 def beside(time: TimeScale, words: str, y: float) -> Safe:
-    """A word for a line, right of the end of the time."""
-    return label(words, time.right + 5, y, class_="t t-quiet", size=SMALL - 0.5)
+    """A word for a line, right of the end of the time; long ones in smaller letters."""
+    size = min(SMALL - 0.5, round(BESIDE / text_width(words, 1.0), 1))
+    return label(words, time.right + 5, y, class_="t t-quiet", size=size)
 
 
 def _rocks(time: TimeScale, scale: ValueScale, bounds: WaterBand) -> list[Safe]:

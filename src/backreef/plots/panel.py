@@ -40,7 +40,7 @@ class Panel:
 
 def panel(forecast: Forecast, ident: str, *, narrow: bool, height: float = 120.0) -> Panel:
     """A panel over the whole horizon."""
-    left, right = (36.0, NARROW - 62) if narrow else (46.0, WIDE - 64)
+    left, right = (36.0, NARROW - 70) if narrow else (46.0, WIDE - 74)
     time = TimeScale(first_on=forecast.start_on, days=len(forecast.dates), left=left, right=right)
     return Panel(forecast=forecast, ident=ident, time=time, top=8.0, bottom=8.0 + height, narrow=narrow)
 

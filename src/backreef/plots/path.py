@@ -56,7 +56,7 @@ def polyline(x: FloatArray, y: FloatArray) -> str:
 
 
 def segments(lines: Sequence[tuple[float, float, float, float]]) -> str:
-    """Separate straight lines, from x, y to x, y, to the tenth of a unit: each as steps from the one before."""
+    """Separate straight lines, from x, y to x, y, to the tenth of a unit, as steps from one to the next."""
     text, at_x, at_y = "", 0, 0
     for x1, y1, x2, y2 in lines:
         from_x, from_y, to_x, to_y = (round(10 * part) for part in (x1, y1, x2, y2))

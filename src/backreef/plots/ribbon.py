@@ -47,7 +47,7 @@ from backreef.plots.words import (
 )
 
 _GUTTER = 182.0
-_MARGIN = 54.0
+_MARGIN = 72.0
 _GAP = 9.0
 _HEAD = 17.0
 _LOW_HEAD = 15.0

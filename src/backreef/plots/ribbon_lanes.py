@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from backreef.judgement.verdict import Band, FloatArray, WaterBand
-from backreef.plots.bounds import beside, bound_marks
+from backreef.plots.bounds import beside, bound_marks, over_edge
 from backreef.plots.figure import SMALL, box, label, path, rule
 from backreef.plots.markup import Safe, element, joined
 from backreef.plots.measure import shortened, text_width
@@ -166,6 +166,8 @@ def water_lane(stretch: Stretch, top: float, height: float, row: tuple[str, Band
         path(area, class_="area"),
         path(line, class_="line"),
     ]
+    if not stretch.narrow:
+        parts.append(over_edge(stretch.time, scale, band.p50))
     parts += _readings(stretch, scale, name)
     return joined(parts)
 

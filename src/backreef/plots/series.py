@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from backreef.judgement.verdict import Band, Forecast, WaterBand
-from backreef.plots.bounds import bound_marks
+from backreef.plots.bounds import bound_marks, over_edge
 from backreef.plots.figure import Figure, Reading, Table, path, picture
 from backreef.plots.markup import Safe, element
 from backreef.plots.months import Span, months, span_band
@@ -91,6 +91,7 @@ def _drawn(
         *bound_marks(on.time, scale, bounds),
         path(area, class_="area"),
         path(line, class_="line"),
+        over_edge(on.time, scale, band.p50),
         *_readings(on, scale, readings),
     ]
 

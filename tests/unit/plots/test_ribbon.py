@@ -58,7 +58,7 @@ def test_it_troubles_each_band_only_from_its_own_first_break(breaking: Forecast)
     svg = ET.fromstring(ribbon(breaking).wide)
     starts = [float(e.get("x") or 0) for e in svg.iter() if e.get("class") == "broken"]
     days = [(b.first_break - START_ON).days for b in breaking.balances if b.first_break is not None]
-    left, right = 182.0, 946.0
+    left, right = 182.0, 928.0
     expected = [left + (right - left) * d / len(breaking.dates) for d in days]
     assert starts == pytest.approx(expected, abs=0.1)
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from backreef.judgement.verdict import Band, WaterBand
-from backreef.plots.bounds import bound_marks
+from backreef.plots.bounds import bound_marks, over_edge
 from backreef.plots.scale import TimeScale, ValueScale
 from backreef.plots.value_range import ease_above, ease_below, starts_at_zero, value_range
 from tests.forecast_parts import START_ON
@@ -81,3 +81,11 @@ def test_it_finds_where_a_bound_is_no_matter_at_all() -> None:
 
 def test_it_does_not_crush_the_bounds_under_values_far_over_them() -> None:
     assert value_range(flat(900.0), NITRATE, zero=True)[1] <= 200.0
+
+
+def test_it_says_how_high_a_line_goes_that_leaves_its_lane() -> None:
+    time = TimeScale(first_on=START_ON, days=3, left=0, right=90)
+    scale = ValueScale(low=0, high=30, bottom=100, top=0)
+    assert "to 710 ↑" in over_edge(time, scale, np.array([1.0, 709.0, np.nan]))
+    assert over_edge(time, scale, np.array([1.0, 30.0, np.nan])) == ""
+    assert over_edge(time, scale, np.array([np.nan])) == ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable
 
@@ -10,13 +11,17 @@ from backreef.reports.text_layout import padded, seen_width
 
 PATIENCE_S = 1.0
 """Shorter work says nothing."""
-REDRAW_S = 0.1
+REDRAW_S = 0.25
 _BAR_WIDTH = 24
 _WHOLE_LINE = 79
+_FIRST_PHRASE = "getting ready"
 
 
 class ProgressLine:
-    """Shows phrase, bar and count on standard error once the work has lasted a moment; gone when it ends."""
+    """Shows how far it is and how long it took on standard error, once the work has lasted a moment.
+
+    The line is drawn beside the work, so that it lives while the work is silent, and is gone when it ends.
+    """
 
     def __init__(
         self, terminal: Terminal, *, silent: bool = False, clock: Callable[[], float] = time.monotonic
@@ -25,44 +30,47 @@ class ProgressLine:
         self._silent = silent or not terminal.shows_progress
         self._clock = clock
         self._started = clock()
-        self._drawn_at = float("-inf")
+        self._state = (_FIRST_PHRASE, 0, 0)
         self._drawn_width = 0
-        self._phrase = ""
+        self._done = threading.Event()
+        self._drawer = threading.Thread(target=self._keep_drawing, daemon=True)
 
     def __enter__(self) -> ProgressLine:
+        if not self._silent:
+            self._drawer.start()
         return self
 
     def __exit__(self, *_: object) -> None:
-        self.clear()
-
-    def __call__(self, phrase: str, done: int, total: int) -> None:
-        """Take note of how far it is."""
-        now = self._clock()
-        if self._silent or now - self._started < PATIENCE_S:
-            return
-        if phrase == self._phrase and done < total and now - self._drawn_at < REDRAW_S:
-            return
-        self._phrase, self._drawn_at = phrase, now
-        self._draw(self._line(phrase, done, total))
-
-    def clear(self) -> None:
-        """Take the line away again."""
+        self._done.set()
+        if self._drawer.is_alive():
+            self._drawer.join()
         if self._drawn_width:
             self._draw("")
             self._terminal.tell("\r")
             self._drawn_width = 0
 
-    def _line(self, phrase: str, done: int, total: int) -> str:
+    def __call__(self, phrase: str, done: int, total: int) -> None:
+        """Take note of how far it is."""
+        self._state = (phrase, done, total)
+
+    def tick(self) -> None:
+        """Draw the line as things stand, if it is time for that."""
+        lasted_s = self._clock() - self._started
+        if not self._silent and lasted_s >= PATIENCE_S:
+            self._draw(self._line(*self._state, lasted_s))
+
+    def _keep_drawing(self) -> None:
+        while not self._done.wait(REDRAW_S):
+            self.tick()
+
+    def _line(self, phrase: str, done: int, total: int, lasted_s: float) -> str:
         style = self._terminal.err_style()
-        text = style.plain(phrase)
-        if total <= 0:
-            return text[:_WHOLE_LINE]
-        share = min(max(done / total, 0.0), 1.0)
+        share = min(max(done / total, 0.0), 1.0) if total > 0 else 0.0
         full, empty = ("#", ".") if style.ascii_only else ("━", "─")
         filled = round(share * _BAR_WIDTH)
         bar = style.paint(full * filled, "sea") + empty * (_BAR_WIDTH - filled)
-        count = f"{done} of {total}"
-        return f"{bar}  {count}  {text[: _WHOLE_LINE - _BAR_WIDTH - len(count) - 4]}"
+        counts = f"{f'{done} of {total}  ' if total > 0 else ''}{lasted_s:.0f} s"
+        return f"{bar}  {counts}  {style.plain(phrase)[: _WHOLE_LINE - _BAR_WIDTH - len(counts) - 4]}"
 
     def _draw(self, line: str) -> None:
         width = seen_width(_without_colour(line))

@@ -86,7 +86,8 @@ def later_breaks(forecast: Forecast) -> str:
     """The other balances that break, or that all others hold."""
     first = first_balance(forecast)
     others = [b for b in forecast.balances if first is not None and b.name != first.name]
-    broken = [f"{BALANCE_TITLES[b.name]} on {long_date(b.first_break)}" for b in others if not b.holds]
+    late = sorted((b for b in others if not b.holds), key=lambda b: b.first_break or horizon_end(forecast))
+    broken = [f"{BALANCE_TITLES[b.name]} on {long_date(b.first_break)}" for b in late]
     holding = [BALANCE_TITLES[b.name] for b in others if b.holds]
     if broken:
         return f"{listed(broken)} {'follow' if len(broken) > 1 else 'follows'}."
@@ -141,7 +142,7 @@ def remedy_verdict(remedy: Remedy) -> str:
         return "not simulated"
     if remedy.holds_after is None:
         return "simulated"
-    return "simulated: then it holds" if remedy.holds_after else "simulated: still breaks"
+    return "simulated: mends this" if remedy.holds_after else "simulated: not enough"
 
 
 def status_words(status: str) -> str:

@@ -71,8 +71,8 @@ def test_it_sets_a_value_against_its_bound(breaking: Forecast) -> None:
     [
         (Remedy(what="x"), "not simulated"),
         (Remedy(what="x", checked=True), "simulated"),
-        (Remedy(what="x", checked=True, holds_after=True), "simulated: then it holds"),
-        (Remedy(what="x", checked=True, holds_after=False), "simulated: still breaks"),
+        (Remedy(what="x", checked=True, holds_after=True), "simulated: mends this"),
+        (Remedy(what="x", checked=True, holds_after=False), "simulated: not enough"),
         (Remedy(what="x", checked=False, holds_after=True), "not simulated"),
     ],
 )
@@ -117,3 +117,14 @@ def test_it_tells_every_break_in_full_and_some_to_watch(breaking: Forecast) -> N
     assert [f.breaks for f in told] == [True] * 3 + [False] * 4
     assert len(rest) == 5
     assert {f.id for f in told + rest} == {f.id for f in many.findings}
+
+
+def test_it_names_later_breaks_in_the_order_they_come(breaking: Forecast) -> None:
+    mouths, water, hands = breaking.balances
+    swapped = (
+        replace(mouths, first_break=water.first_break),
+        replace(water, first_break=mouths.first_break),
+        hands,
+    )
+    told = words.later_breaks(replace(breaking, balances=swapped))
+    assert told == "Water on 17 July 2028 and Mouths on 15 January 2029 follow."

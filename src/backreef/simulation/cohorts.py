@@ -328,6 +328,12 @@ def _keep(content: tuple[float, ...], lost: float, heat: float, algal: bool, bod
     )
 
 
+LEAST_RATION_RATIO = 2.5
+"""An animal can eat at least so many times what it burns in a day: else it would not live anywhere. practice"""
+KEPT_OF_PLENTY_FRAC = 0.5
+"""Reserve kept per carbon of a middling food, for that bound. Source: practice."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CohortArrays:
     """A cohort's numbers for every member: natures and traits by row, and the body of one animal on arrival."""
@@ -352,10 +358,12 @@ def cohort_arrays(cohort: Cohort, draws: Draws) -> CohortArrays:
         f"{cohort.species.id} gut_hours", cohort.gut_hours.value, cohort.gut_hours.low, cohort.gut_hours.high
     )
     # what is drawn is the ration of a day: a slower gut holds more
-    nature[NATURE.index("capacity_coefficient")] *= hours / cohort.gut_hours.value
+    able = LEAST_RATION_RATIO * drawn["burn_coefficient"] / KEPT_OF_PLENTY_FRAC * cohort.gut_hours.value / 24.0
+    held = np.maximum(drawn["capacity_coefficient"], able)
+    nature[NATURE.index("capacity_coefficient")] = held * hours / cohort.gut_hours.value
     speed = drawn["speed_coefficient"]
     lit_share = max(cohort.day_share, 1.0 - cohort.day_share)
-    grazing = drawn["capacity_coefficient"] * 24.0 / cohort.gut_hours.value * 1.3 / max(lit_share, 0.4)
+    grazing = held * 24.0 / cohort.gut_hours.value * 1.3 / max(lit_share, 0.4)
     traits = np.zeros((len(SLOT_TRAITS), draws.members))
     for pool in POOLS:
         liking = cohort.likings[pool]

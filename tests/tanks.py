@@ -239,6 +239,9 @@ class Life:
     """What happens to a tank; hours run from midnight of the first day."""
 
     days: int
+    hours: float = HOURS
+    """Length of a day; less for a test of a part of one."""
+    midnights: bool = True
     light: tuple[float, ...] = (8.5, 9.5, 18.5, 19.5)
     """Hours at which light begins to rise, is full, begins to fall, is out; empty for darkness."""
     refugium: tuple[float, float] | None = (20.0, 10.0)
@@ -259,8 +262,9 @@ class Life:
         for day in range(self.days):
             for start, end in pairwise(self._edges(day)):
                 program = EventProgram()
-                if start == 0.0:
+                if start == 0.0 and self.midnights:
                     program.put("midnight")
+                if start == 0.0:
                     program.put("write_day")
                 for action in (self.once.get((day, start)), self.daily.get(start)):
                     if action is not None:
@@ -274,10 +278,11 @@ class Life:
         return make_schedule(segments, events, notes=self.notes, days=self.days + 1)
 
     def _edges(self, day: int) -> list[float]:
-        edges = {0.0, HOURS, *self.light, *(self.refugium or ()), *self.daily}
-        edges |= {hour for on, hour in self.once if on == day}
-        result = sorted(edges)
-        for start, end in pairwise(sorted(edges)):
+        corners = {*self.light, *(self.refugium or ()), *self.daily}
+        corners |= {hour for on, hour in self.once if on == day}
+        edges = sorted({0.0, self.hours, *(hour for hour in corners if 0.0 < hour < self.hours)})
+        result = list(edges)
+        for start, end in pairwise(edges):
             pieces = int(np.ceil((end - start) / self.longest_h - 1e-9))
             result += [start + (end - start) * piece / pieces for piece in range(1, pieces)]
         return sorted(result)
@@ -319,7 +324,7 @@ class Course:
         return self.result.days[:, self.tank.layout.slot_address(slot, name, len(self.tank.animals))]
 
     def totals(self) -> tuple[Array, Array]:
-        """Carbon, nitrogen, phosphorus, oxygen demand, charge in all rows and ledgers, and the sum of sizes."""
+        """Give the sums of C, N, P, oxygen demand and charge over rows and ledgers, and of their sizes."""
         shape = (len(LEDGER_ELEMENTS), *self.row("V").shape)
         total, sizes = np.zeros(shape), np.zeros(shape)
 
@@ -383,9 +388,7 @@ def book(
     """Write into the ledger of a door."""
     for letter, part in zip(LEDGER_ELEMENTS, content, strict=True):
         if part:
-            program.put(
-                "add", target=layout.address(f"{door}_{letter}"), source=source, factor=factor * part
-            )
+            program.put("add", target=layout.address(f"{door}_{letter}"), source=source, factor=factor * part)
 
 
 def feed(mmol: float, *, tank: Tank, food: int = 1) -> Action:

@@ -15,7 +15,16 @@ import numpy as np
 
 from backreef.models import laws
 from backreef.models.mathops import Quantity, saturation
-from backreef.models.tables import ELEMENTS, Component, Formula, ProcessRow, TableError, Tables, load_tables
+from backreef.models.tables import (
+    ELEMENTS,
+    Component,
+    Formula,
+    ProcessRow,
+    TableError,
+    Tables,
+    load_tables,
+    refuse_doubles,
+)
 
 CLOSURES: dict[str, tuple[tuple[str, int], ...]] = {
     "water": (("S_DIC", 0), ("S_NH", 1), ("S_PO4", 2), ("S_O2", 3), ("S_ALK", 4)),
@@ -182,6 +191,8 @@ def build_matrix(tables: Tables) -> Matrix:
     TableError
         If a row makes or destroys an element; it names row, element, amount and sign.
     """
+    refuse_doubles([component.name for component in tables.components], "component")
+    refuse_doubles([row.id for row in tables.rows], "process")
     components = {component.name: component for component in tables.components}
     numbers = {symbol: parameter.value for symbol, parameter in tables.parameters.items()}
     processes = tuple(_close(row, components, numbers) for row in tables.rows)

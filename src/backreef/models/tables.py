@@ -185,7 +185,8 @@ def _component(cells: Mapping[str, str], contents: Mapping[str, Mapping[str, flo
     )
 
 
-def _unique(names: list[str], what: str) -> None:
+def refuse_doubles(names: list[str], what: str) -> None:
+    """Raise `TableError` if a name stands twice."""
     doubles = sorted({name for name in names if names.count(name) > 1})
     if doubles:
         raise TableError(f"{what} defined twice: {', '.join(doubles)}")
@@ -222,9 +223,9 @@ def load_tables() -> Tables:
         for cells in _read("parameters.csv")
     ]
     rows = tuple(process_row(cells) for cells in _read("processes.csv"))
-    _unique([component.name for component in components], "component")
-    _unique([parameter.symbol for parameter in parameters], "parameter")
-    _unique([row.id for row in rows], "process")
+    refuse_doubles([component.name for component in components], "component")
+    refuse_doubles([parameter.symbol for parameter in parameters], "parameter")
+    refuse_doubles([row.id for row in rows], "process")
     sources = {row["key"]: (row["status"], row["text"]) for row in _read("sources.csv")}
     return Tables(
         components=components,

@@ -1,4 +1,4 @@
-"""What pumps and lamps make of the plan's devices at an instant; the same for recorded and for plain numbers."""
+"""What pumps and lamps make of the plan's devices at an instant, for recorded and plain numbers alike."""
 
 from __future__ import annotations
 

@@ -32,6 +32,9 @@ GENERATOR = (
     "layout.py",
     "llvm_text.py",
     "march.py",
+    "march_events.py",
+    "march_frame.py",
+    "march_steps.py",
     "programs.py",
     "signature.py",
     "tableau.py",
@@ -57,13 +60,13 @@ class Engine:
 def engine_text(matrix: Matrix, layout: Layout, lanes: int = LANES) -> str:
     """Give the engine for a process matrix as LLVM text."""
     from backreef.simulation.llvm_text import ATTRIBUTES, mathematics_text, program_text
-    from backreef.simulation.march import MarchWriter
+    from backreef.simulation.march import march_text
     from backreef.simulation.programs import Kernel, all_programs
 
     kernel = Kernel(matrix, layout)
     programs = all_programs(kernel)
     parts = [mathematics_text(lanes), *(program_text(program, lanes) for program in programs.values())]
-    parts += [MarchWriter(kernel, programs, lanes).text(), ATTRIBUTES, ""]
+    parts += [march_text(kernel, programs, lanes), ATTRIBUTES, ""]
     return "\n".join(parts)
 
 

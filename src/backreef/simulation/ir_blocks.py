@@ -25,7 +25,7 @@ class Blocks:
         self.b = ir.IRBuilder(function.append_basic_block("entry"))
         self.entry = self.b.block
 
-    # -- numbers ---------------------------------------------------------------------------------------------------
+    # -- numbers -------------------------------------------------------------------------------------------
     @staticmethod
     def whole(value: int) -> Any:
         """A 64-bit whole number."""
@@ -48,7 +48,7 @@ class Blocks:
         """A constant in all lanes."""
         return ir.Constant(self.row_type, value if self.lanes == 1 else [value] * self.lanes)
 
-    # -- memory ----------------------------------------------------------------------------------------------------
+    # -- memory --------------------------------------------------------------------------------------------
     def row_at(self, pointer: Any, index: Any) -> Any:
         """Pointer to a row of lanes."""
         return self.b.gep(pointer, [self._index(index)], source_etype=self.row_type)
@@ -74,10 +74,16 @@ class Blocks:
         with self.b.goto_entry_block():
             return self.b.alloca(kind)
 
+    def zero_row(self) -> Any:
+        """A local row of lanes that begins as 0."""
+        place = self.variable(self.row_type)
+        self.b.store(self.constant_row(0.0), place)
+        return place
+
     def _index(self, index: Any) -> Any:
         return self.whole(index) if isinstance(index, int) else index
 
-    # -- control ---------------------------------------------------------------------------------------------------
+    # -- control -------------------------------------------------------------------------------------------
     @contextmanager
     def counted(self, until: Any, since: Any = 0) -> Iterator[Any]:
         """Loop over whole numbers from `since` up to, without, `until`."""
@@ -105,7 +111,7 @@ class Blocks:
         self.b.branch(head)
         self.b.position_at_end(done)
 
-    # -- reductions ------------------------------------------------------------------------------------------------
+    # -- reductions ----------------------------------------------------------------------------------------
     def greatest(self, row: Any) -> Any:
         """Largest of the lanes (NaN is ignored; test sums for it)."""
         return self._reduce("fmax", row)

@@ -71,6 +71,9 @@ REGISTERS = (
 FORCINGS = ("day_shape", "refugium_shape", "overflow", "pumps", "room_season", "day_slope", "refugium_slope")
 """Per segment: light between 0 and 1 (with its slope per day), whether pumps run and food reaches the overflow."""
 
+LIGHTS = {"day_shape": "day_slope", "refugium_shape": "refugium_slope"}
+"""Which forcing gives the change of which over a segment."""
+
 SLOT_MARCHED = (*SLOT_STATES, *SLOT_TOTALS)
 SLOT_KEPT = ("arrived", "lost", *(f"ate_{pool}" for pool in POOLS))
 """Per slot: rows that the integrator marches, and rows that change at instants or are summed step by step."""

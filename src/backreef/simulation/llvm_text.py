@@ -189,6 +189,14 @@ class _Lines:
         return value
 
 
+    def or_no_number(self, test: str, bound: float, value: str) -> str:
+        """Give the value where the argument passes the test, no number elsewhere, also where it is none."""
+        flag, limit = vector_type(self.lanes, "i1"), self.constant(bound)
+        passes = self.line(f"fcmp {test} {self.double} %x, {limit}")
+        nan = self.constant(math.nan)
+        return self.line(f"select {flag} {passes}, {self.double} {value}, {self.double} {nan}")
+
+
 def _function(name: str, code: _Lines, result: str) -> str:
     head = f"define internal {code.double} @{name}({code.double} %x) #0 {{"
     return "\n".join([head, *code.lines, f"  ret {code.double} {result}", "}"])
@@ -207,7 +215,8 @@ def _exponential(lanes: int) -> str:
     bits = code.cast(shifted, to_whole=True)
     exponent = code.binary("shl", bits, splat(52, lanes, "i64"), whole=True)
     scaled = code.binary("add", code.cast(series, to_whole=True), exponent, whole=True)
-    return _function("vector_exp", code, code.cast(scaled, to_whole=False))
+    result = code.or_no_number("ord", 0.0, code.cast(scaled, to_whole=False))
+    return _function("vector_exp", code, result)
 
 
 def _logarithm(lanes: int) -> str:
@@ -229,4 +238,6 @@ def _logarithm(lanes: int) -> str:
     inner = code.binary("fmul", s, code.binary("fadd", half, r))
     low = code.fused(number, code.constant(_LN_2_LOW), inner)
     rest = code.binary("fsub", code.binary("fsub", half, low), f)
-    return _function("vector_log", code, code.fused(number, code.constant(_LN_2_HIGH), code.line(f"fneg {code.double} {rest}")))
+    whole = code.fused(number, code.constant(_LN_2_HIGH), code.line(f"fneg {code.double} {rest}"))
+    result = code.or_no_number("ogt", 0.0, code.or_no_number("olt", math.inf, whole))
+    return _function("vector_log", code, result)

@@ -25,7 +25,15 @@ from backreef.simulation.block import (
 )
 from backreef.simulation.events import OPERATIONS
 from backreef.simulation.layout import NATURE, REGISTERS, SLOT_KEPT, SLOT_MARCHED, Layout
-from backreef.simulation.oracle_step import MOST_FACTOR, Attempt, StepWork, euler, factor_after, rosenbrock
+from backreef.simulation.oracle_step import (
+    BOUNDED,
+    MOST_FACTOR,
+    Attempt,
+    StepWork,
+    euler,
+    factor_after,
+    rosenbrock,
+)
 from backreef.simulation.oracle_system import Array, Known, OracleSystem, forcings_of
 from backreef.simulation.signature import EXTREMES, REPORT
 
@@ -85,7 +93,9 @@ class _March:
     @property
     def kept(self) -> Array:
         """Rows of the slots beside the marched ones, (slots, kept, lanes)."""
-        return self.state[len(REGISTERS) + self.marched_rows :].reshape(self.slots, len(SLOT_KEPT), -1)
+        return self.state[len(REGISTERS) + self.marched_rows :].reshape(
+            self.slots, len(SLOT_KEPT), self.state.shape[1]
+        )
 
     def segment(self, number: int) -> None:
         """Do what happens before a segment, step through it, and let the room act on the water."""
@@ -133,7 +143,7 @@ class _March:
         """Let bodies grow and animals die; carcasses go to the bottom."""
         if self.slots == 0:
             return
-        own = self.marched[self.layout.shared :].reshape(self.slots, len(SLOT_MARCHED), -1)
+        own = self.marched[self.layout.shared :].reshape(self.slots, len(SLOT_MARCHED), self.state.shape[1])
         slot: Known = dict(zip(SLOT_MARCHED, own.swapaxes(0, 1), strict=True))
         slot |= dict(zip(SLOT_KEPT, self.kept.swapaxes(0, 1), strict=True))
         nature: Known = dict(zip(NATURE, self.block.nature.swapaxes(0, 1), strict=True))
@@ -202,12 +212,17 @@ class _March:
     def _rescue(self, number: int, tried: Attempt) -> None:
         """Take a step of order 1 below the shortest step; if even that falls below 0, the run ends."""
         if not tried.sound:
-            low = np.where(self.block.scale[:, None] < np.inf, tried.state, 0.0)
-            row = int(np.argmax(~(low >= 0.0).all(axis=1)))
-            raise MarchFailed(failure(self.layout, self.schedule, number, row))
+            rows = [self._first_below(self.marched), self._first_below(tried.state), 0]
+            at_fault = next(row for row in rows if row is not None)
+            raise MarchFailed(failure(self.layout, self.schedule, number, at_fault))
         self.report["euler"] += 1.0
         self._take(tried)
         self.step_d = self.tolerances.first_step_min / MINUTES_PER_DAY
+
+    def _first_below(self, marched: Array) -> int | None:
+        """Give the first row that has to be, and in some lane is not, a number at or above 0."""
+        bad = (self.block.scale < BOUNDED) & ~(marched >= 0.0).all(axis=1)
+        return int(np.argmax(bad)) if bad.any() else None
 
     def _take(self, tried: Attempt) -> None:
         self.marched[:] = tried.state

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from backreef.simulation import tableau
-from backreef.simulation.oracle_system import LIGHTS, Array, OracleSystem, Rates
+from backreef.simulation.layout import LIGHTS
+from backreef.simulation.oracle_system import Array, OracleSystem, Rates
 
 BOUNDED = 1e200
 """Rows whose typical size is below this are held to the tolerance and to staying at or above 0."""

@@ -19,13 +19,12 @@ from backreef.models.mouths import POOLS, SLOT_STATES, SLOT_TOTALS, SLOT_TRAITS,
 from backreef.models.water import segment_terms, water_terms
 from backreef.simulation.bodies import body_of, pool_compositions
 from backreef.simulation.driven import driven
-from backreef.simulation.layout import FORCINGS, REGISTERS, SLOT_MARCHED, Layout
+from backreef.simulation.layout import FORCINGS, LIGHTS, REGISTERS, SLOT_MARCHED, Layout
 
 Array = npt.NDArray[np.float64]
 Known = dict[str, Any]
 TINY_CHANGE = 1e-100
 """Size of the imaginary change; its square vanishes beside every number of a law."""
-LIGHTS = {"day_shape": "day_slope", "refugium_shape": "refugium_slope"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,7 +183,7 @@ class OracleSystem:
     def _made(self, rates: Array) -> Array:
         """Give the change of every component by the table, (components, columns, lanes)."""
         by_lane = np.ascontiguousarray(rates.transpose(2, 0, 1))
-        return np.matmul(self.coefficients, by_lane).transpose(1, 2, 0)
+        return np.asarray(np.matmul(self.coefficients, by_lane).transpose(1, 2, 0))
 
     def _feasts(self, own: npt.NDArray[Any], traits: Array, known: Known) -> Feast | None:
         """Give what all slots do; their arrays are (columns, slots, lanes)."""

@@ -1,0 +1,290 @@
+"""Steps of the compiled march: rates, step matrix, Rosenbrock stages, and whether a step is taken."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from llvmlite import ir
+
+from backreef.models.mouths import POOLS
+from backreef.models.water import OBSERVED_NAMES
+from backreef.simulation import tableau
+from backreef.simulation.ir_blocks import DOUBLE, SHORT
+from backreef.simulation.layout import SLOT_KEPT
+from backreef.simulation.march_frame import Frame
+from backreef.simulation.signature import EXTREMES, REPORT
+
+LEFT_OVER_D = 1e-12
+DUST = 1e-200
+"""Amounts smaller than this become 0: they mean nothing, and processors are slow at denormal numbers."""
+BOUNDED = 1e200
+"""Rows whose typical size is below this are held to the tolerance and to staying at or above 0."""
+SAFETY, LEAST_FACTOR, MOST_FACTOR = 0.9, 0.2, 4.0
+
+
+class StepWriter:
+    """Writes the steps of a segment."""
+
+    def __init__(self, frame: Frame) -> None:
+        self.frame, self.c, self.work = frame, frame.c, frame.work
+
+    def write(self, segment: Any) -> None:
+        """Step through a segment."""
+        c, b = self.c, self.c.b
+        self.time, self.left, self.growth = (c.variable(DOUBLE) for _ in range(3))
+        b.store(c.number(0.0), self.time)
+        b.store(self.frame.segment_value(segment, "length_d"), self.left)
+        b.store(c.number(MOST_FACTOR), self.growth)
+        with c.repeat() as done:
+            go_on = c.function.append_basic_block("step")
+            more = b.fcmp_ordered(">", b.load(self.left, typ=DOUBLE), c.number(LEFT_OVER_D))
+            b.cbranch(more, go_on, done)
+            b.position_at_end(go_on)
+            self._one_step(segment)
+
+    def _one_step(self, segment: Any) -> None:
+        c, b = self.c, self.c.b
+        wanted, left = b.load(self.frame.h, typ=DOUBLE), b.load(self.left, typ=DOUBLE)
+        last = b.fcmp_ordered(">=", wanted, b.fmul(left, c.number(0.999)))
+        half = b.fmul(left, c.number(0.5))
+        h = b.select(last, left, b.select(b.fcmp_ordered(">", wanted, half), half, wanted))
+        short = b.fcmp_ordered("<", h, self.frame.control["shortest_step_d"])
+        rescue = b.and_(short, b.fcmp_ordered("<", h, left))
+        with b.if_else(rescue) as (small, normal):
+            with small:
+                self._euler_step(segment)
+            with normal:
+                self._rosenbrock_step(segment, h, wanted, last)
+
+    # -- pieces of a step ----------------------------------------------------------------------------------
+    def _slopes(self, segment: Any, inverse: Any, weight: Any) -> None:
+        """Rates at the start of the step and the eliminated, factored step matrix."""
+        c, frame = self.c, self.frame
+        c.store(inverse, frame.step, 0)
+        c.store(weight, frame.step, 1)
+        frame.light_at(segment, c.b.load(self.time, typ=DOUBLE))
+        self._rates(frame.y)
+        with c.counted(c.b.mul(frame.slots, c.whole(len(POOLS)))) as row:
+            c.store_row(c.load_row(self.work["ate"], row), self.work["ate_before"], row)
+        frame.call("shared_slopes", **frame.arrays(frame.y), ft=self.work["ft"])
+        with c.counted(frame.slots) as slot:
+            arrays = frame.arrays(frame.y, slot) | {"ft": self.work["ft"]}
+            frame.call("slot_slopes", **arrays, fts=frame.slot_marched(self.work["ft"], slot))
+        for name in frame.programs:
+            if name.startswith("shared_factors"):
+                frame.call(name, **frame.arrays(frame.y))
+
+    def _rates(self, point: Any) -> None:
+        frame, rate = self.frame, self.work["rate"]
+        frame.call("shared_rates", **frame.arrays(point), out=rate)
+        with self.c.counted(frame.slots) as slot:
+            own = frame.slot_marched(rate, slot)
+            frame.call("slot_rates", **frame.arrays(point, slot), out=rate, outs=own)
+
+    def _solve(self, stage: Any) -> None:
+        """Solve the step matrix for the right-hand side in `rhs`."""
+        frame, right = self.frame, self.work["rhs"]
+        with self.c.counted(frame.slots) as slot:
+            own = frame.slot_marched(right, slot)
+            frame.call("slot_forward", **frame.arrays(frame.y, slot), b=right, bs=own)
+        frame.call("shared_solution", **frame.arrays(frame.y), b=right, out=stage)
+        with self.c.counted(frame.slots) as slot:
+            own, result = frame.slot_marched(right, slot), frame.slot_marched(stage, slot)
+            frame.call("slot_backward", **frame.arrays(frame.y, slot), bs=own, k=stage, outs=result)
+
+    def _right_hand_side(self, weights: list[Any], time_weight: Any | None) -> None:
+        """Rates plus weighted stages before plus, where it counts, the slope in time, into `rhs`."""
+        c, b = self.c, self.c.b
+        with c.counted(self.frame.marched) as row:
+            value = c.load_row(self.work["rate"], row)
+            for before, weight in enumerate(weights):
+                value = b.fadd(value, b.fmul(weight, c.load_row(self.work[f"k{before}"], row)))
+            if time_weight is not None:
+                value = b.fadd(value, b.fmul(time_weight, c.load_row(self.work["ft"], row)))
+            c.store_row(value, self.work["rhs"], row)
+
+    # -- the step of order 4 -------------------------------------------------------------------------------
+    def _rosenbrock_step(self, segment: Any, h: Any, wanted: Any, last: Any) -> None:
+        c, b = self.c, self.c.b
+        weight = b.fmul(h, c.number(tableau.GAMMA))
+        self._slopes(segment, b.fdiv(c.number(1.0), weight), weight)
+        self._note_extremes()
+        per_h = b.fdiv(c.number(1.0), h)
+        for stage in range(tableau.STAGES):
+            if stage:
+                self._move_to(segment, stage, h)
+            time_weight = tableau.GAMMA_TIME[stage]
+            self._right_hand_side(
+                [c.lanes_of(b.fmul(per_h, c.number(one))) for one in tableau.C[stage]],
+                c.lanes_of(b.fmul(h, c.number(time_weight))) if time_weight else None,
+            )
+            self._solve(self.work[f"k{stage}"])
+        self._judge_step(h, wanted, last)
+
+    def _move_to(self, segment: Any, stage: int, h: Any) -> None:
+        """Go to the point of a stage and take the rates there."""
+        c, b = self.c, self.c.b
+        start, weights = self._shortest_way(stage)
+        with c.counted(self.frame.marched) as row:
+            value = c.load_row(start, row)
+            for before, weight in weights:
+                part = c.load_row(self.work[f"k{before}"], row)
+                value = b.fadd(value, part if weight == 1.0 else b.fmul(c.constant_row(weight), part))
+            c.store_row(value, self.work["point"], row)
+        at = b.fadd(b.load(self.time, typ=DOUBLE), b.fmul(h, c.number(tableau.ALPHA[stage])))
+        self.frame.light_at(segment, at)
+        self._rates(self.work["point"])
+
+    def _shortest_way(self, stage: int) -> tuple[Any, list[tuple[int, float]]]:
+        """From where, and by which stages, a point is reached: often the one before lacks only one."""
+        own = tableau.A[stage]
+        if stage > 1 and own[:-1] == tableau.A[stage - 1]:
+            return self.work["point"], [(stage - 1, own[-1])]
+        return self.frame.y, list(enumerate(own))
+
+    def _note_extremes(self) -> None:
+        c, state = self.c, self.frame.state
+        for name, (seen, start) in EXTREMES.items():
+            value = c.load_row(self.work["seen"], OBSERVED_NAMES.index(seen))
+            row = self.frame.layout.address(name)
+            keep = c.smaller if start > 0.0 else c.larger
+            c.store_row(keep(c.load_row(state, row), value), state, row)
+
+    # -- whether it is taken -------------------------------------------------------------------------------
+    def _judge_step(self, h: Any, wanted: Any, last: Any) -> None:
+        c, b = self.c, self.c.b
+        error, sound = self._measure()
+        fine = b.and_(b.fcmp_ordered("<=", error, c.number(1.0)), sound)
+        factor = b.fdiv(c.number(SAFETY), self._fourth_root(b.fadd(error, c.number(1e-12))))
+        factor = self._larger(factor, c.number(LEAST_FACTOR))
+        factor = self._smaller(factor, b.load(self.growth, typ=DOUBLE))
+        proposed = b.fmul(h, factor)
+        self.frame.tally("steps")
+        with b.if_else(fine) as (accept, reject):
+            with accept:
+                self._accept(h)
+                clipped = b.and_(last, b.fcmp_ordered(">=", factor, c.number(1.0)))
+                following = b.select(clipped, self._larger(wanted, proposed), proposed)
+                b.store(self._smaller(following, self.frame.control["longest_step_d"]), self.frame.h)
+                b.store(c.number(MOST_FACTOR), self.growth)
+            with reject:
+                self.frame.tally("rejected")
+                smaller = self._smaller(proposed, b.fmul(h, c.number(0.9)))
+                b.store(b.select(sound, smaller, b.fmul(h, c.number(0.25))), self.frame.h)
+                b.store(c.number(1.0), self.growth)
+
+    def _larger(self, one: Any, other: Any) -> Any:
+        return self.c.b.select(self.c.b.fcmp_ordered(">", one, other), one, other)
+
+    def _smaller(self, one: Any, other: Any) -> Any:
+        return self.c.b.select(self.c.b.fcmp_ordered("<", one, other), one, other)
+
+    def _fourth_root(self, value: Any) -> Any:
+        name, module = "llvm.sqrt.f64", self.frame.module
+        root = module.globals.get(name) or ir.Function(module, ir.FunctionType(DOUBLE, [DOUBLE]), name)
+        return self.c.b.call(root, [self.c.b.call(root, [value])])
+
+    def _measure(self) -> tuple[Any, Any]:
+        """New state into `new`; its largest scaled error, and whether it is sound."""
+        c, b = self.c, self.c.b
+        worst, lowest, total = (c.zero_row() for _ in range(3))
+        relative = c.lanes_of(self.frame.control["relative"])
+        absolute = b.fmul(self.frame.control["relative"], self.frame.control["absolute_share"])
+        with c.counted(self.frame.marched) as row:
+            last = c.load_row(self.work[f"k{tableau.ERROR_STAGE}"], row)
+            value = self._without_dust(b.fadd(c.load_row(self.work["point"], row), last))
+            c.store_row(value, self.work["new"], row)
+            scale = c.load(self.frame.p["scale"], row)
+            yardstick = b.fadd(c.lanes_of(b.fmul(absolute, scale)), b.fmul(relative, value))
+            size = c.larger(last, b.fneg(last))
+            bounded = b.fcmp_ordered("<", scale, c.number(BOUNDED))
+            ratio = b.select(bounded, b.fdiv(size, yardstick), c.constant_row(0.0))
+            b.store(c.larger(ratio, b.load(worst, typ=c.row_type)), worst)
+            self._look_at(value, bounded, lowest, total)
+        return c.greatest(b.load(worst, typ=c.row_type)), self._sound(lowest, total)
+
+    def _look_at(self, value: Any, bounded: Any, lowest: Any, total: Any) -> Any:
+        """Take a row into the lowest bounded amount and into the sum that shows whether all are numbers."""
+        c, b = self.c, self.c.b
+        floor = b.select(bounded, value, c.constant_row(0.0))
+        b.store(c.smaller(floor, b.load(lowest, typ=c.row_type)), lowest)
+        b.store(b.fadd(b.load(total, typ=c.row_type), value), total)
+        return floor
+
+    def _sound(self, lowest: Any, total: Any) -> Any:
+        """Whether nothing is below 0 and everything a number: 0 times anything else is not 0."""
+        c, b = self.c, self.c.b
+        nought = b.fmul(b.load(total, typ=c.row_type), c.constant_row(0.0))
+        finite = b.fcmp_ordered("==", self._sum(nought), c.number(0.0))
+        return b.and_(b.fcmp_ordered(">=", c.least(b.load(lowest, typ=c.row_type)), c.number(0.0)), finite)
+
+    def _without_dust(self, value: Any) -> Any:
+        c, b = self.c, self.c.b
+        small = b.fcmp_ordered("<", c.larger(value, b.fneg(value)), c.constant_row(DUST))
+        return b.select(small, c.constant_row(0.0), value)
+
+    def _sum(self, row: Any) -> Any:
+        if self.c.lanes == 1:
+            return row
+        total: Any = self.c.number(0.0)
+        for lane in range(self.c.lanes):
+            total = self.c.b.fadd(total, self.c.b.extract_element(row, ir.Constant(SHORT, lane)))
+        return total
+
+    def _accept(self, h: Any) -> None:
+        c, b, frame = self.c, self.c.b, self.frame
+        with c.counted(frame.marched) as row:
+            c.store_row(c.load_row(self.work["new"], row), frame.y, row)
+        wide = c.lanes_of(b.fmul(h, c.number(0.5)))
+        first = SLOT_KEPT.index(f"ate_{POOLS[0]}")
+        with c.counted(frame.slots) as slot:
+            kept = frame.slot_kept(slot)
+            now, before = (
+                frame.slot_block(self.work[name], slot, len(POOLS)) for name in ("ate", "ate_before")
+            )
+            for pool in range(len(POOLS)):
+                more = b.fmul(wide, b.fadd(c.load_row(now, pool), c.load_row(before, pool)))
+                c.store_row(b.fadd(c.load_row(kept, first + pool), more), kept, first + pool)
+        b.store(b.fadd(b.load(self.time, typ=DOUBLE), h), self.time)
+        b.store(b.fsub(b.load(self.left, typ=DOUBLE), h), self.left)
+
+    # -- the rescue ----------------------------------------------------------------------------------------
+    def _euler_step(self, segment: Any) -> None:
+        """Below the shortest step: one linearly implicit Euler step, counted; if it fails too, all ends."""
+        c, b, frame = self.c, self.c.b, self.frame
+        step = self._smaller(frame.control["shortest_step_d"], b.load(self.left, typ=DOUBLE))
+        self._slopes(segment, b.fdiv(c.number(1.0), step), step)
+        self._right_hand_side([], c.lanes_of(step))
+        self._solve(self.work["k0"])
+        lowest, total = c.zero_row(), c.zero_row()
+        before, after = c.variable(DOUBLE), c.variable(DOUBLE)
+        for failed in (before, after):
+            b.store(c.number(-1.0), failed)
+        with c.counted(frame.marched) as row:
+            old = c.load_row(frame.y, row)
+            value = b.fadd(old, c.load_row(self.work["k0"], row))
+            c.store_row(value, self.work["new"], row)
+            bounded = b.fcmp_ordered("<", c.load(frame.p["scale"], row), c.number(BOUNDED))
+            floor = self._look_at(value, bounded, lowest, total)
+            self._blame(row, b.select(bounded, old, c.constant_row(0.0)), before)
+            self._blame(row, floor, after)
+        with b.if_then(b.not_(self._sound(lowest, total))):
+            report, already = frame.p["report"], b.load(before, typ=DOUBLE)
+            at_fault = b.select(
+                b.fcmp_ordered("<", already, c.number(0.0)), b.load(after, typ=DOUBLE), already
+            )
+            c.store(at_fault, report, REPORT.index("failed_row"))
+            c.store(b.sitofp(segment, DOUBLE), report, REPORT.index("failed_segment"))
+            b.ret(segment)
+        frame.tally("euler")
+        self._accept(step)
+        b.store(frame.control["first_step_d"], frame.h)
+
+    def _blame(self, row: Any, value: Any, failed: Any) -> None:
+        """Note the first row that is below 0, or no number, in some lane."""
+        c, b = self.c, self.c.b
+        one, nought = c.constant_row(1.0), c.constant_row(0.0)
+        bad = b.select(b.fcmp_unordered("<", value, nought), one, nought)
+        first = b.fcmp_ordered("<", b.load(failed, typ=DOUBLE), c.number(0.0))
+        with b.if_then(b.and_(first, b.fcmp_ordered(">", c.greatest(bad), c.number(0.0)))):
+            b.store(b.sitofp(row, DOUBLE), failed)

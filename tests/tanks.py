@@ -41,6 +41,8 @@ Action = Callable[[EventProgram, Layout], None]
 HOURS = 24.0
 NO_CONTROL = 1e300
 NEVER_DIES = 1e9
+KEPT = {"A_T": 0.08, "A_N": 0.08, "A_C": 0.08, "X_DL": 0.15, "X_POM": 0.15}
+"""Share of poor food that bodies can keep: no more than its nitrogen and phosphorus allow."""
 EXACT = Tolerances(
     relative=1e-4, absolute_share=0.3, first_step_min=1.0, longest_step_min=60.0, shortest_step_s=0.1
 )
@@ -112,7 +114,7 @@ def an_animal(
     for pool in POOLS:
         traits |= {
             f"weight_{pool}": likes.get(pool, 0.0),
-            f"keep_{pool}": 0.3,
+            f"keep_{pool}": KEPT.get(pool, 0.3),
             f"faeces_{pool}": 0.2,
         }
     return Animal(
@@ -138,6 +140,8 @@ class Tank:
     matrix: Matrix = field(default_factory=packaged_matrix)
     empty: bool = False
     """Whether what `start` does not name is 0 instead of as in the reference tank."""
+    scale_factor: float = 1.0
+    """Size against the reference tank, for the typical sizes of amounts."""
 
     @property
     def layout(self) -> Layout:
@@ -227,7 +231,7 @@ class Tank:
         scale = np.full(self.layout.shared + len(self.animals) * len(SLOT_MARCHED), NO_CONTROL)
         for place, component in enumerate(self.matrix.components):
             if component.typical is not None:
-                scale[place] = component.typical * typical[component.per]
+                scale[place] = self.scale_factor * component.typical * typical[component.per]
         for slot, animal in enumerate(self.animals):
             first = self.layout.shared + slot * len(SLOT_MARCHED)
             scale[first : first + 2] = 0.3 * animal.reserve_mmol, animal.reserve_mmol

@@ -131,18 +131,19 @@ def build_timeline(
     )
 
 
-def _meals(
-    instants: Instants, meals: list[MealOccasion], plan: Plan, operators: Operators
-) -> list[tuple[float, float]]:
-    """Put the meals of a day; give the stretches in which the pumps rest for them."""
+def _meals(instants: Instants, meals: list[MealOccasion], plan: Plan, operators: Operators) -> list[float]:
+    """Put the meals of a day; give the hours at which the pumps rest for one.
+
+    The return pump counts as resting until the next instant of the day: what a meal leaves adrift has settled long
+    before, so the end of the rest needs no segment of its own.
+    """
     pauses = []
     by_id = {meal.id: meal for meal in plan.meals}
     for meal in meals:
         instants.add(meal.hour, lambda program, meal=meal: operators.feed(program, meal))  # type: ignore[misc]
         rest = by_id[meal.meal_id].pump_pause_min
         if rest > 0:
-            pauses.append((meal.hour, meal.hour + rest / 60.0))
-            instants.add(min(meal.hour + rest / 60.0, 23.99), lambda program: None)
+            pauses.append(meal.hour)
     return pauses
 
 
@@ -195,7 +196,7 @@ def _cut(
     day: int,
     instants: Instants,
     opening: EventProgram,
-    pauses: list[tuple[float, float]],
+    pauses: list[float],
     light: _Light,
     plan: Plan,
     segments: list[list[float]],
@@ -222,15 +223,13 @@ def _cut(
             events.append(program if piece == 0 else EventProgram())
 
 
-def _segment(
-    start: float, end: float, pauses: list[tuple[float, float]], light: _Light, season: float
-) -> list[float]:
+def _segment(start: float, end: float, pauses: list[float], light: _Light, season: float) -> list[float]:
     days, middle = (end - start) / HOURS, (start + end) / 2
     first, last = _shape(start + 1e-9, light), _shape(end - 1e-9, light)
     values = dict.fromkeys(FORCINGS, 0.0)
     values["day_shape"], values["day_slope"] = first, (last - first) / days
     values["refugium_shape"] = _refugium_lit(middle, light)
-    values["overflow"] = 0.0 if any(a <= middle < b for a, b in pauses) else 1.0
+    values["overflow"] = 0.0 if any(abs(start - hour) < LEAST_GAP_H for hour in pauses) else 1.0
     values["pumps"] = 1.0
     values["room_season"] = season
     return [days, *(values[name] for name in FORCINGS)]

@@ -11,7 +11,7 @@ from backreef.aquarium.plan import DefaultTaken, Plan
 from backreef.judgement.sources import in_words, source_texts, source_words, values_of
 from backreef.judgement.used_values import WEAK_STATUSES, UsedValue, spelled, topics, words
 from backreef.judgement.verdict import Assumption
-from backreef.simulation.ensemble import Prepared
+from backreef.simulation.prepared import Prepared
 
 Bundle = tuple[UsedValue, ...]
 STATUS_RANK = {"calc": 1, "published": 2}

@@ -10,9 +10,10 @@ import numpy.typing as npt
 from backreef.judgement.verdict import FluxLine
 from backreef.models.matrix import food_composition, packaged_matrix
 from backreef.models.tables import ELEMENTS
-from backreef.simulation.ensemble import Members, Prepared
-from backreef.simulation.layout import FOOD_TRAITS, LEDGER_ELEMENTS, OPERATORS
 from backreef.simulation.bodies import body_of
+from backreef.simulation.ensemble import Members
+from backreef.simulation.layout import FOOD_TRAITS, LEDGER_ELEMENTS, OPERATORS
+from backreef.simulation.prepared import Prepared
 from backreef.units import atomic_mass_g_per_mol
 
 Array = npt.NDArray[np.float64]

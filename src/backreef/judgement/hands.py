@@ -11,7 +11,8 @@ from backreef.judgement.spans import first_day, share
 from backreef.schedule.chores import Chore
 from backreef.schedule.minutes import chore_arrays, spent_minutes, trailing_sum
 from backreef.simulation.draws import Draws
-from backreef.simulation.ensemble import Members, Prepared
+from backreef.simulation.ensemble import Members
+from backreef.simulation.prepared import Prepared
 
 Array = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]

@@ -35,8 +35,9 @@ from backreef.judgement.verdict import (
 )
 from backreef.simulation.block import FORECAST
 from backreef.simulation.draws import Draws
-from backreef.simulation.ensemble import Members, Prepared, march_members, prepare
+from backreef.simulation.ensemble import Members, march_members
 from backreef.simulation.layout import LANES
+from backreef.simulation.prepared import Prepared, prepare
 from backreef.simulation.trajectories import CohortCourse, cohort_course, water_series
 
 Array = npt.NDArray[np.float64]

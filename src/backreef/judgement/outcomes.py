@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 from collections.abc import Mapping
 from datetime import timedelta
 
@@ -22,9 +21,10 @@ from backreef.judgement.verdict import (
     Minutes,
 )
 from backreef.models.mouths import BOTTOM, FOOD_POOLS, POOLS
-from backreef.simulation.cohorts import FEEDING_CARBON_MMOL_PER_G
-from backreef.simulation.ensemble import Members, Prepared
-from backreef.simulation.trajectories import ALGAE_CARBON_MMOL_PER_G_DRY, CohortCourse
+from backreef.simulation.ensemble import Members
+from backreef.simulation.prepared import Prepared
+from backreef.simulation.tables import animal_number, system_number
+from backreef.simulation.trajectories import CohortCourse
 from backreef.units import ion_per_element_ratio
 
 Array = npt.NDArray[np.float64]
@@ -109,7 +109,7 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
         condition_p50=float(np.median(condition[after])) if lived.any() else 0.0,
         condition_end_p05=float(np.percentile(condition[-1], 5)),
         energy_met_share_p50=float(np.median(met[after])) if lived.any() else 0.0,
-        ration_g_dry_per_d_p50=total / FEEDING_CARBON_MMOL_PER_G / days_there,
+        ration_g_dry_per_d_p50=total / animal_number("food_carbon_mmol_per_g") / days_there,
         eats=tuple((name, part) for name, part in shares if part >= LEAST_SHARE),
         condition=_band(condition),
         energy_met=_band(met),
@@ -276,8 +276,8 @@ def crew_lines(
         wanted = sum(
             (_wanted_mmol_per_d(cohort, course, pool) for cohort, course in eaters), np.zeros(members.count)
         )
-        change = (series[standing][-1] - series[standing][0]) * ALGAE_CARBON_MMOL_PER_G_DRY
-        per_g = ALGAE_CARBON_MMOL_PER_G_DRY
+        change = (series[standing][-1] - series[standing][0]) * system_number("algae_carbon_mmol_per_g_dry")
+        per_g = system_number("algae_carbon_mmol_per_g_dry")
         lines.append(
             CrewLine(
                 pool=pool,

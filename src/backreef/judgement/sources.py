@@ -13,7 +13,7 @@ from backreef.judgement.used_model import model_values
 from backreef.judgement.used_values import UsedValue, keys_of, marks_of
 from backreef.models.body_values import read_body_sources
 from backreef.models.tables import load_tables
-from backreef.simulation.ensemble import Prepared
+from backreef.simulation.prepared import Prepared
 
 STRONGEST_FIRST: tuple[Status, ...] = ("published", "calc", "memory", "practice")
 STATUS_WORDS: Mapping[str, str] = {

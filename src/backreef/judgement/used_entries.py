@@ -8,7 +8,7 @@ from backreef.aquarium.plan import DeviceEntry
 from backreef.catalogue.entries import Device, Food, Guild, Species, Task, Value
 from backreef.judgement.used_values import UsedValue, field_words, topics, topics_of, used
 from backreef.schedule.tables import effect_rules, implied_rules, workload
-from backreef.simulation.ensemble import Prepared
+from backreef.simulation.prepared import Prepared
 
 Marks = frozenset[str]
 LID_FIELD = "extra_min_with_lid"

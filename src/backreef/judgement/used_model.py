@@ -21,10 +21,10 @@ from backreef.judgement.used_values import (
 from backreef.judgement.water import water_bands
 from backreef.models.body_values import read_body_values
 from backreef.models.tables import Parameter, load_tables
-from backreef.simulation.cohorts import Cohort, Range, kind_table
+from backreef.simulation.cohorts import Cohort
 from backreef.simulation.draws import ASSUMED_RATIO
-from backreef.simulation.ensemble import Prepared, start_table
-from backreef.simulation.system import system_table
+from backreef.simulation.prepared import Prepared
+from backreef.simulation.tables import Range, kind_table, start_table, system_table
 
 Marks = frozenset[str]
 OWN_RULE = "our own rule, no source"

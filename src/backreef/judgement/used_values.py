@@ -17,7 +17,7 @@ from backreef.aquarium.plan import BY_HAND
 from backreef.catalogue.entries import Value
 from backreef.models.body_values import BodyValue
 from backreef.schedule.effects import Test
-from backreef.simulation.ensemble import Prepared
+from backreef.simulation.prepared import Prepared
 
 InItsUnit = float
 """A number in the unit that is said beside it."""

@@ -1,8 +1,8 @@
 """Draws of uncertain numbers: the same for every plan, and for one machine or many.
 
-A number's low and high are its 5 and 95 % points; between them lies a log-normal with the value as its median and its
-own width on each side (a normal one, cut at 0, where low is 0). Which z a member has for a name depends on seed, name
-and member only.
+A number's low and high are its 5 and 95 % points; between them lies a log-normal with the value as its
+median and its own width on each side (a normal one, cut at 0, where low is 0). Which z a member has for a
+name depends on seed, name and member only.
 """
 
 from __future__ import annotations
@@ -12,6 +12,8 @@ from collections.abc import Callable
 
 import numpy as np
 import numpy.typing as npt
+
+from backreef.simulation.tables import InItsUnit
 
 Array = npt.NDArray[np.float64]
 Z_95 = 1.6448536269514722
@@ -34,7 +36,7 @@ class Draws:
         return np.random.Generator(np.random.Philox(key=int.from_bytes(digest, "little")))
 
     def _of(self, name: str, rows: int, draw: Callable[[np.random.Generator, int], Array]) -> Array:
-        """Draw (rows, members); member after member, so that more members leave the first ones as they are."""
+        """Draw (rows, members), member after member: more members leave the first ones as they are."""
         generator = self._generator(name)
         return np.ascontiguousarray(draw(generator, self.members * rows).reshape(self.members, rows).T)
 
@@ -56,13 +58,13 @@ class Draws:
             return np.ones((rows, self.members))
         return self._of(name, rows, lambda generator, count: generator.standard_exponential(count))
 
-    def value(self, name: str, value: float, low: float | None, high: float | None) -> Array:
+    def value(self, name: str, value: InItsUnit, low: InItsUnit | None, high: InItsUnit | None) -> Array:
         """Draw a number from its range, (members,)."""
         z = self.normal(name)[0]
         return spread(value, low, high, z)
 
 
-def spread(value: float, low: float | None, high: float | None, z: Array) -> Array:
+def spread(value: InItsUnit, low: InItsUnit | None, high: InItsUnit | None, z: Array) -> Array:
     """Give the numbers at standard normal deviates z of a range whose ends are the 5 and 95 % points."""
     if value == 0.0 and not high:
         return np.zeros_like(z)

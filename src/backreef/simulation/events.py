@@ -1,8 +1,8 @@
 """What can happen at an instant, as a small program of row operations that the march carries out.
 
-An operation has a target row, a source row, an extra (a row of the table of drawn numbers or of the noted masks) and a
-factor. A mask says in which lanes it applies: `everyone` opens it, `where_above` and `where_below` narrow it, so that
-upkeep which depends on the last test is decided in each member apart.
+An operation has a target row, a source row, an extra (a row of the table of drawn numbers or of the noted
+masks) and a factor. A mask says in which lanes it applies: `everyone` opens it, `where_above` and
+`where_below` narrow it, so that upkeep which depends on the last test is decided in each member apart.
 """
 
 from __future__ import annotations
@@ -21,8 +21,12 @@ OPERATIONS = (
     "midnight",
     "write_day",
 )
-"""add: target += factor source; add_drawn: the same times a drawn number; set: target = factor source; read: target =
-factor source / volume times a drawn error; note: keep the mask; midnight: bodies grow and die; write_day: output."""
+"""add: target += factor source; add_drawn: the same times a drawn number; set: target = factor source;
+read: target = factor source / volume times a drawn error; note: keep the mask; midnight: bodies grow and die;
+write_day: output."""
+
+InItsUnit = float
+"""A number in the unit of the rows it works on."""
 
 
 @dataclass(slots=True)
@@ -32,7 +36,19 @@ class EventProgram:
     operations: list[tuple[int, int, int, int, float]] = field(default_factory=list)
 
     def put(
-        self, name: str, *, target: int = 0, source: int = 0, extra: int = 0, factor: float = 1.0
+        self, name: str, *, target: int = 0, source: int = 0, extra: int = 0, factor: InItsUnit = 1.0
     ) -> None:
         """Append one operation."""
         self.operations.append((OPERATIONS.index(name), target, source, extra, factor))
+
+
+@dataclass(slots=True)
+class Drawn:
+    """A list of drawn numbers that events ask for: names of rows, in order."""
+
+    rows: list[tuple[str, ...]] = field(default_factory=list)
+
+    def row(self, *what: str) -> int:
+        """Give the number of the row for something drawn."""
+        self.rows.append(what)
+        return len(self.rows) - 1

@@ -1,4 +1,4 @@
-"""The foods of a plan as the kernel's food slots: carbon, composition, particle size, and how long it drifts."""
+"""The foods of a plan as the kernel's food slots: carbon, composition, size of pieces, how long it drifts."""
 
 from __future__ import annotations
 
@@ -8,11 +8,10 @@ from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue, Food, FoodClass, Pool, known
 from backreef.errors import BackreefError
 from backreef.models.matrix import FOOD_COUNT, MACRONUTRIENTS, Matrix
+from backreef.simulation.tables import animal_number
 from backreef.units import atomic_mass_g_per_mol
 
-HELD_SETTLE_RATIO = 0.01
-"""A sheet on its clip comes loose a hundred times slower than a grain sinks: most of it within a day. practice"""
-SLOW_CM_PER_S, FAST_CM_PER_S = 0.3, 8.0
+MG_PER_G = 1000.0
 
 
 class TooManyFoods(BackreefError):
@@ -42,12 +41,20 @@ class FoodSlot:
 
 
 def food_slots(plan: Plan, catalogue: Catalogue, matrix: Matrix) -> tuple[FoodSlot, ...]:
-    """Give the foods of a plan in the order of their first meal; raises when there are more than the kernel holds."""
+    """Give the foods of a plan in the order of their first meal.
+
+    Raises
+    ------
+    TooManyFoods
+        If there are more than the kernel keeps apart.
+    FoodUnknown
+        If nobody knows what a food is made of.
+    """
     wanted = list(dict.fromkeys(meal.food for meal in plan.meals))
     if len(wanted) > FOOD_COUNT:
         raise TooManyFoods(
-            f"the plan offers {len(wanted)} kinds of food ({', '.join(wanted)}); the forecast keeps {FOOD_COUNT} apart: "
-            "drop one, or give two like foods as one"
+            f"the plan offers {len(wanted)} kinds of food ({', '.join(wanted)}); "
+            f"the forecast keeps {FOOD_COUNT} apart: drop one, or give two like foods as one"
         )
     return tuple(_slot(catalogue.foods[name], matrix) for name in wanted)
 
@@ -63,9 +70,12 @@ def _slot(food: Food, matrix: Matrix) -> FoodSlot:
     carbon = [g * content["carbon_mmol_per_g"] for g, content in zip(grams, contents, strict=True)]
     total = sum(carbon)
     phosphorus = known(food.phosphorus_frac)
-    per_g = phosphorus.value * 1000.0 / atomic_mass_g_per_mol()["P"] if phosphorus else 0.012 * total
+    per_g = animal_number("food_phosphorus_ratio") * total
+    if phosphorus:
+        per_g = phosphorus.value * MG_PER_G / atomic_mass_g_per_mol()["P"]
     shares = {name: part / total for name, part in zip(MACRONUTRIENTS, carbon, strict=True)}
-    shares["phosphorus"] = max(per_g / total, 1.05 * contents[0]["phosphorus_per_carbon"] * shares["protein"])
+    in_protein = contents[0]["phosphorus_per_carbon"] * shares["protein"]
+    shares["phosphorus"] = max(per_g / total, animal_number("least_phosphorus_ratio") * in_protein)
     nitrogen = shares["protein"] * contents[0]["nitrogen_per_carbon"]
     demand = sum(
         shares[n] * c["oxygen_demand_per_carbon"] for n, c in zip(MACRONUTRIENTS, contents, strict=True)
@@ -78,7 +88,7 @@ def _slot(food: Food, matrix: Matrix) -> FoodSlot:
         carbon_mmol_per_g=total,
         shares=shares,
         composition=(1.0, nitrogen, shares["phosphorus"], demand),
-        particle_mm=size.value if size else 1.0,
+        particle_mm=size.value if size else animal_number("piece_mm"),
         settle_ratio=_settle_ratio(food, sink.value if sink else None),
         dry_frac=1.0 - (moisture.value if moisture else 0.0),
     )
@@ -87,8 +97,8 @@ def _slot(food: Food, matrix: Matrix) -> FoodSlot:
 def _settle_ratio(food: Food, sink_cm_per_s: float | None) -> float:
     """How fast it leaves the water against a slowly sinking grain: a sheet is held, a heavy pellet drops."""
     if food.pool == "seaweed_sheet":
-        return HELD_SETTLE_RATIO
+        return animal_number("held_settle_ratio")
     if sink_cm_per_s is None:
         return 1.0
-    bounded = min(max(sink_cm_per_s, SLOW_CM_PER_S), FAST_CM_PER_S)
-    return float((bounded / 2.0) ** 0.5)
+    bounded = min(max(sink_cm_per_s, animal_number("slowest_cm_per_s")), animal_number("fastest_cm_per_s"))
+    return float((bounded / animal_number("usual_cm_per_s")) ** animal_number("settle_exponent"))

@@ -1,7 +1,7 @@
 """Where everything lies: names to places in the arrays that the compiled march works on.
 
-The state of a block is one array of rows by lanes: registers, shared components (ledgers last), the marched rows of
-the cohort slots, then the slots' other rows. No other module counts places by hand.
+The state of a block is one array of rows by lanes: registers, shared components (ledgers last), the marched
+rows of the cohort slots, then the slots' other rows. No other module counts places by hand.
 """
 
 from __future__ import annotations
@@ -16,7 +16,8 @@ from backreef.models.water import SEGMENT_NAMES
 LANES = 8
 
 OPERATORS = ("feed", "water_change", "harvest", "siphon", "media", "dose", "animals", "found")
-"""Doors through which matter enters or leaves at an instant; each has a ledger of C, N, P, oxygen demand, charge."""
+"""Doors through which matter enters or leaves at an instant; each has a ledger of C, N, P, oxygen demand,
+charge."""
 LEDGER_ELEMENTS = ("C", "N", "P", "O", "Q")
 
 SYSTEM = (
@@ -66,10 +67,12 @@ REGISTERS = (
     "ph_most",
     "evaporated_l",
 )
-"""Values that change at instants only: volume, switches, ledgers of operators, last test results, extremes of a day."""
+"""Values that change at instants only: volume, switches, ledgers of operators, last test results, extremes
+of a day."""
 
 FORCINGS = ("day_shape", "refugium_shape", "overflow", "pumps", "room_season", "day_slope", "refugium_slope")
-"""Per segment: light between 0 and 1 (with its slope per day), whether pumps run and food reaches the overflow."""
+"""Per segment: light between 0 and 1 (with its slope per day), whether pumps run and food reaches the
+overflow."""
 
 LIGHTS = {"day_shape": "day_slope", "refugium_shape": "refugium_slope"}
 """Which forcing gives the change of which over a segment."""

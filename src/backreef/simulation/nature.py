@@ -14,7 +14,15 @@ from backreef.catalogue.entries import Guild, Quantity, Species, known
 from backreef.models.body_values import body_numbers
 from backreef.models.growth import shape_mass_line
 from backreef.models.metabolism import oxygen_line, oxygen_uptake_mg_o2_per_d
-from backreef.simulation.tables import Range, animal_number, animal_table, fixed, kind_table, spread, times
+from backreef.simulation.tables import (
+    InItsUnit,
+    Range,
+    animal_number,
+    animal_table,
+    fixed,
+    kind_table,
+    widened,
+)
 from backreef.units import molar_mass_g_per_mol
 
 REFERENCE_C = 28.0
@@ -36,7 +44,9 @@ def of_kind(kind: Mapping[str, str], name: str, short: str) -> Range:
     return Range(value=float(kind[name]), low=float(kind[f"{short}_low"]), high=float(kind[f"{short}_high"]))
 
 
-def nature_of(species: Species, guild: Guild, *, oxygen_demand_ratio: float) -> tuple[dict[str, Range], list[str]]:
+def nature_of(
+    species: Species, guild: Guild, *, oxygen_demand_ratio: float
+) -> tuple[dict[str, Range], list[str]]:
     """Give the nature of a species by the names of `layout.NATURE`, and what had to be assumed."""
     assumed: list[str] = []
     kind = traits_of_kind(species)
@@ -45,14 +55,15 @@ def nature_of(species: Species, guild: Guild, *, oxygen_demand_ratio: float) -> 
     adult_mass_g = weight_a.value * adult.value**weight_b.value
     usual = of_kind(kind, "metabolism_ratio", "metabolism")
     factor = _taken(species.metabolism_factor_ratio, usual, "oxygen uptake", assumed)
-    burn, exponent = _burn(species, factor, adult_mass_g)
-    per_carbon = guild.activity_factor_ratio.value / molar_mass_g_per_mol("O2") / oxygen_demand_ratio
+    uptake_mg_per_d, exponent = _uptake(species, factor, adult_mass_g)
+    active = uptake_mg_per_d * guild.activity_factor_ratio.value
+    burn_mmol_per_d = active / molar_mass_g_per_mol("O2") / oxygen_demand_ratio
     nature = {
-        "weight_a": spread(weight_a, animal_number("weight_spread_ratio")),
+        "weight_a": widened(weight_a, animal_number("weight_spread_ratio")),
         "weight_b": fixed(weight_b.value),
-        "adult_cm": spread(adult, animal_number("length_spread_ratio")),
+        "adult_cm": widened(adult, animal_number("length_spread_ratio")),
         "carbon_per_g": of_kind(kind, "carbon_mmol_per_g", "carbon"),
-        "burn_coefficient": _narrowed(factor, burn * per_carbon),
+        "burn_coefficient": _narrowed(factor, burn_mmol_per_d),
         "burn_exponent": fixed(exponent),
         "reserve_share": of_kind(kind, "reserve_share", "reserve"),
     }
@@ -89,19 +100,19 @@ def _gut(
     carbon_per_g = animal_number("food_carbon_mmol_per_g")
     daily = ration.value * adult_mass_g * carbon_per_g / adult_mass_g**exponent
     capacity = daily * guild.gut_hours.value / HOURS * animal_number("gut_room_ratio")
-    ends = spread(ration, animal_number("ration_spread_ratio"))
+    low, high = _relative(widened(ration, animal_number("ration_spread_ratio")))
     fills_in_d = animal_number("gut_fills_min") / MINUTES_PER_DAY
     return {
-        "capacity_coefficient": times(_relative(ends), capacity),
+        "capacity_coefficient": Range(value=capacity, low=capacity * low, high=capacity * high),
         "speed_coefficient": Range(value=capacity / fills_in_d * guild.pace_ratio.value, low=None, high=None),
         "intake_exponent": fixed(exponent),
     }
 
 
-def _relative(span: Range) -> Range:
-    """A range over its own value."""
+def _relative(span: Range) -> tuple[float, float]:
+    """The ends of a range over its own value."""
     low, high = span.low or span.value, span.high or span.value
-    return Range(value=1.0, low=low / span.value, high=high / span.value)
+    return low / span.value, high / span.value
 
 
 def _per_day(per_year: Range) -> Range:
@@ -112,8 +123,8 @@ def _per_day(per_year: Range) -> Range:
     )
 
 
-def _burn(species: Species, factor: Range, adult_mass_g: float) -> tuple[float, float]:
-    """Oxygen used in a day at 28 degC, mg by 1 g and its power on mass: through a young animal and the adult."""
+def _uptake(species: Species, factor: Range, adult_mass_g: float) -> tuple[float, float]:
+    """Oxygen used at 28 degC, mg/d for 1 g and its power on mass: a line through young and adult."""
     numbers = body_numbers()
     young = max(adult_mass_g * animal_number("young_mass_frac"), animal_number("young_least_g"))
     grown = max(adult_mass_g, young * animal_number("grown_least_ratio"))
@@ -127,13 +138,11 @@ def _burn(species: Species, factor: Range, adult_mass_g: float) -> tuple[float, 
     return uptake[1] / grown**exponent, exponent
 
 
-def _narrowed(factor: Range, middle: float) -> Range:
+def _narrowed(factor: Range, middle: InItsUnit) -> Range:
     """The range of burning, narrower than that of single measurements of many species."""
-    ends = _relative(spread(factor, animal_number("metabolism_spread_ratio")))
+    low, high = _relative(widened(factor, animal_number("metabolism_spread_ratio")))
     power = animal_number("within_species_power")
-    return Range(
-        value=middle, low=middle * (ends.low or 1.0) ** power, high=middle * (ends.high or 1.0) ** power
-    )
+    return Range(value=middle, low=middle * low**power, high=middle * high**power)
 
 
 def _mouth(species: Species, adult_cm: float, assumed: list[str]) -> dict[str, Range]:
@@ -146,6 +155,6 @@ def _mouth(species: Species, adult_cm: float, assumed: list[str]) -> dict[str, R
     small = animal_number("smallest_bite_ratio") * pieces.lowest / (MM_PER_CM * adult_cm)
     ratio = animal_number("length_spread_ratio")
     return {
-        "gape_share": spread(Range(value=large, low=None, high=None), ratio),
+        "gape_share": widened(Range(value=large, low=None, high=None), ratio),
         "smallest_share": fixed(small),
     }

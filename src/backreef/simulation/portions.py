@@ -1,19 +1,17 @@
-"""What differs between members at single instants: portions of feeders and hands, jams, errors of test kits, bodies."""
+"""What differs between members at single instants: portions, jams, errors of test kits, bodies on arrival."""
 
 from __future__ import annotations
-
-from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
 from backreef.catalogue.entries import known
+from backreef.schedule.feeders import FeederTraits
+from backreef.schedule.meals import MealOccasion
+from backreef.simulation.cohorts import CohortArrays
 from backreef.simulation.draws import Draws
-from backreef.simulation.system import system_table
-
-if TYPE_CHECKING:
-    from backreef.simulation.cohorts import CohortArrays
-    from backreef.simulation.ensemble import Prepared
+from backreef.simulation.prepared import Prepared
+from backreef.simulation.tables import system_number, system_table
 
 Array = npt.NDArray[np.float64]
 KIT_ERRORS = {
@@ -21,7 +19,9 @@ KIT_ERRORS = {
     "S_PO4": "kit_error_phosphate_frac",
     "S_ALK": "kit_error_alkalinity_frac",
 }
-JAM_LASTS_UNTIL_VISIT = 1.0
+OUTLIER = 2.5
+"""Errors beyond so many standard deviations are cut off; a numerical choice."""
+Key = tuple[str, ...]
 
 
 def drawn_rows(prepared: Prepared, draws: Draws, bodies: list[CohortArrays]) -> Array:
@@ -29,8 +29,8 @@ def drawn_rows(prepared: Prepared, draws: Draws, bodies: list[CohortArrays]) -> 
     keys = prepared.timeline.drawn
     rows = np.ones((max(1, len(keys)), draws.members))
     slots = {cohort.entry.id: slot for slot, cohort in enumerate(prepared.cohorts)}
-    portions: list[tuple[int, tuple[str, ...]]] = []
-    kits: list[tuple[int, tuple[str, ...]]] = []
+    portions: list[tuple[int, Key]] = []
+    kits: list[tuple[int, Key]] = []
     for place, key in enumerate(keys):
         if key[0] == "body":
             body = bodies[slots[key[1]]]
@@ -44,51 +44,57 @@ def drawn_rows(prepared: Prepared, draws: Draws, bodies: list[CohortArrays]) -> 
     return rows
 
 
-def _fill_kits(rows: Array, kits: list[tuple[int, tuple[str, ...]]], draws: Draws) -> None:
-    table = system_table()
+def _fill_kits(rows: Array, kits: list[tuple[int, Key]], draws: Draws) -> None:
     for component in sorted({key[1] for _, key in kits}):
         places = [place for place, key in kits if key[1] == component]
-        width = table[KIT_ERRORS.get(component, "kit_error_other_frac")].span.value
+        width = system_number(KIT_ERRORS.get(component, "kit_error_other_frac"))
         errors = draws.normal(f"kit {component}", len(places))
-        rows[places] = np.exp(width * np.clip(errors, -2.5, 2.5))
+        rows[places] = np.exp(width * np.clip(errors, -OUTLIER, OUTLIER))
 
 
-def _fill_portions(
-    rows: Array, portions: list[tuple[int, tuple[str, ...]]], prepared: Prepared, draws: Draws
-) -> None:
-    """Each device's (or the hand's) bias for good, its error at each meal, its drift with the level, its jams."""
+def _fill_portions(rows: Array, portions: list[tuple[int, Key]], prepared: Prepared, draws: Draws) -> None:
+    """Fill in, giver by giver, what comes out at each meal over what was set."""
     occasions = {
         (meal.meal_id, meal.day, f"{meal.hour:.4f}"): meal for meal in prepared.keeper.meals.occasions
     }
-    table = system_table()
     for giver in sorted({key[2] for _, key in portions}):
         own = [(place, key) for place, key in portions if key[2] == giver]
-        places = [place for place, _ in own]
-        traits = prepared.keeper.meals.feeders.get(giver)
-        spread = known(traits.portion_cv_frac) if traits else None
-        width = spread.value if spread else table["portion_hand_cv_frac"].span.value
-        errors = np.clip(draws.normal(f"portions of {giver}", len(own)), -2.5, 2.5)
         meals = [occasions[key[1], int(key[3]), key[4]] for _, key in own]
-        turns = np.array([max(1, meal.portions) for meal in meals], dtype=float)[:, None]
-        sigma = np.sqrt(np.log1p(width**2 / turns))
-        factor = np.exp(sigma * errors - sigma**2 / 2)
-        if traits:
-            weighed = any(upkeep.task == "feeder_calibrate" for upkeep in prepared.plan.upkeep)
-            span = table["feeder_bias_weighed_ratio" if weighed else "feeder_bias_ratio"].span
-            factor = factor * draws.value(f"bias of {giver}", span.value, span.low, span.high)
+        factor = _portion_errors(giver, meals, prepared, draws)
+        feeder = prepared.keeper.meals.feeders.get(giver)
+        if feeder is not None:
+            factor = factor * _bias(feeder, prepared, draws)
             levels = np.array([meal.hopper_frac for meal in meals])
-            factor = factor * traits.drift_ratio(levels)[:, None]
-            factor = factor * _unjammed(traits, meals, prepared, draws)
-        rows[places] = factor
+            factor = factor * feeder.drift_ratio(levels)[:, None]
+            factor = factor * _unjammed(feeder, meals, prepared, draws)
+        rows[[place for place, _ in own]] = factor
 
 
-def _unjammed(traits: object, meals: list, prepared: Prepared, draws: Draws) -> Array:  # type: ignore[type-arg]
+def _portion_errors(giver: str, meals: list[MealOccasion], prepared: Prepared, draws: Draws) -> Array:
+    """The error of each meal: many turns even out."""
+    feeder = prepared.keeper.meals.feeders.get(giver)
+    spread = known(feeder.portion_cv_frac) if feeder else None
+    width = spread.value if spread else system_number("portion_hand_cv_frac")
+    errors = np.clip(draws.normal(f"portions of {giver}", len(meals)), -OUTLIER, OUTLIER)
+    turns = np.array([max(1, meal.portions) for meal in meals], dtype=float)[:, None]
+    sigma = np.sqrt(np.log1p(width**2 / turns))
+    return np.asarray(np.exp(sigma * errors - sigma**2 / 2))
+
+
+def _bias(feeder: FeederTraits, prepared: Prepared, draws: Draws) -> Array:
+    """What a feeder gives over its setting, for good; less wrong where its portions are weighed."""
+    weighed = any(upkeep.task == "feeder_calibrate" for upkeep in prepared.plan.upkeep)
+    span = system_table()["feeder_bias_weighed_ratio" if weighed else "feeder_bias_ratio"].span
+    return draws.value(f"bias of {feeder.device_id}", span.value, span.low, span.high)
+
+
+def _unjammed(feeder: FeederTraits, meals: list[MealOccasion], prepared: Prepared, draws: Draws) -> Array:
     """0 from a jam until somebody looks in, 1 otherwise; never in a nominal run."""
-    chance = known(traits.jam_per_portion)  # type: ignore[attr-defined]
+    chance = known(feeder.jam_per_portion)
     clear = np.ones((len(meals), draws.members))
     if chance is None or draws.nominal:
         return clear
-    luck = draws.uniform(f"jams of {traits.device_id}", len(meals))  # type: ignore[attr-defined]
+    luck = draws.uniform(f"jams of {feeder.device_id}", len(meals))
     jams = luck < (1.0 - (1.0 - chance.value) ** np.array([max(1, m.portions) for m in meals])[:, None])
     present = _somebody_at_the_feeder(prepared)
     stuck = np.zeros(draws.members, dtype=bool)
@@ -103,7 +109,7 @@ def _unjammed(traits: object, meals: list, prepared: Prepared, draws: Draws) -> 
 
 
 def _somebody_at_the_feeder(prepared: Prepared) -> npt.NDArray[np.bool_]:
-    """Days on which the keeper is there, or a helper who fills feeders and so sees that one has stopped, (days,)."""
+    """Days on which the keeper is there, or a helper who fills feeders and so sees that one has stopped."""
     presence = prepared.keeper.presence
     there = presence.present.copy()
     for helper in presence.helpers:

@@ -1,73 +1,30 @@
-"""From the plan's tank and devices to the numbers the kernel calls the system: areas, masses, light, heat, water."""
+"""From the plan's tank and devices to the numbers that the kernel calls the system: areas, light, heat."""
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 
 from backreef.aquarium.plan import DeviceEntry, Plan
 from backreef.catalogue.entries import Catalogue, known
-from backreef.simulation.cohorts import Range, lives_on_light
+from backreef.schedule import upkeep
+from backreef.simulation.cohorts import lives_on_light
+from backreef.simulation.tables import (
+    InItsUnit,
+    Range,
+    fixed,
+    start_table,
+    system_number,
+    system_table,
+    times,
+)
 from backreef.units import atomic_mass_g_per_mol
 
 CM2_PER_M2 = 10_000.0
 LEAST_AREA_M2 = 1e-6
 """Stands for 'none' where a law divides by an area."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SystemValue:
-    """A number of `data/system.csv`."""
-
-    name: str
-    span: Range
-    unit: str
-    meaning: str
-    source: str
-    status: str
-
-
-@cache
-def system_table() -> Mapping[str, SystemValue]:
-    """Give the values of the system table by name."""
-    with (files("backreef.simulation") / "data" / "system.csv").open(encoding="utf-8", newline="") as file:
-        return {
-            row["name"]: SystemValue(
-                name=row["name"],
-                span=Range(value=float(row["value"]), low=float(row["low"]), high=float(row["high"])),
-                unit=row["unit"],
-                meaning=row["meaning"],
-                source=row["source"],
-                status=row["status"],
-            )
-            for row in csv.DictReader(file)
-        }
-
-
-@cache
-def start_table() -> tuple[dict[str, str], ...]:
-    """Give the start amounts by component and kind of start."""
-    with (files("backreef.simulation") / "data" / "start_states.csv").open(
-        encoding="utf-8", newline=""
-    ) as file:
-        return tuple(csv.DictReader(file))
-
-
-def times(span: Range, factor: float) -> Range:
-    """Give a range multiplied by a number."""
-    return Range(
-        value=span.value * factor,
-        low=None if span.low is None else span.low * factor,
-        high=None if span.high is None else span.high * factor,
-    )
-
-
-def fixed(value: float) -> Range:
-    """Give a number that is known."""
-    return Range(value=value, low=value, high=value)
+PLUMBED_L = 1e9
+"""A top-off that is joined to a water line never runs dry."""
+MMOL_PER_UMOL = 1e-3
 
 
 def devices_of(plan: Plan, *kinds: str) -> list[DeviceEntry]:
@@ -75,7 +32,7 @@ def devices_of(plan: Plan, *kinds: str) -> list[DeviceEntry]:
     return [device for device in plan.devices if device.kind in kinds]
 
 
-def number_of(device: DeviceEntry, name: str) -> float | None:
+def number_of(device: DeviceEntry, name: str) -> InItsUnit | None:
     """Give a number the plan states of a device, or None."""
     return device.numbers.get(name)
 
@@ -86,8 +43,8 @@ class Refugium:
 
     area: Range
     light: Range
-    on_at: float
-    hours: float
+    on_at_h: float
+    lit_h: float
 
 
 def refugium_of(plan: Plan) -> Refugium | None:
@@ -98,12 +55,12 @@ def refugium_of(plan: Plan) -> Refugium | None:
     device, table = found[0], system_table()
     area = number_of(device, "area_m2")
     light = number_of(device, "light_par_umol_m2_s")
-    litres = plan.tank.refugium_l or 0.1 * plan.tank.water_volume_l
+    litres = plan.tank.refugium_l or system_number("refugium_volume_frac") * plan.tank.water_volume_l
     return Refugium(
         area=fixed(area) if area else times(table["refugium_area_m2_per_l"].span, litres),
         light=fixed(light) if light else table["refugium_par_umol_m2_s"].span,
-        on_at=20.0 if device.on_at is None else device.on_at,
-        hours=device.hours or table["refugium_hours_h"].span.value,
+        on_at_h=system_number("refugium_on_at_h") if device.on_at is None else device.on_at,
+        lit_h=device.hours or system_number("refugium_hours_h"),
     )
 
 
@@ -125,43 +82,60 @@ def surface_m2(species_id: str, catalogue: Catalogue) -> float:
 
 def system_ranges(plan: Plan) -> dict[str, Range]:
     """Give every number of the layout's `SYSTEM` with its range."""
+    return {
+        **_surfaces(plan),
+        **_light(plan),
+        **_heat(plan),
+        "skimmer": fixed(skimmer_size(plan)),
+        "seeds": fixed(1.0),
+        "one": fixed(1.0),
+        "mg_p_per_umol": fixed(atomic_mass_g_per_mol()["P"] * MMOL_PER_UMOL),
+    }
+
+
+def _surfaces(plan: Plan) -> dict[str, Range]:
     tank, table = plan.tank, system_table()
     refugium = refugium_of(plan)
-    sand_kg = table["sand_kg_per_m2_cm"].span.value * tank.sand_area_m2 * tank.sand_depth_cm
-    loss = times(table["surface_loss_w_per_k"].span, tank.glass_area_m2 + tank.surface_area_m2)
-    heaters = sum(d.count * (number_of(d, "power_w") or 0.0) for d in devices_of(plan, "heater_ctl"))
-    heater = fixed(heaters) if heaters else times(table["heater_w_per_l"].span, tank.water_volume_l)
-    pipes = times(table["pipe_area_ratio"].span, tank.glass_area_m2)
+    sand_kg = system_number("sand_kg_per_m2_cm") * tank.sand_area_m2 * tank.sand_depth_cm
     return {
         "A_rock": _at_least(times(table["rock_area_m2_per_kg"].span, tank.rock_kg)),
         "A_sand": fixed(tank.sand_area_m2),
-        "A_glass": _at_least(pipes),
+        "A_glass": _at_least(times(table["pipe_area_ratio"].span, tank.glass_area_m2)),
         "A_surf": fixed(tank.surface_area_m2),
         "A_ref": refugium.area if refugium else fixed(LEAST_AREA_M2),
         "A_media": fixed(0.0),
         "m_carb": fixed(tank.rock_kg + sand_kg),
-        "skimmer": fixed(skimmer_size(plan)),
-        "seeds": fixed(1.0),
-        "par_display": times(table["shade_frac"].span, tank.light_par_umol_m2_s),
-        "par_coral": times(table["coral_light_ratio"].span, tank.light_par_umol_m2_s),
+    }
+
+
+def _light(plan: Plan) -> dict[str, Range]:
+    table, peak = system_table(), plan.tank.light_par_umol_m2_s
+    refugium = refugium_of(plan)
+    return {
+        "par_display": times(table["shade_frac"].span, peak),
+        "par_coral": times(table["coral_light_ratio"].span, peak),
         "par_refugium": refugium.light if refugium else fixed(0.0),
+    }
+
+
+def _heat(plan: Plan) -> dict[str, Range]:
+    """Room, losses, heater, pumps and evaporation."""
+    tank, table = plan.tank, system_table()
+    heaters = sum(d.count * (number_of(d, "power_w") or 0.0) for d in devices_of(plan, "heater_ctl"))
+    room, error = tank.room_temperature_c, table["room_error_k"].span
+    evaporation = times(table["evaporation_ratio"].span, tank.evaporation_frac_per_d)
+    return {
         "set_temperature": fixed(tank.temperature_c),
         "room_temperature": Range(
-            value=tank.room_temperature_c,
-            low=tank.room_temperature_c - 1.0,
-            high=tank.room_temperature_c + 1.0,
+            value=room + error.value, low=room + (error.low or 0.0), high=room + (error.high or 0.0)
         ),
         "room_swing": fixed(tank.room_temperature_swing_c),
-        "heat_loss_w_per_k": loss,
-        "heater_w": heater,
-        "waste_heat_w": times(table["waste_heat_w_per_l"].span, tank.water_volume_l),
-        "evaporation_l_per_d": Range(
-            value=tank.evaporation_frac_per_d * tank.water_volume_l,
-            low=0.7 * tank.evaporation_frac_per_d * tank.water_volume_l,
-            high=1.4 * tank.evaporation_frac_per_d * tank.water_volume_l,
+        "heat_loss_w_per_k": times(
+            table["surface_loss_w_per_k"].span, tank.glass_area_m2 + tank.surface_area_m2
         ),
-        "one": fixed(1.0),
-        "mg_p_per_umol": fixed(atomic_mass_g_per_mol()["P"] * 1e-3),
+        "heater_w": fixed(heaters) if heaters else times(table["heater_w_per_l"].span, tank.water_volume_l),
+        "waste_heat_w": times(table["waste_heat_w_per_l"].span, tank.water_volume_l),
+        "evaporation_l_per_d": times(evaporation, tank.water_volume_l),
     }
 
 
@@ -170,10 +144,27 @@ def _at_least(span: Range) -> Range:
 
 
 def skimmer_size(plan: Plan) -> float:
-    """Give the skimmer against one of full size for the tank: 1 in a sump, 0.6 hung on the tank, 0 for none. practice"""
-    size = 0.0
-    for device in devices_of(plan, "skimmer_sump", "skimmer_hang"):
-        usual = 1.0 if device.kind == "skimmer_sump" else 0.6
-        rated = number_of(device, "rated_l")
-        size += usual if rated is None else min(1.5, rated / plan.tank.water_volume_l)
-    return size
+    """Give the skimmer against one of full size: 1 in a sump, less hung on the tank, 0 for none. [-]"""
+    size = 1.0 * len(devices_of(plan, "skimmer_sump"))
+    return size + system_number("skimmer_hang_ratio") * len(devices_of(plan, "skimmer_hang"))
+
+
+def top_offs(plan: Plan, catalogue: Catalogue) -> dict[str, float]:
+    """Give what each top-off of the plan holds when full, by its id; empty where it has none. [L]"""
+    holds: dict[str, float] = {}
+    for device in devices_of(plan, "ato"):
+        known_l = upkeep.reservoir_l(device, plan=plan, catalogue=catalogue)
+        holds[device.id] = PLUMBED_L if number_of(device, "plumbed") else known_l or 0.0
+    return holds
+
+
+def tidy_algae_mmol(plan: Plan) -> dict[str, float]:
+    """Give the most hair and nuisance algae of an established tank's first day; empty for others. [mmol C]"""
+    if plan.tank.start.kind != "established":
+        return {}
+    rock_m2 = system_number("rock_area_m2_per_kg") * plan.tank.rock_kg
+    return {
+        row["component"]: float(row["established"]) * rock_m2 * system_number("tidy_algae_ratio")
+        for row in start_table()
+        if row["component"] in ("A_T", "A_N")
+    }

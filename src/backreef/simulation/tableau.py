@@ -1,7 +1,8 @@
 """The Rosenbrock method of the march: RODAS, order 4 with an embedded order 3, stiffly accurate, L-stable.
 
-Coefficients in the transformed form (no multiplication with the Jacobian): Hairer E & Wanner G, Solving Ordinary
-Differential Equations II, 2nd ed. 1996, section IV.10 (from memory; the measured order is the check).
+Coefficients in the transformed form (no multiplication with the Jacobian): Hairer E & Wanner G, Solving
+Ordinary Differential Equations II, 2nd ed. 1996, section IV.10 (from memory; the measured order is the
+check).
 """
 
 from __future__ import annotations

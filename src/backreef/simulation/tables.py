@@ -1,4 +1,4 @@
-"""The tables of this room as plain data: numbers of tanks and animals with their ranges, kinds, first days."""
+"""The tables of this room as plain data: numbers of tanks and animals with ranges, kinds, first days."""
 
 from __future__ import annotations
 
@@ -47,11 +47,9 @@ def fixed(value: InItsUnit) -> Range:
     return Range(value=value, low=value, high=value)
 
 
-def spread(span: Range, ratio: InItsUnit) -> Range:
+def widened(span: Range, ratio: InItsUnit) -> Range:
     """Give a range whose missing ends are the value divided by and times a ratio."""
-    return Range(
-        value=span.value, low=span.low or span.value / ratio, high=span.high or span.value * ratio
-    )
+    return Range(value=span.value, low=span.low or span.value / ratio, high=span.high or span.value * ratio)
 
 
 def _rows(name: str) -> list[dict[str, str]]:

@@ -7,18 +7,27 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from backreef.aquarium.series import door_factor, series_of
 from backreef.models.mouths import POOLS
-from backreef.simulation.ensemble import Members, Prepared
+from backreef.simulation.ensemble import Members
 from backreef.simulation.layout import NATURE
+from backreef.simulation.prepared import Prepared
+from backreef.simulation.tables import animal_number, system_number
 from backreef.units import atomic_mass_g_per_mol, ion_per_element_ratio
 
 Array = npt.NDArray[np.float64]
-DKH_PER_MEQ = 2.8
-ALGAE_CARBON_MMOL_PER_G_DRY = 23.0
-"""Carbon of a gram of dry algae (28 % C). Source: models note."""
-PODS_CARBON_MMOL_PER_G_DRY = 37.0
-"""Carbon of a gram of dry copepods (45 % C). Source: herman1983 conversion."""
 FULL_WEEK = 7
+ALIVE_COUNT = 0.5
+"""More than half an animal is one: counts are whole but for rounding."""
+MMOL_PER_UMOL = 1e-3
+WASTE_FOOD = ("X_FP", "X_FL", "X_FC")
+ALGAE = {
+    "film_algae_g_dry": "A_F",
+    "turf_algae_g_dry": "A_T",
+    "nuisance_algae_g_dry": "A_N",
+    "refugium_algae_g_dry": "A_R",
+    "coralline_algae_g_dry": "A_C",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +46,11 @@ class CohortCourse:
     eaten_mmol: dict[str, Array]
     """Pool -> carbon eaten over the whole horizon, (members,)."""
     lost: Array
-    hunger_days: Array
+
+    @property
+    def living(self) -> npt.NDArray[np.bool_]:
+        """(days, members) whether any of them lives."""
+        return self.count > ALIVE_COUNT
 
 
 def water_series(prepared: Prepared, members: Members) -> dict[str, Array]:
@@ -54,27 +67,22 @@ def water_series(prepared: Prepared, members: Members) -> dict[str, Array]:
         "nitrite_mg_n_per_l": row("S_NO2") / litres * mass["N"],
         "phosphate_mg_po4_per_l": row("S_PO4") / litres * mass["P"] * ion_per_element_ratio("PO4", "P"),
         "ammonia_total_mg_n_per_l": row("S_NH") / litres * mass["N"],
-        "ammonia_unionised_mg_n_per_l": row("nh3_most") * 1e-3 * mass["N"],
-        "oxygen_mg_per_l": row("o2_least") * 1e-3 * 2 * mass["O"],
+        "ammonia_unionised_mg_n_per_l": row("nh3_most") * MMOL_PER_UMOL * mass["N"],
+        "oxygen_mg_per_l": row("o2_least") * MMOL_PER_UMOL * 2 * mass["O"],
         "ph_total": row("ph_least"),
         "ph_highest_total": row("ph_most"),
-        "alkalinity_dkh": row("S_ALK") / litres * DKH_PER_MEQ,
+        "alkalinity_dkh": row("S_ALK") / litres * door_factor(series_of("alkalinity")),
         "calcium_mg_per_l": row("S_Ca") / litres * mass["Ca"],
         "salinity_psu": row("S"),
         "temperature_c": row("T"),
         "volume_l": litres,
     }
-    for name, component in (
-        ("film_algae_g_dry", "A_F"),
-        ("turf_algae_g_dry", "A_T"),
-        ("nuisance_algae_g_dry", "A_N"),
-        ("refugium_algae_g_dry", "A_R"),
-        ("coralline_algae_g_dry", "A_C"),
-    ):
-        series[name] = row(component) / ALGAE_CARBON_MMOL_PER_G_DRY
-    series["copepods_g_dry"] = row("Z_PC") / PODS_CARBON_MMOL_PER_G_DRY
-    series["amphipods_g_dry"] = row("Z_PA") / PODS_CARBON_MMOL_PER_G_DRY
-    series["waste_food_g_dry"] = (row("X_FP") + row("X_FL") + row("X_FC")) / 37.5
+    for name, component in ALGAE.items():
+        series[name] = row(component) / system_number("algae_carbon_mmol_per_g_dry")
+    for name, component in (("copepods_g_dry", "Z_PC"), ("amphipods_g_dry", "Z_PA")):
+        series[name] = row(component) / system_number("pods_carbon_mmol_per_g_dry")
+    waste = sum((row(component) for component in WASTE_FOOD[1:]), row(WASTE_FOOD[0]))
+    series["waste_food_g_dry"] = waste / animal_number("food_carbon_mmol_per_g")
     series["coral_area_m2"] = row("C_T") / members.parameters[layout.parameter("T_coral")]
     return series
 
@@ -88,7 +96,7 @@ def cohort_course(prepared: Prepared, members: Members, slot: int) -> CohortCour
         return members.row(layout.slot_address(slot, name, slots))
 
     count, structure, reserve = row("arrived") - row("lost"), row("structure"), row("reserve")
-    living = count > 0.5
+    living = count > ALIVE_COUNT
     head = np.where(living, structure / np.maximum(count, 1e-9), 1.0)
     mass = np.where(living, head / nature["carbon_per_g"], 0.0)
     length = np.where(
@@ -109,7 +117,6 @@ def cohort_course(prepared: Prepared, members: Members, slot: int) -> CohortCour
         energy_met=met,
         eaten_mmol={pool: row(f"ate_{pool}")[-1] for pool in POOLS},
         lost=row("lost"),
-        hunger_days=np.where(living & (fullness < 0.2), 1.0, 0.0),
     )
 
 

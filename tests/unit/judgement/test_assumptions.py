@@ -11,10 +11,9 @@ from backreef.judgement.assumptions import assumptions_of
 from backreef.judgement.used_values import UsedValue, spelled, topics, topics_of, words
 from backreef.judgement.verdict import Assumption
 from backreef.models.tables import load_tables
-from backreef.simulation.cohorts import kind_table
 from backreef.simulation.draws import ASSUMED_RATIO
-from backreef.simulation.ensemble import Prepared, prepare
-from backreef.simulation.system import system_table
+from backreef.simulation.prepared import Prepared, prepare
+from backreef.simulation.tables import kind_table, system_table
 from tests.unit.aquarium.plans import EXAMPLES, catalogue, with_tank
 
 SHORT = '[goals]\nhorizon = "0.1 years"\n'

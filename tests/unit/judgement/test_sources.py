@@ -15,7 +15,7 @@ from backreef.judgement.sources import (
 from backreef.judgement.used_values import UsedValue
 from backreef.models.body_values import read_body_sources
 from backreef.models.tables import load_tables
-from backreef.simulation.ensemble import Prepared, prepare
+from backreef.simulation.prepared import Prepared, prepare
 from tests.unit.aquarium.plans import catalogue, with_tank
 
 PAIR = '[[animals]]\nspecies = "ocellaris_clown"\ncount = 2\n'

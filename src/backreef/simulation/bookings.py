@@ -1,0 +1,64 @@
+"""Matter that enters or leaves at an instant, each amount booked in the ledger of its door."""
+
+from __future__ import annotations
+
+from backreef.models.matrix import Matrix
+from backreef.simulation.bodies import body_of
+from backreef.simulation.events import Drawn, EventProgram, InItsUnit
+from backreef.simulation.layout import LEDGER_ELEMENTS, Layout
+
+Content = tuple[float, ...]
+"""Carbon, nitrogen, phosphorus, oxygen demand and charge of a unit."""
+CARBON_ALONE: Content = (1.0, 0.0, 0.0, 0.0, 0.0)
+
+
+class Bookings:
+    """Writes operations on components together with their ledgers."""
+
+    def __init__(self, matrix: Matrix, layout: Layout, drawn: Drawn) -> None:
+        self.layout, self.drawn = layout, drawn
+        self.components = matrix.components
+        self.content = {c.name: c.composition for c in matrix.components if c.composition}
+        body = body_of(matrix)
+        self.flesh: Content = (1.0, body.nitrogen, body.phosphorus, body.oxygen_demand, 0.0)
+
+    def at(self, name: str) -> int:
+        """Give the row of a register or component."""
+        return self.layout.address(name)
+
+    def ledger(
+        self, program: EventProgram, door: str, source: int, content: Content, factor: InItsUnit
+    ) -> None:
+        """Book what left by a door, in proportion to a row; what came in is negative."""
+        for element, amount in zip(LEDGER_ELEMENTS, content, strict=True):
+            if amount:
+                program.put("add", target=self.at(f"{door}_{element}"), source=source, factor=factor * amount)
+
+    def take(self, program: EventProgram, name: str, share_frac: float, door: str) -> None:
+        """Take a share of a component out of the tank, into the ledger of a door."""
+        self.ledger(program, door, self.at(name), self.content[name], share_frac)
+        program.put("add", target=self.at(name), source=self.at(name), factor=-share_frac)
+
+    def bring(self, program: EventProgram, name: str, source: str, factor: InItsUnit, door: str) -> None:
+        """Bring in a component in proportion to a row (the volume, or one)."""
+        program.put("add", target=self.at(name), source=self.at(source), factor=factor)
+        self.ledger(program, door, self.at(source), self.content[name], -factor)
+
+    def bring_drawn(
+        self, program: EventProgram, target: int, row: int, factor: InItsUnit, *, content: Content, door: str
+    ) -> None:
+        """Bring in an amount times a drawn number."""
+        one = self.at("one")
+        program.put("add_drawn", target=target, source=one, extra=row, factor=factor)
+        for element, amount in zip(LEDGER_ELEMENTS, content, strict=True):
+            if amount:
+                ledger = self.at(f"{door}_{element}")
+                program.put("add_drawn", target=ledger, source=one, extra=row, factor=-factor * amount)
+
+    def set_to(self, program: EventProgram, name: str, amount: InItsUnit, *, source: str = "one") -> None:
+        """Set a row to an amount (times a row), without any ledger."""
+        program.put("set", target=self.at(name), source=self.at(source), factor=amount)
+
+    def slot_row(self, slot: int, name: str, slots: int) -> int:
+        """Give the row of a cohort's amount."""
+        return self.layout.slot_address(slot, name, slots)

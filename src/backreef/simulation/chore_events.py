@@ -1,0 +1,180 @@
+"""What a chore does to the water, where its condition was true at the last test."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from backreef.aquarium.plan import Condition, Plan
+from backreef.catalogue.entries import Catalogue
+from backreef.schedule.chores import Chore
+from backreef.schedule.effects import (
+    Dose,
+    FeederRefill,
+    GlassClean,
+    HandRemoval,
+    Harvest,
+    MediaChange,
+    Other,
+    Siphon,
+    SkimmerCup,
+    SockChange,
+    Test,
+    TopOffRefill,
+    WaterChange,
+)
+from backreef.simulation.bookings import Bookings
+from backreef.simulation.events import EventProgram
+from backreef.simulation.system import top_offs
+from backreef.simulation.tables import system_number
+from backreef.units import atomic_mass_g_per_mol
+
+UMOL_PER_MMOL = 1000.0
+READ_OF_SERIES: Mapping[str, tuple[str, str]] = {
+    "ammonia_total_mg_n_per_l": ("S_NH", "N"),
+    "nitrite_mg_n_per_l": ("S_NO2", "N"),
+    "nitrate_mg_n_per_l": ("S_NO3", "N"),
+    "phosphate_mg_p_per_l": ("S_PO4", "P"),
+    "calcium_mg_per_l": ("S_Ca", "Ca"),
+    "alkalinity_meq_per_l": ("S_ALK", ""),
+}
+"""Series whose last reading is kept: component, and the element that the unit counts (none: mmol)."""
+SETTLED = ("X_DL", "X_DR", "X_FP", "X_FL", "X_FC", "X_FM")
+"""What lies on sand and in the sump."""
+SILENT = (Other, FeederRefill, SkimmerCup)
+"""Effects that the model has no part for."""
+
+
+class ChoreEvents:
+    """Writes the events of chores."""
+
+    def __init__(self, plan: Plan, catalogue: Catalogue, bookings: Bookings) -> None:
+        self.plan, self.book = plan, bookings
+        self.top_offs = top_offs(plan, catalogue)
+        self._steps: Mapping[type, Callable[[EventProgram, Any], None]] = {
+            WaterChange: self._change,
+            Harvest: self._harvest,
+            Siphon: self._siphon,
+            GlassClean: self._glass,
+            HandRemoval: self._remove,
+            SockChange: self._sock,
+            MediaChange: self._media,
+            TopOffRefill: self._top_off,
+            Dose: self._dose,
+        }
+
+    def touches_water(self, chore: Chore) -> bool:
+        """Whether a chore changes anything in the model, or has a condition to be noted."""
+        return not isinstance(chore.effect, SILENT) or chore.condition is not None
+
+    def do(self, program: EventProgram, chore: Chore, note: int | None) -> None:
+        """Do a chore, where its condition was true at the last test."""
+        if chore.condition is not None:
+            self._where(program, chore.condition)
+            if note is not None:
+                program.put("note", extra=note)
+        if isinstance(chore.effect, Test):
+            self._test(program, chore.effect, chore.id)
+        elif not isinstance(chore.effect, SILENT):
+            self._steps[type(chore.effect)](program, chore.effect)
+        if chore.condition is not None:
+            program.put("everyone")
+
+    def water_change(self, program: EventProgram, share_frac: float) -> None:
+        """Take a share of what is dissolved and suspended; bring as much new sea water."""
+        book = self.book
+        for component in book.components:
+            if component.suspended:
+                book.take(program, component.name, share_frac, "water_change")
+        for name, amount in new_water_mmol_per_l().items():
+            book.bring(program, name, "V", share_frac * amount, "water_change")
+        salinity, salt = self.plan.tank.salinity_psu, book.at("salt")
+        program.put("add", target=salt, source=salt, factor=-share_frac)
+        program.put("add", target=salt, source=book.at("V"), factor=share_frac * salinity)
+
+    def _where(self, program: EventProgram, condition: Condition) -> None:
+        """Narrow to the members whose last reading fulfils a condition; to all where nothing reads it."""
+        program.put("everyone")
+        if condition.series not in READ_OF_SERIES:
+            return
+        component, element = READ_OF_SERIES[condition.series]
+        mmol = condition.value / atomic_mass_g_per_mol()[element] if element else condition.value
+        kind = "where_above" if condition.comparison in (">", ">=") else "where_below"
+        program.put(kind, source=self.book.at(f"read_{component}"), factor=mmol * UMOL_PER_MMOL)
+
+    def _change(self, program: EventProgram, effect: WaterChange) -> None:
+        self.water_change(program, effect.share_frac)
+
+    def _harvest(self, program: EventProgram, effect: Harvest) -> None:
+        """Algae of a refugium and of a scrubber's screen are one growth in the model."""
+        self.book.take(program, "A_R", effect.take_frac, "harvest")
+
+    def _siphon(self, program: EventProgram, effect: Siphon) -> None:
+        share_frac = effect.share_frac * system_number("siphon_taken_frac")
+        for name in SETTLED:
+            self.book.take(program, name, share_frac, "siphon")
+
+    def _glass(self, program: EventProgram, effect: GlassClean) -> None:
+        wiped_frac = effect.share_frac * system_number("film_wiped_glass_frac")
+        self.book.take(program, "A_F", wiped_frac * system_number("film_carried_off_frac"), "harvest")
+
+    def _remove(self, program: EventProgram, effect: HandRemoval) -> None:
+        names = ("A_C",) if effect.of == "coralline" else ("A_T", "A_N")
+        for name in names:
+            self.book.take(program, name, effect.share_frac, "harvest")
+
+    def _sock(self, program: EventProgram, effect: SockChange) -> None:
+        self.book.take(program, "X_SK", 1.0, "siphon")
+
+    def _media(self, program: EventProgram, effect: MediaChange) -> None:
+        book = self.book
+        if effect.kind == "iron_oxide":
+            book.take(program, "P_FE", effect.share_frac, "media")
+            medium = book.at("m_fe")
+            program.put("add", target=medium, source=medium, factor=-effect.share_frac)
+            program.put("add", target=medium, source=book.at("one"), factor=effect.medium_g)
+        else:
+            full_g = system_number("carbon_full_g_per_l") * self.plan.tank.water_volume_l
+            charges = min(system_number("carbon_most_ratio"), effect.medium_g / full_g)
+            book.set_to(program, "carbon", charges)
+
+    def _top_off(self, program: EventProgram, effect: TopOffRefill) -> None:
+        """Fill the reservoir of one device, if it is one, and the tank up to its mark; the salt stays.
+
+        Reservoirs are one in the model, drained alike: filling one of several leaves the share of the others.
+        """
+        if effect.device is not None:
+            reservoir = self.book.at("reservoir")
+            full_l = max(sum(self.top_offs.values()), effect.water_l)
+            others_frac = 1.0 - effect.water_l / full_l if full_l > 0 else 0.0
+            program.put("set", target=reservoir, source=reservoir, factor=others_frac)
+            program.put("add", target=reservoir, source=self.book.at("one"), factor=effect.water_l)
+        self.book.set_to(program, "V", self.plan.tank.water_volume_l)
+
+    def _test(self, program: EventProgram, effect: Test, chore_id: str) -> None:
+        wanted = {READ_OF_SERIES[series][0] for series in effect.series if series in READ_OF_SERIES}
+        for component in sorted(wanted):
+            self.read(program, component, self.book.drawn.row("kit", component, chore_id))
+
+    def read(self, program: EventProgram, component: str, row: int) -> None:
+        """Keep what a test says of a component, times a drawn error."""
+        target, source = self.book.at(f"read_{component}"), self.book.at(component)
+        program.put("read", target=target, source=source, extra=row, factor=UMOL_PER_MMOL)
+
+    def _dose(self, program: EventProgram, effect: Dose) -> None:
+        """Pods by weight or by volume of their water; nothing else that is dosed by hand has a part here."""
+        if effect.kind == "pods" and effect.value:
+            per_unit = system_number("pods_mmol_c_per_g" if effect.unit == "g" else "pods_mmol_c_per_l")
+            self.book.bring(program, "Z_PC", "one", effect.value * per_unit, "animals")
+
+
+def new_water_mmol_per_l() -> dict[str, float]:
+    """Give what a litre of freshly mixed sea water holds. [mmol/L]"""
+    alkalinity = system_number("new_alkalinity_meq_per_l")
+    return {
+        "S_ALK": alkalinity,
+        "S_DIC": alkalinity * system_number("carbon_per_alkalinity_ratio"),
+        "S_Ca": system_number("new_calcium_mmol_per_l"),
+        "S_NO3": system_number("new_nitrate_umol_per_l") * 1e-3,
+        "S_PO4": system_number("new_phosphate_umol_per_l") * 1e-3,
+    }

@@ -1,0 +1,182 @@
+"""The first day of all members as arrays (state, parameters, bodies, luck), cut into blocks of lanes."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.models.matrix import FOOD_COUNT, packaged_matrix
+from backreef.models.mouths import SLOT_TRAITS
+from backreef.simulation.block import Block
+from backreef.simulation.cohorts import CohortArrays, cohort_arrays
+from backreef.simulation.draws import Draws
+from backreef.simulation.layout import FOOD_TRAITS, LANES, NATURE, SLOT_MARCHED, SYSTEM
+from backreef.simulation.portions import drawn_rows
+from backreef.simulation.prepared import Prepared
+from backreef.simulation.system import coral_area_m2, refugium_of, system_ranges, top_offs
+from backreef.simulation.tables import Range, fixed, start_table, system_number, system_table
+from backreef.units import atomic_mass_g_per_mol
+
+Array = npt.NDArray[np.float64]
+MOST_DEATHS = 200
+"""So many deaths of one entry are drawn; an entry of more animals loses no more."""
+UMOL_PER_MMOL = 1000.0
+BARE_STARTS = ("dry_rock", "seeded")
+"""Starts with new rock, which holds no phosphate yet."""
+NEVER_LOW, NEVER_ACID = 1e9, 99.0
+"""Extremes of a day before its first instant: any oxygen and any pH is lower."""
+
+NO_ERROR_CONTROL = 1e300
+LEAST_YARDSTICK = 0.1
+GUT_YARDSTICK_FRAC = 0.3
+"""Numerical: the yardsticks of the step error are not smaller than this part of a typical amount."""
+
+
+class Setting:
+    """Arrays of all members, (rows, members)."""
+
+    def __init__(self, prepared: Prepared, draws: Draws) -> None:
+        self.prepared, self.draws = prepared, draws
+        self.plan, self.layout = prepared.plan, prepared.layout
+        self.matrix = packaged_matrix()
+        self.bodies: list[CohortArrays] = [cohort_arrays(cohort, draws) for cohort in prepared.cohorts]
+        self.parameters = self._parameters()
+        self.state = self._state()
+        self.drawn = drawn_rows(prepared, draws, self.bodies)
+        self.thresholds = self._thresholds()
+        self.scale = self._scale()
+
+    def block(self, number: int) -> Block:
+        """Cut out the lanes of one block."""
+        lanes = slice(number * LANES, (number + 1) * LANES)
+        traits = [body.traits[:, lanes] for body in self.bodies]
+        nature = [body.nature[:, lanes] for body in self.bodies]
+        slots = len(self.bodies)
+        return Block(
+            state=self.state[:, lanes],
+            parameters=self.parameters[:, lanes],
+            traits=np.stack(traits) if slots else np.zeros((0, len(SLOT_TRAITS), LANES)),
+            nature=np.stack(nature) if slots else np.zeros((0, len(NATURE), LANES)),
+            thresholds=self.thresholds[:, :, lanes] if slots else np.zeros((0, 1, LANES)),
+            scale=self.scale,
+            drawn=self.drawn[:, lanes],
+        )
+
+    def _value(self, name: str, span: Range) -> Array:
+        return self.draws.value(name, span.value, span.low, span.high)
+
+    def _parameter(self, name: str) -> Array:
+        return np.asarray(self.parameters[self.layout.parameter(name)])
+
+    def _parameters(self) -> Array:
+        values = np.zeros((len(self.layout.parameters), self.draws.members))
+        for symbol, parameter in self.matrix.tables.parameters.items():
+            span = Range(value=parameter.value, low=parameter.low, high=parameter.high)
+            values[self.layout.parameter(symbol)] = self._value(symbol, span)
+        ranges = system_ranges(self.plan)
+        ranges["p_protein"] = fixed(self.matrix.tables.macronutrients["protein"]["phosphorus_per_carbon"])
+        for name in SYSTEM:
+            values[self.layout.parameter(name)] = self._value(name, ranges[name])
+        for food in range(1, FOOD_COUNT + 1):
+            for trait, value in self._food(food).items():
+                values[self.layout.parameter(f"food{food}_{trait}")] = value
+        return values
+
+    def _food(self, number: int) -> dict[str, float]:
+        if number > len(self.prepared.foods):
+            empty = dict.fromkeys(FOOD_TRAITS, 0.0)
+            return empty | {"carbohydrate": 1.0, "settle": 1.0, "particle_mm": 1.0}
+        food = self.prepared.foods[number - 1]
+        return {**food.shares, "settle": food.settle_ratio, "particle_mm": food.particle_mm}
+
+    def _state(self) -> Array:
+        slots = len(self.bodies)
+        state = np.zeros((self.layout.rows(slots), self.draws.members))
+        tank, lit = self.plan.tank, refugium_of(self.plan) is not None
+        refugium = self._parameter("A_ref") if lit else 0.0
+        per: dict[str, Array | float] = {"litre": tank.water_volume_l, "refugium": refugium}
+        per["m2"] = self._parameter("A_rock")
+        for row in start_table():
+            state[self.layout.address(row["component"])] = float(row[tank.start.kind]) * per[row["per"]]
+        self._corals(state)
+        self._registers(state)
+        self._sorbed(state)
+        self._residents(state, slots)
+        return state
+
+    def _corals(self, state: Array) -> None:
+        scale = self._value("coral_scale", system_table()["coral_scale"].span)
+        tissue = self._parameter("T_coral") * scale
+        area = coral_area_m2(self.plan, self.prepared.catalogue)
+        state[self.layout.address("C_T")] = area * tissue
+        state[self.layout.address("C_R")] = area * tissue * system_number("coral_reserve_ratio")
+
+    def _registers(self, state: Array) -> None:
+        tank = self.plan.tank
+        values = {
+            "one": 1.0,
+            "V": tank.water_volume_l,
+            "salt": tank.salinity_psu * tank.water_volume_l,
+            "S": tank.salinity_psu,
+            "T": tank.temperature_c,
+            "reservoir": sum(top_offs(self.plan, self.prepared.catalogue).values()),
+            "sock": 1.0 if any(device.kind in ("sock", "roller") for device in self.plan.devices) else 0.0,
+            "light_fade": 1.0,
+            "o2_least": NEVER_LOW,
+            "ph_least": NEVER_ACID,
+        }
+        for name, value in values.items():
+            state[self.layout.address(name)] = value
+
+    def _sorbed(self, state: Array) -> None:
+        """Phosphate on rock in balance with the first reading; none on new dry rock."""
+        if self.plan.tank.start.kind in BARE_STARTS:
+            return
+        litres = self.plan.tank.water_volume_l
+        given = self.plan.tank.start.readings.get("phosphate_mg_p_per_l")
+        umol_per_l = (
+            state[self.layout.address("S_PO4")] * UMOL_PER_MMOL / litres
+            if given is None
+            else given * UMOL_PER_MMOL / atomic_mass_g_per_mol()["P"]
+        )
+        full = self._parameter("q_rk") * self._parameter("m_carb")
+        state[self.layout.address("P_RK")] = full * umol_per_l / (self._parameter("K_rk") + umol_per_l)
+
+    def _residents(self, state: Array, slots: int) -> None:
+        for slot, (cohort, body) in enumerate(zip(self.prepared.cohorts, self.bodies, strict=True)):
+            if cohort.settled:
+                count = cohort.entry.count
+                state[self.layout.slot_address(slot, "structure", slots)] = count * body.structure_mmol
+                state[self.layout.slot_address(slot, "reserve", slots)] = count * body.reserve_mmol
+                state[self.layout.slot_address(slot, "arrived", slots)] = count
+
+    def _thresholds(self) -> Array:
+        """Cumulated hazards at which animals die, one after another, (slots, deaths, members)."""
+        slots = len(self.bodies)
+        most = max((min(cohort.entry.count, MOST_DEATHS) for cohort in self.prepared.cohorts), default=1)
+        result = np.full((max(slots, 1), most, self.draws.members), np.inf)
+        for slot, cohort in enumerate(self.prepared.cohorts):
+            count = min(cohort.entry.count, most)
+            steps = self.draws.exponential(f"deaths of {cohort.entry.id}", count)
+            result[slot, :count] = np.cumsum(steps, axis=0)
+        return result
+
+    def _scale(self) -> Array:
+        """Yardsticks of the step error, (rows that are marched,)."""
+        tank = self.plan.tank
+        rock_m2 = system_number("rock_area_m2_per_kg") * tank.rock_kg
+        per = {
+            "litre": tank.water_volume_l,
+            "m2": rock_m2 + tank.sand_area_m2,
+            "kg": tank.rock_kg + 1.0,
+        }
+        scale = np.full(self.layout.shared + len(self.bodies) * len(SLOT_MARCHED), NO_ERROR_CONTROL)
+        for place, component in enumerate(self.matrix.components):
+            if component.typical is not None:
+                scale[place] = component.typical * max(per[component.per], LEAST_YARDSTICK)
+        for slot, (cohort, body) in enumerate(zip(self.prepared.cohorts, self.bodies, strict=True)):
+            typical = float(np.median(body.reserve_mmol)) * cohort.entry.count
+            first = self.layout.shared + slot * len(SLOT_MARCHED)
+            scale[first] = GUT_YARDSTICK_FRAC * typical
+            scale[first + 1] = typical
+        return scale

@@ -6,20 +6,18 @@ import tomllib
 from datetime import date, timedelta
 from functools import cache
 from importlib.resources import files
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from backreef.judgement.course import Course
 from backreef.judgement.hands import Overrun
 from backreef.judgement.mouths import Hunger, mouth_rules
 from backreef.judgement.remedies import says
 from backreef.judgement.verdict import Finding, Remedy
 from backreef.judgement.water import WaterTrouble
 from backreef.schedule.chores import Chore
-
-if TYPE_CHECKING:
-    from backreef.judgement.judge import Course
 
 IntArray = npt.NDArray[np.int64]
 ALLOWED_SHARE = 0.05

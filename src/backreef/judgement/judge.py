@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -11,12 +11,10 @@ import numpy.typing as npt
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
-from backreef.judgement import hands as hands_room
-from backreef.judgement import mouths as mouths_room
-from backreef.judgement import water as water_room
 from backreef.judgement.assumptions import assumptions_of
 from backreef.judgement.books import conservation, fluxes
 from backreef.judgement.cautions import cautions_of
+from backreef.judgement.course import Course, run_course
 from backreef.judgement.findings import findings_of
 from backreef.judgement.outcomes import additions, animal_outcomes, crew_lines, meal_streams, minutes_of
 from backreef.judgement.remedies import mend
@@ -26,82 +24,21 @@ from backreef.judgement.static_findings import static_findings
 from backreef.judgement.verdict import (
     BALANCES,
     AwayStretch,
-    BalanceName,
     BalanceVerdict,
     Band,
     Finding,
     Forecast,
-    Remedy,
 )
-from backreef.simulation.block import FORECAST
+from backreef.judgement.water import water_bands
 from backreef.simulation.draws import Draws
-from backreef.simulation.ensemble import Members, march_members
 from backreef.simulation.layout import LANES
-from backreef.simulation.prepared import Prepared, prepare
-from backreef.simulation.trajectories import CohortCourse, cohort_course, water_series
+from backreef.simulation.prepared import Prepared
 
 Array = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.int64]
 Progress = Callable[[str, int, int], None]
 HOLDS_SHARE = 0.95
 """A plan holds when at least this share of the members does not break. Source: our own rule (docs)."""
 CHECKED_FINDINGS = 5
-TURF_FULL_MMOL_PER_M2 = 440.0
-"""Turf that covers its rock: the biomass of highest net production. Source: algae_fit, check A11."""
-
-
-@dataclass(slots=True, kw_only=True)
-class Course:
-    """A marched plan with its series, before any words."""
-
-    prepared: Prepared
-    members: Members
-    draws: Draws
-    series: dict[str, Array]
-    courses: list[CohortCourse]
-    waters: list[water_room.WaterTrouble]
-    hungers: list[mouths_room.Hunger]
-    work: hands_room.Work
-    overruns: list[hands_room.Overrun]
-
-    @property
-    def broken_on(self) -> dict[BalanceName, IntArray]:
-        """First day on which each member breaks, by balance; -1 for never."""
-        count = self.members.count
-        missed = [np.full(count, max(0, chore.due_day), dtype=np.int64) for chore in self.work.missed]
-        return {
-            "mouths": earliest([hunger.first_day for hunger in self.hungers if hunger.harm], count),
-            "water": earliest([trouble.first_day for trouble in self.waters if trouble.harm], count),
-            "hands": earliest([*(o.first_day for o in self.overruns if o.harm), *missed], count),
-        }
-
-
-def run_course(
-    plan: Plan, catalogue: Catalogue, draws: Draws, *, progress: Callable[[int, int], None] | None = None
-) -> Course:
-    """March a plan and look at its balances."""
-    prepared = prepare(plan, catalogue)
-    members = march_members(prepared, draws, FORECAST, progress=progress)
-    series = water_series(prepared, members)
-    rock = members.parameters[prepared.layout.parameter("A_rock")]
-    series["turf_cover_frac"] = series["turf_algae_g_dry"] * 23.0 / (0.3 * rock * TURF_FULL_MMOL_PER_M2)
-    courses = [cohort_course(prepared, members, slot) for slot in range(len(prepared.cohorts))]
-    inhabited = np.zeros((prepared.keeper.days, draws.members), dtype=bool)
-    for course in courses:
-        inhabited |= course.count > 0.5
-    inhabited |= series["coral_area_m2"] > 1e-4
-    work = hands_room.work_of_members(prepared, members, draws)
-    return Course(
-        prepared=prepared,
-        members=members,
-        draws=draws,
-        series=series,
-        courses=courses,
-        waters=water_room.water_troubles(water_room.water_bands(plan), series, inhabited),
-        hungers=mouths_room.hungers(prepared.cohorts, courses),
-        work=work,
-        overruns=hands_room.overruns(work, plan.keeper.minutes_per_month),
-    )
 
 
 def judge_plan(
@@ -251,7 +188,7 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
         minutes=minutes_of(prepared, course.work),
         dates=tuple(plan.start_on + timedelta(days=number) for number in range(days)),
         series=series,
-        water_bands=water_room.water_bands(plan),
+        water_bands=water_bands(plan),
         present=prepared.keeper.presence.present,
         away=tuple(
             AwayStretch(first_on=stretch.first_on, last_on=stretch.last_on, label=stretch.label)
@@ -265,6 +202,3 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
         sources=sources_of(prepared),
         cautions=cautions_of(plan, prepared.catalogue),
     )
-
-
-__all__ = ["Course", "Remedy", "judge_plan", "run_course"]

@@ -1,0 +1,81 @@
+"""A marched plan with its series and what troubles it, before any words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.aquarium.plan import Plan
+from backreef.catalogue.entries import Catalogue
+from backreef.judgement.hands import Overrun, Work, overruns, work_of_members
+from backreef.judgement.mouths import Hunger, hungers
+from backreef.judgement.spans import earliest
+from backreef.judgement.verdict import BalanceName
+from backreef.judgement.water import WaterTrouble, water_bands, water_troubles
+from backreef.simulation.block import FORECAST
+from backreef.simulation.draws import Draws
+from backreef.simulation.ensemble import Members, march_members
+from backreef.simulation.prepared import Prepared, prepare
+from backreef.simulation.trajectories import CohortCourse, cohort_course, water_series
+
+Array = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+TURF_FULL_MMOL_PER_M2 = 440.0
+"""Turf that covers its rock: the biomass of highest net production. Source: algae_fit, check A11."""
+
+
+@dataclass(slots=True, kw_only=True)
+class Course:
+    """A marched plan with its series, before any words."""
+
+    prepared: Prepared
+    members: Members
+    draws: Draws
+    series: dict[str, Array]
+    courses: list[CohortCourse]
+    waters: list[WaterTrouble]
+    hungers: list[Hunger]
+    work: Work
+    overruns: list[Overrun]
+
+    @property
+    def broken_on(self) -> dict[BalanceName, IntArray]:
+        """First day on which each member breaks, by balance; -1 for never."""
+        count = self.members.count
+        missed = [np.full(count, max(0, chore.due_day), dtype=np.int64) for chore in self.work.missed]
+        return {
+            "mouths": earliest([hunger.first_day for hunger in self.hungers if hunger.harm], count),
+            "water": earliest([trouble.first_day for trouble in self.waters if trouble.harm], count),
+            "hands": earliest([*(o.first_day for o in self.overruns if o.harm), *missed], count),
+        }
+
+
+def run_course(
+    plan: Plan, catalogue: Catalogue, draws: Draws, *, progress: Callable[[int, int], None] | None = None
+) -> Course:
+    """March a plan and look at its balances."""
+    prepared = prepare(plan, catalogue)
+    members = march_members(prepared, draws, FORECAST, progress=progress)
+    series = water_series(prepared, members)
+    rock = members.parameters[prepared.layout.parameter("A_rock")]
+    series["turf_cover_frac"] = series["turf_algae_g_dry"] * 23.0 / (0.3 * rock * TURF_FULL_MMOL_PER_M2)
+    courses = [cohort_course(prepared, members, slot) for slot in range(len(prepared.cohorts))]
+    inhabited = np.zeros((prepared.keeper.days, draws.members), dtype=bool)
+    for course in courses:
+        inhabited |= course.count > 0.5
+    inhabited |= series["coral_area_m2"] > 1e-4
+    work = work_of_members(prepared, members, draws)
+    return Course(
+        prepared=prepared,
+        members=members,
+        draws=draws,
+        series=series,
+        courses=courses,
+        waters=water_troubles(water_bands(plan), series, inhabited),
+        hungers=hungers(prepared.cohorts, courses),
+        work=work,
+        overruns=overruns(work, plan.keeper.minutes_per_month),
+    )

@@ -258,6 +258,8 @@ class Life:
     once: Mapping[tuple[int, float], Action] = field(default_factory=dict)
     """Day and hour: what happens."""
     notes: int = 0
+    written: tuple[float, ...] = ()
+    """Hours at which the state is written besides midnight."""
 
     def schedule(self, layout: Layout) -> Schedule:
         """Give segments and events; a day is written at each midnight and at the end."""
@@ -273,16 +275,19 @@ class Life:
                 for action in (self.once.get((day, start)), self.daily.get(start)):
                     if action is not None:
                         action(program, layout)
+                if start in self.written:
+                    program.put("write_day")
                 segments.append(self._segment(start, end))
                 events.append(program)
         last = EventProgram()
         last.put("write_day")
         segments.append([1e-13, *([0.0] * len(FORCINGS))])
         events.append(last)
-        return make_schedule(segments, events, notes=self.notes, days=self.days + 1)
+        written = self.days * (1 + len(self.written)) + 1
+        return make_schedule(segments, events, notes=self.notes, days=written)
 
     def _edges(self, day: int) -> list[float]:
-        corners = {*self.light, *(self.refugium or ()), *self.daily}
+        corners = {*self.light, *(self.refugium or ()), *self.daily, *self.written}
         corners |= {hour for on, hour in self.once if on == day}
         edges = sorted({0.0, self.hours, *(hour for hour in corners if 0.0 < hour < self.hours)})
         result = list(edges)

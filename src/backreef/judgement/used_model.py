@@ -24,7 +24,7 @@ from backreef.models.tables import Parameter, load_tables
 from backreef.simulation.cohorts import Cohort
 from backreef.simulation.draws import ASSUMED_RATIO
 from backreef.simulation.prepared import Prepared
-from backreef.simulation.tables import Range, kind_table, start_table, system_table
+from backreef.simulation.tables import Range, animal_table, kind_table, start_table, system_table
 
 Marks = frozenset[str]
 OWN_RULE = "our own rule, no source"
@@ -38,6 +38,7 @@ def model_values(prepared: Prepared, marks: Marks) -> Iterator[UsedValue]:
     yield from _rules()
     yield from _parameters(marks)
     yield from _system(marks)
+    yield from _animals(marks)
     yield from _start(prepared, marks)
     yield from _bodies(prepared, marks)
     yield from _kinds(prepared.cohorts)
@@ -110,6 +111,26 @@ def _system(marks: Marks) -> Iterator[UsedValue]:
             )
 
 
+def _animals(marks: Marks) -> Iterator[UsedValue]:
+    """How the catalogue's animals and foods are read; shown with the bodies."""
+    table = animal_table()
+    for topic in topics_of("animals"):
+        if not topic.is_used(marks):
+            continue
+        for name in topic.items:
+            value = table[name]
+            yield UsedValue(
+                key=f"bodies.{topic.name}",
+                topic=topic.name,
+                title=topic.title,
+                name=value.meaning,
+                text=spelled(value.span.value, value.span.low, value.span.high, value.unit),
+                status=value.status,
+                source_keys=keys_of(value.source),
+                ranged=has_range(value.span.low, value.span.high),
+            )
+
+
 def _start(prepared: Prepared, marks: Marks) -> Iterator[UsedValue]:
     kind, shown = prepared.plan.tank.start.kind, words()["start"]["shown"]
     components = {component.name: component for component in load_tables().components}
@@ -124,8 +145,8 @@ def _start(prepared: Prepared, marks: Marks) -> Iterator[UsedValue]:
             title=topics()["start"].title,
             name=components[name].meaning,
             text=f"{amount:g} {components[name].unit} per {per}",
-            status="practice",
-            source_keys=("practice",),
+            status=row["status"],
+            source_keys=keys_of(row["source"]),
             ranged=False,
         )
 
@@ -188,7 +209,8 @@ def _of_kind(
         name=name,
         text="as its kind" if span is None else spelled(span.value, span.low, span.high, unit),
         status=row["status"],
-        source_text=row["source"],
+        source_keys=keys_of(row["source"]),
+        remark=row["note"],
         ranged=span is not None and has_range(span.low, span.high),
     )
 

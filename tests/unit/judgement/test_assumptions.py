@@ -13,7 +13,7 @@ from backreef.judgement.verdict import Assumption
 from backreef.models.tables import load_tables
 from backreef.simulation.draws import ASSUMED_RATIO
 from backreef.simulation.prepared import Prepared, prepare
-from backreef.simulation.tables import kind_table, system_table
+from backreef.simulation.tables import animal_table, kind_table, system_table
 from tests.unit.aquarium.plans import EXAMPLES, catalogue, with_tank
 
 SHORT = '[goals]\nhorizon = "0.1 years"\n'
@@ -197,6 +197,8 @@ def test_it_has_words_for_every_parameter_and_no_other() -> None:
     assert set(grouped) <= set(parameters), "changes.toml names parameters that are gone"
     named = {topic.name.partition(".")[2] for topic in topics_of("system")} - {"other"}
     assert named == set(system_table())
+    of_animals = [name for topic in topics_of("animals") for name in topic.items]
+    assert sorted(of_animals) == sorted(animal_table())
 
 
 def test_it_has_words_for_every_default_of_a_plan() -> None:

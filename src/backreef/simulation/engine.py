@@ -35,8 +35,13 @@ GENERATOR = (
     "march_events.py",
     "march_frame.py",
     "march_steps.py",
+    "program.py",
     "programs.py",
+    "recording.py",
+    "shared_programs.py",
     "signature.py",
+    "slot_programs.py",
+    "step_matrix.py",
     "tableau.py",
 )
 """Modules of this room that the compiled code depends on; of the models, everything counts."""

@@ -1,15 +1,18 @@
 """Recorded programs as LLVM text: one line per operation, lanes side by side in a vector.
 
-Exponential and logarithm are our own vector forms (LLVM would call the C library lane by lane): range reduction and a
-polynomial for exp, the classical f - s (f - R) form for log; both within 2 units in the last place (tested).
+Exponential and logarithm are our own vector forms (LLVM would call the C library lane by lane): range
+reduction and a polynomial for exp, the classical f - s (f - R) form for log; both within 2 units in the last
+place (tested).
 """
 
 from __future__ import annotations
 
 import math
 import struct
+from collections.abc import Callable
+from typing import Any
 
-from backreef.simulation.programs import Program
+from backreef.simulation.program import Program
 
 SCALAR_ARRAYS = frozenset({"f", "step"})
 """Arrays of one number per row for all lanes."""
@@ -39,7 +42,7 @@ def function_name(program: Program) -> str:
 
 
 def program_text(program: Program, lanes: int) -> str:
-    """Give the function of a program; its arguments are pointers to its arrays in the order of their names."""
+    """Give the function of a program; its arguments are pointers to its arrays in the order of names."""
     kind = vector_type(lanes)
     align = 8 * lanes
     arguments = ", ".join(f"ptr noalias %{array}" for array in program.arrays)
@@ -48,7 +51,7 @@ def program_text(program: Program, lanes: int) -> str:
     after: dict[int, list[int]] = {}
     for number, store in enumerate(program.stores):
         after.setdefault(store.place, []).append(number)
-    used = _used(program)
+    used = set(program.used())
 
     def value(place: int) -> str:
         operation = operations[place]
@@ -71,25 +74,9 @@ def program_text(program: Program, lanes: int) -> str:
     return "\n".join([*lines, "  ret void", "}"])
 
 
-def _used(program: Program) -> set[int]:
-    """Places whose value reaches a store."""
-    operations = program.recorder.operations
-    used: set[int] = set()
-    stack = [store.place for store in program.stores]
-    while stack:
-        place = stack.pop()
-        if place in used:
-            continue
-        used.add(place)
-        operation = operations[place]
-        if operation[0] == "implicit":
-            stack.append(operation[1])  # type: ignore[arg-type]
-        elif operation[0] not in ("const", "input"):
-            stack.extend(operation[1:])  # type: ignore[arg-type]
-    return used
-
-
-def _operation_lines(place: int, operation: tuple, value, lanes: int, kind: str) -> list[str]:  # type: ignore[no-untyped-def,type-arg]
+def _operation_lines(
+    place: int, operation: Any, value: Callable[[int], str], lanes: int, kind: str
+) -> list[str]:
     name = f"%v{place}"
     what = operation[0]
     if what in ("const", "implicit"):
@@ -110,7 +97,7 @@ def _operation_lines(place: int, operation: tuple, value, lanes: int, kind: str)
     ]
 
 
-def _input_lines(place: int, operation: tuple, lanes: int, kind: str) -> list[str]:  # type: ignore[type-arg]
+def _input_lines(place: int, operation: Any, lanes: int, kind: str) -> list[str]:
     array, index, name = operation[1], operation[2], f"%v{place}"
     if array not in SCALAR_ARRAYS or lanes == 1:
         element = kind if array not in SCALAR_ARRAYS else "double"
@@ -139,7 +126,8 @@ _LOG_COEFFICIENTS = (
     1.531383769920937332e-01,
     1.479819860511658591e-01,
 )
-"""Minimax coefficients of the logarithm; published with the freely distributable C mathematics library (1993)."""
+"""Minimax coefficients of the logarithm; published with the freely distributable C mathematics library
+(1993)."""
 _LN_2_HIGH, _LN_2_LOW = 6.93147180369123816490e-01, 1.90821492927058770002e-10
 _ROUNDING = 6755399441055744.0
 """1.5 times 2^52: adding it leaves the nearest whole number in the low bits."""
@@ -187,7 +175,6 @@ class _Lines:
             outside = self.line(f"fcmp {test} {self.double} {value}, {limit}")
             value = self.line(f"select {flag} {outside}, {self.double} {limit}, {self.double} {value}")
         return value
-
 
     def or_no_number(self, test: str, bound: float, value: str) -> str:
         """Give the value where the argument passes the test, no number elsewhere, also where it is none."""

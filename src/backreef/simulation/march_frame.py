@@ -25,8 +25,8 @@ def fixed_scratch(kernel: Kernel) -> tuple[tuple[str, int], ...]:
     return (
         ("s", len(SEGMENT_NAMES)),
         ("seen", len(OBSERVED_NAMES)),
-        ("m", len(kernel.pattern)),
-        ("ml", max(1, len(kernel.ledger_pattern))),
+        ("m", len(kernel.step_matrix.pattern)),
+        ("ml", max(1, len(kernel.step_matrix.ledgers))),
         ("scalars", 16),
         ("fallen", 1),
         ("mask", 1),

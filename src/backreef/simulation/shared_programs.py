@@ -1,0 +1,97 @@
+"""Programs of the shared system: what holds for a segment, rates, their derivatives, the room, midnights."""
+
+from __future__ import annotations
+
+from backreef.models.midnight import midnight
+from backreef.models.mouths import SLOT_TRAITS
+from backreef.models.room import after
+from backreef.models.symbols import Symbol
+from backreef.models.water import OBSERVED_NAMES, SEGMENT_NAMES, segment_terms, water_terms
+from backreef.simulation.layout import LIGHTS, NATURE, REGISTERS, SLOT_KEPT, SLOT_MARCHED
+from backreef.simulation.program import Program
+from backreef.simulation.recording import Recording
+
+Entries = dict[tuple[int, int], Symbol]
+"""Derivatives of components (by row) to active states (by place)."""
+
+
+def segment(recording: Recording) -> Program:
+    """Record the terms that temperature, salinity, volume and pumps fix for a segment."""
+    program = Program("segment")
+    known = recording.known(program)
+    for name in SEGMENT_NAMES:
+        del known[name]
+    terms = segment_terms(known)
+    for index, name in enumerate(SEGMENT_NAMES):
+        program.write("out", index, terms[name])
+    return program
+
+
+def shared_rates(recording: Recording) -> Program:
+    """Record the change of every component by the table, and what is observed at this instant."""
+    program = Program("shared_rates")
+    known = recording.known(program)
+    known |= water_terms(known)
+    change = recording.matrix.derivatives(known)
+    for index, name in enumerate(recording.layout.components):
+        program.write("out", index, change[name])
+    for index, name in enumerate(OBSERVED_NAMES):
+        program.write("seen", index, known[name])
+    return program
+
+
+def shared_gradients(recording: Recording, program: Program) -> tuple[Entries, dict[int, Symbol]]:
+    """Record derivatives of components by active states and, by row, by time."""
+    known = recording.known(program)
+    states = [known[name] for name in recording.active]
+    wanted = [*states, *(known[name] for name in LIGHTS)]
+    known |= water_terms(known)
+    rates = recording.matrix.rates(known)
+    at = {symbol.place: number for number, symbol in enumerate(states)}
+    slope = {known[shape].place: known[change] for shape, change in LIGHTS.items()}
+    entries: Entries = {}
+    in_time: dict[int, Symbol] = {}
+    outputs = [program.recorder.symbol(rates[process.row.id]) for process in recording.matrix.processes]
+    gradients = program.recorder.gradients(outputs, wanted)
+    for process, gradient in zip(recording.matrix.processes, gradients, strict=True):
+        for name in process.changes:
+            row = recording.layout.component(name)
+            coefficient = process.coefficient(name, known)
+            for place, derivative in sorted(gradient.items()):
+                term = coefficient * derivative
+                if place in at:
+                    key = (row, at[place])
+                    entries[key] = entries[key] + term if key in entries else term
+                else:
+                    moved = term * slope[place]
+                    in_time[row] = in_time[row] + moved if row in in_time else moved
+    return entries, in_time
+
+
+def room(recording: Recording) -> Program:
+    """Record temperature, volume, salinity and fading media after a segment of `step[0]` days."""
+    program = Program("room")
+    changed = after(recording.known(program), program.read("step", 0))
+    for name, value in changed.items():
+        program.write("r", REGISTERS.index(name), value)
+    return program
+
+
+def midnights(recording: Recording) -> Program:
+    """Record deaths, growth and new traits of a slot; carcasses go to the bottom."""
+    program = Program("midnight")
+    known = recording.known(program)
+    slot = {name: program.read("ys", i) for i, name in enumerate(SLOT_MARCHED)}
+    slot |= {name: program.read("kept", i) for i, name in enumerate(SLOT_KEPT)}
+    nature = {name: program.read("nature", i) for i, name in enumerate(NATURE)}
+    amounts, traits, given = midnight(slot, nature, known, program.read("fallen", 0), recording.body)
+    for name, value in amounts.items():
+        if name in SLOT_MARCHED:
+            program.write("ys", SLOT_MARCHED.index(name), value)
+        else:
+            program.write("kept", SLOT_KEPT.index(name), value)
+    for name, value in traits.items():
+        program.write("traits", SLOT_TRAITS.index(name), value)
+    for name, value in given.items():
+        program.write("out", recording.layout.component(name), value, add=True)
+    return program

@@ -1,0 +1,159 @@
+"""The step matrix of the shared system: its pattern, the order of its elimination, and its solution."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from backreef.models.symbols import Symbol
+from backreef.simulation.program import Program
+from backreef.simulation.recording import Recording
+from backreef.simulation.shared_programs import shared_gradients
+
+LONGEST_RUN = 900
+"""Operations after which the factorisation is cut into another program; see docs/adr/0012."""
+Key = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepMatrix:
+    """Rows and columns of the matrix that are not 0, elimination included."""
+
+    order: tuple[int, ...]
+    """Places of active states in the order in which they are eliminated."""
+    pattern: dict[Key, int]
+    """Row and column -> place in the array `m`, in the order in which a solution reads them."""
+    ledgers: dict[Key, int]
+    """Row of a ledger and column -> place in the array `ml`."""
+    below: dict[int, list[int]]
+    """Rows that a pivot is taken out of."""
+    right: dict[int, list[int]]
+    """Columns to the right of a pivot in its row."""
+
+
+def step_matrix(recording: Recording, coupled: Collection[Key]) -> StepMatrix:
+    """Find the pattern from the recorded derivatives and the entries that the slots touch."""
+    entries, _ = shared_gradients(recording, Program("pattern"))
+    count = len(recording.active)
+    filled = {key for key in entries if key[0] < count} | {(i, i) for i in range(count)} | set(coupled)
+    order = least_fill_order(filled, count)
+    rank = {place: position for position, place in enumerate(order)}
+    for pivot in order:
+        rows = [row for row, column in filled if column == pivot and rank[row] > rank[pivot]]
+        columns = [column for row, column in filled if row == pivot and rank[column] > rank[pivot]]
+        filled |= {(row, column) for row in rows for column in columns}
+    ahead = sorted(filled, key=lambda key: (rank[key[1]], rank[key[0]]))
+    below = {
+        pivot: [row for row, column in ahead if column == pivot and rank[row] > rank[pivot]]
+        for pivot in order
+    }
+    right = {
+        pivot: [column for row, column in ahead if row == pivot and rank[column] > rank[pivot]]
+        for pivot in order
+    }
+    used = [(row, pivot) for pivot in order for row in below[pivot]]
+    used += [key for pivot in reversed(order) for key in ((pivot, c) for c in (*right[pivot], pivot))]
+    ledgers = sorted(key for key in entries if key[0] >= count)
+    return StepMatrix(
+        order=tuple(order),
+        pattern={key: index for index, key in enumerate(used)},
+        ledgers={key: index for index, key in enumerate(ledgers)},
+        below=below,
+        right=right,
+    )
+
+
+def least_fill_order(filled: set[Key], count: int) -> list[int]:
+    """Give the Markowitz order on the diagonal: next the state whose elimination fills least."""
+    rows = {place: {column for row, column in filled if row == place} - {place} for place in range(count)}
+    columns = {place: {row for row, column in filled if column == place} - {place} for place in range(count)}
+    left, order = set(range(count)), []
+    while left:
+        pivot = min(left, key=lambda place: (len(rows[place]) * len(columns[place]), place))
+        order.append(pivot)
+        left.discard(pivot)
+        for row in columns[pivot]:
+            rows[row] = (rows[row] | rows[pivot]) - {pivot, row}
+        for column in rows[pivot]:
+            columns[column] = (columns[column] | columns[pivot]) - {pivot, column}
+    return order
+
+
+def shared_slopes(recording: Recording, matrix: StepMatrix) -> Program:
+    """Record the step matrix before elimination, ledger rows of the Jacobian, slopes in time; by columns."""
+    program = Program("shared_slopes")
+    entries, in_time = shared_gradients(recording, program)
+    shift = program.read("step", 0)
+    for (row, column), index in sorted(matrix.pattern.items(), key=lambda item: item[0][::-1]):
+        value = entries.get((row, column))
+        negative = program.recorder.constant(0.0) if value is None else -value
+        program.write("m", index, shift + negative if row == column else negative)
+    for (row, column), index in sorted(matrix.ledgers.items(), key=lambda item: item[0][::-1]):
+        program.write("ml", index, entries.get((row, column), 0.0))
+    for row in range(recording.layout.shared):
+        program.write("ft", row, in_time.get(row, 0.0))
+    return program
+
+
+def shared_factors(matrix: StepMatrix) -> list[Program]:
+    """Record the LU of the step matrix in place; the diagonal is kept inverted.
+
+    Cut into programs of a few pivots each: one long list takes LLVM several times longer to compile.
+    """
+    programs: list[Program] = []
+    work = LONGEST_RUN
+    for pivot in matrix.order:
+        if work >= LONGEST_RUN:
+            programs.append(Program(f"shared_factors_{len(programs)}"))
+            known: dict[Key, Symbol] = {}
+            work = 0
+        _eliminate(programs[-1], matrix, known, pivot)
+        work += len(matrix.below[pivot]) * (2 * len(matrix.right[pivot]) + 1)
+        _keep_changed(programs[-1], matrix, known)
+    return programs
+
+
+def _eliminate(program: Program, matrix: StepMatrix, known: dict[Key, Symbol], pivot: int) -> None:
+    """Take one pivot out of the rows below it."""
+
+    def entry(row: int, column: int) -> Symbol:
+        key = (row, column)
+        if key not in known:
+            known[key] = program.read("m", matrix.pattern[key])
+        return known[key]
+
+    inverse = 1.0 / entry(pivot, pivot)
+    known[pivot, pivot] = inverse
+    for row in matrix.below[pivot]:
+        factor = entry(row, pivot) * inverse
+        known[row, pivot] = factor
+        for column in matrix.right[pivot]:
+            known[row, column] = entry(row, column) - factor * entry(pivot, column)
+
+
+def _keep_changed(program: Program, matrix: StepMatrix, known: dict[Key, Symbol]) -> None:
+    program.stores.clear()
+    for key, value in known.items():
+        if program.recorder.operations[value.place][0] != "input":
+            program.write("m", matrix.pattern[key], value)
+
+
+def shared_solution(recording: Recording, matrix: StepMatrix) -> Program:
+    """Record the solution of the factored system; rows of ledgers follow from the active ones."""
+    program = Program("shared_solution")
+    x = {place: program.read("b", place) for place in matrix.order}
+    for pivot in matrix.order:
+        for row in matrix.below[pivot]:
+            x[row] = x[row] - program.read("m", matrix.pattern[row, pivot]) * x[pivot]
+    for pivot in reversed(matrix.order):
+        for column in matrix.right[pivot]:
+            x[pivot] = x[pivot] - program.read("m", matrix.pattern[pivot, column]) * x[column]
+        x[pivot] = x[pivot] * program.read("m", matrix.pattern[pivot, pivot])
+    for place, value in x.items():
+        program.write("out", place, value)
+    ledger = {row: program.read("b", row) for row in range(len(recording.active), recording.layout.shared)}
+    for (row, column), index in matrix.ledgers.items():
+        ledger[row] = ledger[row] + program.read("ml", index) * x[column]
+    for row, value in ledger.items():
+        program.write("out", row, value * program.read("step", 1))
+    return program

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator, Mapping
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
 from backreef.judgement.verdict import FluxLine
+from backreef.models.mathops import Quantity
 from backreef.models.matrix import food_composition, packaged_matrix
 from backreef.models.tables import ELEMENTS
 from backreef.simulation.bodies import body_of
@@ -18,6 +20,10 @@ from backreef.units import atomic_mass_g_per_mol
 
 Array = npt.NDArray[np.float64]
 DAYS_PER_MONTH = 365.25 / 12
+MG_PER_G = 1000.0
+LEAST_SHOWN_G = 1e-6
+"""A door through which less than this goes in a month is not shown."""
+LEAST_SIZE_MMOL = 1e-9
 DOORS = {
     "feed": "food",
     "water_change": "water changes",
@@ -37,98 +43,116 @@ LEDGER_DOORS: dict[str, tuple[str, ...]] = {
     "activated carbon": ("B_AC",),
     "spores and stragglers": ("B_SDC", "B_SDN", "B_SDP", "B_SDO"),
 }
-SHOWN = {"C": (0, "C"), "N": (1, "N"), "P": (2, "P"), "O2": (3, "O2")}
+GROWTH = "growth of animals"
+Shown = Literal["C", "N", "P", "O2"]
+SHOWN: dict[Shown, int] = {"C": 0, "N": 1, "P": 2, "O2": 3}
+"""Element as it is shown -> its place among `ELEMENTS`; oxygen is counted as demand: with the other sign."""
+BODY_PARTS = ("structure", "reserve")
 
 
-def _compositions(prepared: Prepared, members: Members) -> dict[str, tuple[object, ...]]:
+def _compositions(prepared: Prepared, members: Members) -> dict[str, tuple[Quantity, ...]]:
+    """Content of every component; that of offered foods differs between members."""
     matrix, layout = packaged_matrix(), prepared.layout
-    contents: dict[str, tuple[object, ...]] = {}
+    contents: dict[str, tuple[Quantity, ...]] = {}
     for component in matrix.components:
         if component.composition is not None:
             contents[component.name] = component.composition
-        else:
-            food = int(component.name.removeprefix("Q_"))
-            known = {
-                f"food{food}_{trait}": members.parameters[layout.parameter(f"food{food}_{trait}")]
-                for trait in FOOD_TRAITS
-            }
-            contents[component.name] = food_composition(known, food, matrix.tables)
+            continue
+        food = int(component.name.removeprefix("Q_"))
+        names = [f"food{food}_{trait}" for trait in FOOD_TRAITS]
+        known = {name: members.parameters[layout.parameter(name)] for name in names}
+        contents[component.name] = food_composition(known, food, matrix.tables)
     return contents
 
 
-def _bodies(prepared: Prepared, members: Members) -> Array:
+def _flesh_content() -> tuple[float, ...]:
+    """Carbon, nitrogen, phosphorus and oxygen demand of a mmol of flesh."""
+    body = body_of(packaged_matrix())
+    return 1.0, body.nitrogen, body.phosphorus, body.oxygen_demand
+
+
+def _flesh(prepared: Prepared, members: Members) -> Array:
+    """Carbon of all bodies, (days, members)."""
     layout, slots = prepared.layout, len(prepared.cohorts)
     total = np.zeros((prepared.keeper.days, members.count))
     for slot in range(slots):
-        for name in ("structure", "reserve"):
-            total = total + members.row(layout.slot_address(slot, name, slots))
+        for name in BODY_PARTS:
+            total += members.row(layout.slot_address(slot, name, slots))
+    return total
+
+
+def _flesh_added(prepared: Prepared, members: Members) -> Array:
+    """Carbon of the bodies that arrived after the first day, (members,)."""
+    place = {key: row for row, key in enumerate(prepared.timeline.drawn)}
+    total = np.zeros(members.count)
+    for cohort in prepared.cohorts:
+        if not cohort.settled and 0 < cohort.arrives_day < prepared.keeper.days:
+            for name in BODY_PARTS:
+                total += cohort.entry.count * members.drawn[place["body", cohort.entry.id, name]]
     return total
 
 
 def conservation(prepared: Prepared, members: Members) -> dict[str, float]:
-    """Give, per element, the largest drift of stocks and ledgers together, relative to stock and throughput."""
-    layout, matrix = prepared.layout, packaged_matrix()
-    contents, body = _compositions(prepared, members), body_of(matrix)
-    shape = (prepared.keeper.days, members.count)
-    total, size = np.zeros((len(ELEMENTS), *shape)), np.zeros((len(ELEMENTS), *shape))
-    for name, composition in contents.items():
+    """Give, per element, the largest drift of stocks and ledgers together, over stock and throughput. [-]"""
+    layout = prepared.layout
+    shape = (len(ELEMENTS), prepared.keeper.days, members.count)
+    total, size = np.zeros(shape), np.zeros(shape)
+
+    def count(element: int, amount: Array) -> None:
+        total[element] += amount
+        size[element] += np.abs(amount)
+
+    for name, composition in _compositions(prepared, members).items():
         amount = members.row(layout.address(name))
         for element, part in enumerate(composition):
             if np.any(part):
-                total[element] += part * amount
-                size[element] += np.abs(part * amount)
-    flesh = _bodies(prepared, members)
-    for element, part in enumerate((1.0, body.nitrogen, body.phosphorus, body.oxygen_demand)):
-        total[element] += part * flesh
-        size[element] += part * flesh
+                count(element, part * amount)
+    flesh = _flesh(prepared, members)
+    for element, content in enumerate(_flesh_content()):
+        count(element, content * flesh)
     for door in OPERATORS:
         for element, letter in enumerate(LEDGER_ELEMENTS):
-            amount = members.row(layout.address(f"{door}_{letter}"))
-            total[element] += amount
-            size[element] += np.abs(amount)
-    drift = np.abs(total - total[:, :1]) / np.maximum(size, 1e-9)
+            count(element, members.row(layout.address(f"{door}_{letter}")))
+    drift = np.abs(total - total[:, :1]) / np.maximum(size, LEAST_SIZE_MMOL)
     return {name: float(drift[element].max()) for element, name in enumerate(ELEMENTS)}
 
 
 def fluxes(prepared: Prepared, members: Members) -> tuple[FluxLine, ...]:
-    """Give what came in (positive) and left (negative) by each door, g of the element per month, median member."""
-    months = max(1, prepared.keeper.days) / DAYS_PER_MONTH
-    contents, layout = _compositions(prepared, members), prepared.layout
+    """Give what came in (positive) and left (negative) by each door, g of the element a month."""
+    contents = _compositions(prepared, members)
+    return tuple(
+        line
+        for shown, element in SHOWN.items()
+        for line in _lines(shown, _moved(prepared, members, contents, element), prepared)
+    )
+
+
+def _lines(shown: Shown, moved: Mapping[str, Array], prepared: Prepared) -> Iterator[FluxLine]:
+    """What moved, mmol over the horizon, as grams in a month."""
     mass = atomic_mass_g_per_mol()
-    grams = {"C": mass["C"], "N": mass["N"], "P": mass["P"], "O2": 2 * mass["O"]}
-    lines = []
-    for shown, (element, _) in SHOWN.items():
-        sign = -1.0 if shown == "O2" else 1.0
-        for door, words in DOORS.items():
-            row = members.row(layout.address(f"{door}_{LEDGER_ELEMENTS[element]}"))
-            lines += _line(shown, words, -sign * (row[-1] - row[0]), grams[shown] / 1000.0 / months)
-        for words, ledgers in LEDGER_DOORS.items():
-            left = sum(
-                (
-                    contents[name][element]
-                    * (members.row(layout.address(name))[-1] - members.row(layout.address(name))[0])
-                    for name in ledgers
-                ),  # type: ignore[operator]
-                np.zeros(members.count),
-            )
-            lines += _line(shown, words, -sign * left, grams[shown] / 1000.0 / months)
-        lines += _line(
-            shown,
-            "growth of animals",
-            -sign * _grown(prepared, members, element),
-            grams[shown] / 1000.0 / months,
-        )
-    return tuple(lines)
+    g_per_mmol = {"C": mass["C"], "N": mass["N"], "P": mass["P"], "O2": -2 * mass["O"]}[shown] / MG_PER_G
+    months = max(1, prepared.keeper.days) / DAYS_PER_MONTH
+    for door, amount in moved.items():
+        g_per_month = float(np.median(amount)) * g_per_mmol / months
+        if abs(g_per_month) > LEAST_SHOWN_G:
+            yield FluxLine(element=shown, door=door, g_per_month_p50=g_per_month)
 
 
-def _grown(prepared: Prepared, members: Members, element: int) -> Array:
-    body = body_of(packaged_matrix())
-    part = (1.0, body.nitrogen, body.phosphorus, body.oxygen_demand)[element]
-    flesh = _bodies(prepared, members)
-    return part * (flesh[-1] - flesh[0])
+def _moved(
+    prepared: Prepared, members: Members, contents: Mapping[str, tuple[Quantity, ...]], element: int
+) -> dict[str, Array]:
+    """Door in words -> what came in of an element since the first day, mmol by member; negative: left."""
+    layout = prepared.layout
 
+    def since_first_day(name: str) -> Array:
+        row = members.row(layout.address(name))
+        return np.asarray(row[-1] - row[0])
 
-def _line(element: str, door: str, moved: Array, factor: float) -> Iterable[FluxLine]:
-    value = float(np.median(moved)) * factor
-    if abs(value) > 1e-6:
-        yield FluxLine(element=element, door=door, g_per_month_p50=value)  # type: ignore[arg-type]
+    moved = {words: -since_first_day(f"{door}_{LEDGER_ELEMENTS[element]}") for door, words in DOORS.items()}
+    for words, ledgers in LEDGER_DOORS.items():
+        moved[words] = np.zeros(members.count)
+        for name in ledgers:
+            moved[words] = moved[words] - contents[name][element] * since_first_day(name)
+    flesh = _flesh(prepared, members)
+    grown = flesh[-1] - flesh[0] - _flesh_added(prepared, members)
+    return moved | {GROWTH: -_flesh_content()[element] * grown}

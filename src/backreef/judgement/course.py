@@ -10,8 +10,10 @@ import numpy.typing as npt
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
+from backreef.judgement.corals import CoralLoss, coral_losses
 from backreef.judgement.hands import Overrun, Work, overruns, work_of_members
 from backreef.judgement.mouths import Hunger, hungers
+from backreef.judgement.rules import rule
 from backreef.judgement.spans import earliest
 from backreef.judgement.verdict import BalanceName
 from backreef.judgement.water import WaterTrouble, water_bands, water_troubles
@@ -23,8 +25,6 @@ from backreef.simulation.trajectories import CohortCourse, cohort_course, water_
 
 Array = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
-TURF_FULL_MMOL_PER_M2 = 440.0
-"""Turf that covers its rock: the biomass of highest net production. Source: algae_fit, check A11."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -38,6 +38,7 @@ class Course:
     courses: list[CohortCourse]
     waters: list[WaterTrouble]
     hungers: list[Hunger]
+    corals: list[CoralLoss]
     work: Work
     overruns: list[Overrun]
 
@@ -47,7 +48,13 @@ class Course:
         count = self.members.count
         missed = [np.full(count, max(0, chore.due_day), dtype=np.int64) for chore in self.work.missed]
         return {
-            "mouths": earliest([hunger.first_day for hunger in self.hungers if hunger.harm], count),
+            "mouths": earliest(
+                [
+                    *(hunger.first_day for hunger in self.hungers if hunger.harm),
+                    *(loss.first_day for loss in self.corals if loss.harm),
+                ],
+                count,
+            ),
             "water": earliest([trouble.first_day for trouble in self.waters if trouble.harm], count),
             "hands": earliest([*(o.first_day for o in self.overruns if o.harm), *missed], count),
         }
@@ -60,13 +67,11 @@ def run_course(
     prepared = prepare(plan, catalogue)
     members = march_members(prepared, draws, FORECAST, progress=progress)
     series = water_series(prepared, members)
-    rock = members.parameters[prepared.layout.parameter("A_rock")]
-    series["turf_cover_frac"] = series["turf_algae_g_dry"] * 23.0 / (0.3 * rock * TURF_FULL_MMOL_PER_M2)
+    series["turf_cover_frac"] = turf_cover_frac(prepared, members)
     courses = [cohort_course(prepared, members, slot) for slot in range(len(prepared.cohorts))]
-    inhabited = np.zeros((prepared.keeper.days, draws.members), dtype=bool)
+    inhabited = series["coral_area_m2"] > rule("inhabited_coral_m2")
     for course in courses:
-        inhabited |= course.count > 0.5
-    inhabited |= series["coral_area_m2"] > 1e-4
+        inhabited |= course.living
     work = work_of_members(prepared, members, draws)
     return Course(
         prepared=prepared,
@@ -76,6 +81,15 @@ def run_course(
         courses=courses,
         waters=water_troubles(water_bands(plan), series, inhabited),
         hungers=hungers(prepared.cohorts, courses),
+        corals=coral_losses(plan, catalogue, series),
         work=work,
         overruns=overruns(work, plan.keeper.minutes_per_month),
     )
+
+
+def turf_cover_frac(prepared: Prepared, members: Members) -> Array:
+    """Give turf against what covers the rock it grows on, (days, members). [-]"""
+    layout = prepared.layout
+    rock_m2 = members.parameters[layout.parameter("A_rock")]
+    full_mmol = rule("turf_rock_frac") * rock_m2 * rule("turf_full_mmol_c_per_m2")
+    return np.asarray(members.row(layout.address("A_T")) / full_mmol)

@@ -24,8 +24,8 @@ class NoPandas(BackreefError):
 
     def __init__(self) -> None:
         super().__init__(
-            "A table needs pandas, which is not installed here. To install it: pip install 'backreef[frame]'. "
-            "The same numbers are in the JSON document."
+            "A table needs pandas, which is not installed here. "
+            "To install it: pip install 'backreef[frame]'. The same numbers are in the JSON document."
         )
 
 

@@ -1,8 +1,8 @@
-"""Judge a plan: march it for all members, ask the three balances, check remedies, and put the answer together."""
+"""Judge a plan: march it for all members, ask the three balances, check remedies, put the answer together."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -15,9 +15,10 @@ from backreef.judgement.assumptions import assumptions_of
 from backreef.judgement.books import conservation, fluxes
 from backreef.judgement.cautions import cautions_of
 from backreef.judgement.course import Course, run_course
-from backreef.judgement.findings import findings_of
+from backreef.judgement.findings import allowed_frac, findings_of
 from backreef.judgement.outcomes import additions, animal_outcomes, crew_lines, meal_streams, minutes_of
-from backreef.judgement.remedies import mend
+from backreef.judgement.remedies import mend, named
+from backreef.judgement.rules import rule
 from backreef.judgement.sources import sources_of
 from backreef.judgement.spans import day_when_share_passed, earliest, wilson_interval
 from backreef.judgement.static_findings import static_findings
@@ -28,6 +29,7 @@ from backreef.judgement.verdict import (
     Band,
     Finding,
     Forecast,
+    Remedy,
 )
 from backreef.judgement.water import water_bands
 from backreef.simulation.draws import Draws
@@ -36,9 +38,8 @@ from backreef.simulation.prepared import Prepared
 
 Array = npt.NDArray[np.float64]
 Progress = Callable[[str, int, int], None]
-HOLDS_SHARE = 0.95
-"""A plan holds when at least this share of the members does not break. Source: our own rule (docs)."""
-CHECKED_FINDINGS = 5
+BlockProgress = Callable[[int, int], None]
+NOT_SHOWN = ("volume_l",)
 
 
 def judge_plan(
@@ -73,50 +74,46 @@ def _check_remedies(
     catalogue: Catalogue,
     *,
     thorough: bool,
-    progress: Callable[[int, int], None],
+    progress: BlockProgress,
 ) -> tuple[Finding, ...]:
     """Simulate the first remedy of each of the worst findings (all of them if thorough) with common draws."""
     ranked = sorted((finding for finding in found if finding.remedies), key=lambda f: (-f.harm, f.id))
-    worst = {finding.id for finding in (ranked if thorough else ranked[:CHECKED_FINDINGS])}
-    names = sorted(
-        {
-            remedy.effect
-            for finding in found
-            if finding.id in worst
-            for remedy in (finding.remedies if thorough else finding.remedies[:1])
-        }
-    )
-    outcomes: dict[str, Course | None] = {}
+    worst = ranked if thorough else ranked[: int(rule("checked_findings_count"))]
+    tried = {
+        remedy.what
+        for finding in worst
+        for remedy in (finding.remedies if thorough else finding.remedies[:1])
+    }
     few = Draws(course.draws.seed, min(LANES, course.draws.members))
-    for done, name in enumerate(names):
-        mended = mend(name, course.prepared.plan)
-        outcomes[name] = None if mended is None else run_course(mended, catalogue, few)
-        progress(done + 1, len(names))
-    return tuple(_with_outcomes(finding, outcomes, finding.id in worst) for finding in found)
+    outcomes: dict[str, tuple[Finding, ...]] = {}
+    for done, what in enumerate(sorted(tried)):
+        mended = mend(named(what) or "", course.prepared.plan)
+        if mended is not None:
+            outcomes[what] = findings_of(run_course(mended, catalogue, few))
+        progress(done + 1, len(tried))
+    checked = {finding.id for finding in worst}
+    return tuple(_with_outcomes(finding, outcomes) if finding.id in checked else finding for finding in found)
 
 
-def _with_outcomes(finding: Finding, outcomes: dict[str, Course | None], checked: bool) -> Finding:
-    remedies = []
-    for remedy in finding.remedies:
-        outcome = outcomes.get(remedy.effect) if checked else None
-        if outcome is None:
-            remedies.append(replace(remedy, effect=""))
-            continue
-        left = {other.id: other for other in findings_of(outcome)}
-        still = left.get(finding.id)
-        gone = still is None or still.share_of_members <= 1 - HOLDS_SHARE
-        new = [o.what for o in left.values() if o.breaks and o.id != finding.id]
-        words = (
-            "the finding is gone in simulation"
-            if gone
-            else f"still so in {still.share_of_members:.0%} of the members"
-            if still
-            else ""
-        )
-        if new:
-            words += "; but then: " + new[0]
-        remedies.append(replace(remedy, checked=True, holds_after=gone, effect=words))
-    return replace(finding, remedies=tuple(remedies))
+def _with_outcomes(finding: Finding, outcomes: dict[str, tuple[Finding, ...]]) -> Finding:
+    """A finding whose remedies say what they did, where they were simulated."""
+    remedies = tuple(
+        _tried(remedy, finding, outcomes[remedy.what]) if remedy.what in outcomes else remedy
+        for remedy in finding.remedies
+    )
+    return replace(finding, remedies=remedies)
+
+
+def _tried(remedy: Remedy, finding: Finding, after: tuple[Finding, ...]) -> Remedy:
+    still = next((other for other in after if other.id == finding.id), None)
+    gone = still is None or still.share_of_members <= allowed_frac()
+    words = "the finding is gone in simulation"
+    if still is not None and not gone:
+        words = f"still so in {still.share_of_members:.0%} of the members"
+    new = [other.what for other in after if other.breaks and other.id != finding.id]
+    if new:
+        words += "; but then: " + new[0]
+    return replace(remedy, checked=True, holds_after=gone, effect=words)
 
 
 def _band(values: Array) -> Band:
@@ -129,25 +126,33 @@ def _verdicts(course: Course, findings: tuple[Finding, ...]) -> tuple[BalanceVer
     start = course.prepared.plan.start_on
     for name in BALANCES:
         first = course.broken_on[name]
-        day = day_when_share_passed(first, 1 - HOLDS_SHARE)
-        causes = [f for f in findings if f.balance == name and f.breaks]
+        day = day_when_share_passed(first, allowed_frac())
+        causes = [finding for finding in findings if finding.balance == name]
         verdicts.append(
             BalanceVerdict(
                 name=name,
                 holds=day is None,
                 share_holding=float((first < 0).mean()),
                 first_break=None if day is None else start + timedelta(days=day),
-                cause=_first_cause(causes),
+                cause="" if day is None else _first_cause(causes),
             )
         )
     return tuple(verdicts)
 
 
-def _first_cause(causes: list[Finding]) -> str:
-    dated = [finding for finding in causes if finding.first_on is not None]
-    if not dated:
-        return causes[0].what if causes else ""
-    return min(dated, key=lambda finding: (finding.first_on or date.max, -finding.harm)).what
+def _first_cause(findings: Sequence[Finding]) -> str:
+    """What breaks first; where each harm hits too few members to break a plan alone, the first of them."""
+    breaking = [finding for finding in findings if finding.breaks]
+    causes = breaking or [finding for finding in findings if finding.id.endswith(".harm")]
+    first = min(causes, key=lambda one: (one.first_on or date.max, -one.harm), default=None)
+    return first.what if first else ""
+
+
+def _cause(verdicts: tuple[BalanceVerdict, ...], findings: tuple[Finding, ...]) -> str:
+    """Why a plan breaks: the cause of the balance that breaks first."""
+    broken = [verdict for verdict in verdicts if not verdict.holds]
+    first = min(broken, key=lambda verdict: verdict.first_break or date.max, default=None)
+    return first.cause if first else _first_cause(findings)
 
 
 def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
@@ -155,12 +160,10 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
     verdicts = _verdicts(course, findings)
     any_break = earliest(list(course.broken_on.values()), course.members.count)
     holding = int((any_break < 0).sum())
-    day = day_when_share_passed(any_break, 1 - HOLDS_SHARE)
+    day = day_when_share_passed(any_break, allowed_frac())
     low, high = wilson_interval(holding, course.members.count)
-    broken = [verdict for verdict in verdicts if not verdict.holds]
-    first = min(broken, key=lambda v: v.first_break or date.max, default=None)
     days = prepared.keeper.days
-    series = {name: _band(values) for name, values in course.series.items() if name != "volume_l"}
+    series = {name: _band(values) for name, values in course.series.items() if name not in NOT_SHOWN}
     series["minutes_per_week"] = _band(course.work.per_week)
     drift = conservation(prepared, course.members)
     return Forecast(
@@ -177,12 +180,10 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
         share_low=low,
         share_high=high,
         first_break=None if day is None else plan.start_on + timedelta(days=day),
-        first_break_cause=first.cause
-        if first
-        else (_first_cause([f for f in findings if f.breaks]) if day is not None else ""),
+        first_break_cause="" if day is None else _cause(verdicts, findings),
         balances=verdicts,
         findings=findings,
-        animals=animal_outcomes(prepared, course.courses, course.members, course.series),
+        animals=animal_outcomes(prepared, course.courses, course.series),
         additions=additions(prepared, course.series),
         meals=meal_streams(prepared, course.courses),
         minutes=minutes_of(prepared, course.work),

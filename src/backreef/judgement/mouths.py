@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 
 import numpy as np
 import numpy.typing as npt
 
+from backreef.judgement.rules import all_rules, rule
 from backreef.judgement.spans import first_run_end, share
 from backreef.simulation.cohorts import Cohort
 from backreef.simulation.trajectories import CohortCourse
@@ -24,10 +21,11 @@ class Hunger:
 
     cohort: Cohort
     harm: bool
+    """True: below the harm level for its days; False: thin for too long."""
     first_day: IntArray
-    lowest: float
+    lowest_ratio: float
     """Lowest reserve over that of a well-fed animal, median of the members hit."""
-    bound: float
+    bound_ratio: float
     days: float
 
     @property
@@ -35,41 +33,38 @@ class Hunger:
         """Share of the members in which it happens."""
         return share(self.first_day >= 0)
 
-
-@cache
-def mouth_rules() -> Mapping[str, dict[str, str]]:
-    """Give the rules of the balance by name."""
-    with (files("backreef.judgement") / "data" / "mouths.csv").open(encoding="utf-8") as file:
-        return {row["name"]: row for row in csv.DictReader(file)}
+    @property
+    def said_by(self) -> str:
+        """On whose word it counts."""
+        return all_rules()[_LEVELS[self.harm]].said_by
 
 
-def rule(name: str) -> float:
-    """Give the number of a rule."""
-    return float(mouth_rules()[name]["value"])
+_LEVELS = {True: "harm_fullness_ratio", False: "hungry_fullness_ratio"}
+_WAITS = {True: "harm_d", False: "hungry_d"}
 
 
 def hungers(cohorts: list[Cohort], courses: list[CohortCourse]) -> list[Hunger]:
-    """Give the cohorts that are thin for too long, or harmed. What a kind eats that no pool holds is not judged."""
+    """Give the cohorts that are thin for too long, or harmed; none whose prey the model has not."""
     found = []
     for cohort, course in zip(cohorts, courses, strict=True):
-        if cohort.guild.prey_not_modelled:
-            continue
-        living = course.count > 0.5
-        for harm in (True, False):
-            bound = rule("harm_fullness" if harm else "hungry_fullness")
-            below = living & (course.fullness < bound)
-            first = first_run_end(below, int(rule("harm_days" if harm else "hungry_days")))
-            hit = first >= 0
-            if hit.any():
-                lowest = np.where(living, course.fullness, np.inf).min(axis=0)
-                found.append(
-                    Hunger(
-                        cohort=cohort,
-                        harm=harm,
-                        first_day=first,
-                        lowest=float(np.median(lowest[hit])),
-                        bound=bound,
-                        days=float(np.median(below.sum(axis=0)[hit])),
-                    )
-                )
-    return found
+        if not cohort.guild.prey_not_modelled:
+            found += [_hunger(cohort, course, harm=harm) for harm in (True, False)]
+    return [hunger for hunger in found if hunger is not None]
+
+
+def _hunger(cohort: Cohort, course: CohortCourse, *, harm: bool) -> Hunger | None:
+    bound, living = rule(_LEVELS[harm]), course.living
+    below = living & (course.fullness < bound)
+    first = first_run_end(below, int(rule(_WAITS[harm])))
+    hit = first >= 0
+    if not hit.any():
+        return None
+    lowest = np.where(living, course.fullness, np.inf).min(axis=0)
+    return Hunger(
+        cohort=cohort,
+        harm=harm,
+        first_day=first,
+        lowest_ratio=float(np.median(lowest[hit])),
+        bound_ratio=bound,
+        days=float(np.median(below.sum(axis=0)[hit])),
+    )

@@ -1,4 +1,4 @@
-"""What the forecast shows of animals, additions, meals, minutes and the clean-up crew, from the marched plan."""
+"""What a forecast shows of animals, additions, meals, minutes and the clean-up crew."""
 
 from __future__ import annotations
 
@@ -10,7 +10,9 @@ import numpy.typing as npt
 
 from backreef.aquarium.plan import Condition
 from backreef.catalogue.entries import known
+from backreef.judgement.doors import shown_as
 from backreef.judgement.hands import Work
+from backreef.judgement.rules import rule
 from backreef.judgement.verdict import (
     Addition,
     AnimalOutcome,
@@ -21,13 +23,16 @@ from backreef.judgement.verdict import (
     Minutes,
 )
 from backreef.models.mouths import BOTTOM, FOOD_POOLS, POOLS
+from backreef.simulation.cohorts import Cohort
 from backreef.simulation.ensemble import Members
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import animal_number, system_number
 from backreef.simulation.trajectories import CohortCourse
-from backreef.units import ion_per_element_ratio
 
 Array = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
+HOURS = 24.0
+LEAST_MASS_G = 1e-6
 DAYS_PER_MONTH = 365.25 / 12
 DAYS_PER_YEAR = 365.25
 POOL_WORDS = {
@@ -41,7 +46,6 @@ POOL_WORDS = {
     "Z_PA": "amphipods",
     "X_POM": "particles",
 }
-LEAST_SHARE = 0.01
 
 
 def _band(values: Array) -> Band:
@@ -55,7 +59,7 @@ def _pool_words(prepared: Prepared) -> dict[str, str]:
 
 
 def animal_outcomes(
-    prepared: Prepared, courses: list[CohortCourse], members: Members, series: Mapping[str, Array]
+    prepared: Prepared, courses: list[CohortCourse], series: Mapping[str, Array]
 ) -> tuple[AnimalOutcome, ...]:
     """Give what became of each entry of the plan's animals, corals included."""
     slots = {cohort.entry.id: slot for slot, cohort in enumerate(prepared.cohorts)}
@@ -69,8 +73,8 @@ def animal_outcomes(
 
 
 def _alive(values: Array, course: CohortCourse) -> Array:
-    """Values where animals live; the last value before is held where none does, so that bands stay readable."""
-    living = course.count > 0.5
+    """Values while animals live; then the last one is held, so that bands stay readable."""
+    living = course.living
     result = values.copy()
     for day in range(1, len(values)):
         gone = ~living[day] & (course.lost[day] > 0)
@@ -80,7 +84,7 @@ def _alive(values: Array, course: CohortCourse) -> Array:
 
 def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> AnimalOutcome:
     cohort = prepared.cohorts[slot]
-    words, living = _pool_words(prepared), course.count > 0.5
+    words, living = _pool_words(prepared), course.living
     eaten = {pool: float(np.median(course.eaten_mmol[pool])) for pool in POOLS}
     total = sum(eaten.values())
     shares = sorted(
@@ -92,7 +96,8 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
     lived = living[cohort.arrives_day :]
     condition = _alive(course.condition, course)
     met = _alive(course.energy_met, course)
-    after = slice(min(cohort.arrives_day + 14, prepared.keeper.days - 1), None)
+    settled = cohort.arrives_day + int(rule("settled_after_d"))
+    after = slice(min(settled, prepared.keeper.days - 1), None)
     arrives = cohort.entry.arrives_on
     return AnimalOutcome(
         id=cohort.entry.id,
@@ -104,19 +109,19 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
         count_start=cohort.entry.count,
         count_end_p50=float(np.median(course.count[-1])),
         length_start_cm=cohort.length_cm,
-        length_end_cm_p50=_median_where(course.length_cm[-1], course.count[-1] > 0.5),
+        length_end_cm_p50=_median_where(course.length_cm[-1], living[-1]),
         adult_length_cm=adult.value if adult else None,
         condition_p50=float(np.median(condition[after])) if lived.any() else 0.0,
         condition_end_p05=float(np.percentile(condition[-1], 5)),
         energy_met_share_p50=float(np.median(met[after])) if lived.any() else 0.0,
         ration_g_dry_per_d_p50=total / animal_number("food_carbon_mmol_per_g") / days_there,
-        eats=tuple((name, part) for name, part in shares if part >= LEAST_SHARE),
+        eats=tuple((name, part) for name, part in shares if part >= rule("shown_share_frac")),
         condition=_band(condition),
         energy_met=_band(met),
     )
 
 
-def _median_where(values: Array, chosen: npt.NDArray[np.bool_]) -> float | None:
+def _median_where(values: Array, chosen: BoolArray) -> float | None:
     return float(np.median(values[chosen])) if chosen.any() else None
 
 
@@ -128,7 +133,9 @@ def _surface_outcome(prepared: Prepared, entry_id: str, series: Mapping[str, Arr
     first = 0 if entry.arrives_on is None else max(0, (entry.arrives_on - prepared.plan.start_on).days + 1)
     first = min(first, len(area) - 1)
     relative = area / np.maximum(area[first], 1e-9)
-    shown = np.where(np.arange(len(area))[:, None] < first, 1.0, np.minimum(relative, 1.5))
+    shown = np.where(
+        np.arange(len(area))[:, None] < first, 1.0, np.minimum(relative, rule("coral_shown_ratio"))
+    )
     return AnimalOutcome(
         id=entry.id,
         species=species.id,
@@ -151,25 +158,17 @@ def _surface_outcome(prepared: Prepared, entry_id: str, series: Mapping[str, Arr
     )
 
 
-_DOOR_SERIES = {
-    "nitrate_mg_n_per_l": ("nitrate_mg_no3_per_l", ion_per_element_ratio("NO3", "N")),
-    "phosphate_mg_p_per_l": ("phosphate_mg_po4_per_l", ion_per_element_ratio("PO4", "P")),
-    "ammonia_total_mg_n_per_l": ("ammonia_total_mg_n_per_l", 1.0),
-    "nitrite_mg_n_per_l": ("nitrite_mg_n_per_l", 1.0),
-    "alkalinity_meq_per_l": ("alkalinity_dkh", 2.8),
-}
-
-
-def _open(condition: Condition, day: int, series: Mapping[str, Array]) -> npt.NDArray[np.bool_] | None:
-    name, factor = _DOOR_SERIES.get(condition.series, (condition.series, 1.0))
+def _open(condition: Condition, day: int, series: Mapping[str, Array]) -> BoolArray | None:
+    """Members in which a condition is true on a day; None where the forecast does not show its series."""
+    name, factor = shown_as(condition.series)
     if name not in series:
         return None
     values, bound = series[name][day], condition.value * factor
-    return values > bound if condition.comparison.startswith(">") else values < bound
+    return np.asarray(values > bound if condition.comparison.startswith(">") else values < bound)
 
 
 def additions(prepared: Prepared, series: Mapping[str, Array]) -> tuple[Addition, ...]:
-    """Give the animals that come, each with its gate and the share of members in which it is open on the day."""
+    """Give the animals that come, each with its gate and the share of members in which it is open."""
     found = []
     for entry in prepared.plan.animals:
         if entry.arrives_on is None:
@@ -194,7 +193,7 @@ def additions(prepared: Prepared, series: Mapping[str, Array]) -> tuple[Addition
 
 
 def meal_streams(prepared: Prepared, courses: list[CohortCourse]) -> tuple[MealStream, ...]:
-    """Give the grams offered each day by each meal of the plan, and the share of its food that was eaten adrift."""
+    """Give the grams offered each day by each meal, and the share of its food that was eaten adrift."""
     streams = []
     eaten = {
         food.food.id: sum(float(np.median(course.eaten_mmol[pool])) for course in courses)
@@ -254,9 +253,9 @@ def minutes_of(prepared: Prepared, work: Work) -> Minutes:
 
 
 _CREW_POOLS = (
-    ("A_F", "film algae", "film_algae_g_dry", "mu_F", "l_F"),
-    ("A_T", "turf and hair algae", "turf_algae_g_dry", "mu_T", "l_T"),
-    ("A_N", "nuisance macroalgae", "nuisance_algae_g_dry", "mu_AN", "l_AN"),
+    ("A_F", "film algae", "film_algae_g_dry"),
+    ("A_T", "turf and hair algae", "turf_algae_g_dry"),
+    ("A_N", "nuisance macroalgae", "nuisance_algae_g_dry"),
 )
 
 
@@ -266,18 +265,18 @@ def crew_lines(
     """Give, per growth, what its eaters took, what they could take, and what stands."""
     lines = []
     days = prepared.keeper.days
-    for pool, label, standing, *_ in _CREW_POOLS:
+    for pool, label, standing in _CREW_POOLS:
         eaters = [
             (cohort, course)
             for cohort, course in zip(prepared.cohorts, courses, strict=True)
-            if cohort.likings[pool] >= 0.3
+            if cohort.likings[pool] >= rule("crew_liking_frac")
         ]
         eaten = sum((course.eaten_mmol[pool] for _, course in eaters), np.zeros(members.count))
         wanted = sum(
-            (_wanted_mmol_per_d(cohort, course, pool) for cohort, course in eaters), np.zeros(members.count)
+            (_wanted_mmol_per_d(cohort, course) for cohort, course in eaters), np.zeros(members.count)
         )
-        change = (series[standing][-1] - series[standing][0]) * system_number("algae_carbon_mmol_per_g_dry")
         per_g = system_number("algae_carbon_mmol_per_g_dry")
+        change = (series[standing][-1] - series[standing][0]) * per_g
         lines.append(
             CrewLine(
                 pool=pool,
@@ -292,14 +291,9 @@ def crew_lines(
     return tuple(lines)
 
 
-def _wanted_mmol_per_d(cohort: object, course: CohortCourse, pool: str) -> Array:
-    """What the eaters could hold of this growth in a day, if they ate nothing else."""
-    nature = cohort.nature  # type: ignore[attr-defined]
-    mass = np.mean(course.mass_g, axis=0)
-    count = np.mean(course.count, axis=0)
-    daily = nature["capacity_coefficient"].value * np.maximum(mass, 1e-6) ** nature["intake_exponent"].value
-    hours = cohort.gut_hours.value  # type: ignore[attr-defined]
-    return np.asarray(count * daily * 24.0 / hours)
-
-
-__all__ = ["additions", "animal_outcomes", "crew_lines", "meal_streams", "minutes_of"]
+def _wanted_mmol_per_d(cohort: Cohort, course: CohortCourse) -> Array:
+    """What the eaters could hold of a growth in a day, if they ate nothing else."""
+    nature = {name: span.value for name, span in cohort.nature.items()}
+    mass_g = np.maximum(np.mean(course.mass_g, axis=0), LEAST_MASS_G)
+    room = nature["capacity_coefficient"] * mass_g ** nature["intake_exponent"]
+    return np.asarray(np.mean(course.count, axis=0) * room * HOURS / cohort.gut_hours.value)

@@ -1,4 +1,4 @@
-"""Remedies as changes of a plan: each takes a plan and gives the mended one, or None where it does not apply."""
+"""Remedies as changes of a plan: each gives the mended plan, or None where it does not apply."""
 
 from __future__ import annotations
 
@@ -8,13 +8,18 @@ from dataclasses import replace
 from datetime import timedelta
 from functools import cache
 from importlib.resources import files
+from itertools import pairwise
 from typing import Any
 
-from backreef.aquarium.plan import BY_HAND, Condition, DeviceEntry, Plan, Rhythm, Upkeep
+from backreef.aquarium.plan import BY_HAND, Condition, DeviceEntry, Meal, Plan, Rhythm, Upkeep
+from backreef.simulation.tables import InItsUnit
 from backreef.units import ion_per_element_ratio
 
 Mend = Callable[[Plan], Plan | None]
-IRON_OXIDE_ABOVE_MG_PO4_PER_L = 0.12
+WATER_CHANGE, GLASS = "wc_do", "glass_inner"
+HARVESTS = ("harvest_macro", "scrub_screen")
+TESTS = ("test_quick", "test_lab")
+HOURS = 24.0
 
 
 @cache
@@ -29,8 +34,10 @@ def says(name: str) -> str:
     return str(remedy_table()[name]["says"])
 
 
-def _number(name: str, key: str) -> float:
-    return float(remedy_table()[name][key])
+@cache
+def named(words: str) -> str | None:
+    """Give the name of the remedy that says these words; None for words of another's."""
+    return next((name for name, entry in remedy_table().items() if entry.get("says") == words), None)
 
 
 def mend(name: str, plan: Plan) -> Plan | None:
@@ -39,18 +46,23 @@ def mend(name: str, plan: Plan) -> Plan | None:
     return None if change is None else change(plan)
 
 
-def _scaled_meals(plan: Plan, factor: float) -> Plan | None:
-    if not plan.meals:
-        return None
-    meals = tuple(
-        meal if meal.grams_as_fed is None else replace(meal, grams_as_fed=meal.grams_as_fed * factor)
-        for meal in plan.meals
-    )
-    if all(meal.grams_as_fed is None for meal in plan.meals):
-        meals = tuple(
-            replace(meal, enough_for="maintenance" if factor < 1 else "growth") for meal in plan.meals
-        )
+def _number(name: str, key: str) -> InItsUnit:
+    return float(remedy_table()[name][key]["value"])
+
+
+def _scaled_meals(plan: Plan, factor_ratio: float) -> Plan | None:
+    """All meals scaled; where none has an amount, they are to be enough to hold weight, or to grow."""
+    stated = [meal.grams_as_fed is not None for meal in plan.meals]
+    meals = tuple(_scaled_meal(meal, factor_ratio, any_stated=any(stated)) for meal in plan.meals)
     return None if meals == plan.meals else replace(plan, meals=meals)
+
+
+def _scaled_meal(meal: Meal, factor_ratio: float, *, any_stated: bool) -> Meal:
+    if meal.grams_as_fed is not None:
+        return replace(meal, grams_as_fed=meal.grams_as_fed * factor_ratio)
+    if any_stated:
+        return meal
+    return replace(meal, enough_for="maintenance" if factor_ratio < 1 else "growth")
 
 
 def _feed_less(plan: Plan) -> Plan | None:
@@ -61,27 +73,38 @@ def _feed_more(plan: Plan) -> Plan | None:
     return _scaled_meals(plan, _number("feed_more", "factor_ratio"))
 
 
-def _change_more_water(plan: Plan) -> Plan | None:
-    others = tuple(upkeep for upkeep in plan.upkeep if upkeep.task != "wc_do")
-    monthly = Upkeep(
-        id="remedy_water_change",
-        task="wc_do",
-        share_frac=_number("change_more_water", "share_frac"),
+def _every(days: float) -> Rhythm:
+    return Rhythm(kind="interval", text=f"every {days:g} days", every_days=days)
+
+
+def _by_hand(remedy_id: str, task: str, every_days: float) -> Upkeep:
+    """A task that the remedy adds."""
+    return Upkeep(
+        id=remedy_id,
+        task=task,
+        share_frac=None,
         amount_g=None,
         amount_l=None,
-        rhythm=Rhythm(kind="interval", text="every 30 days", every_days=30.0),
+        rhythm=_every(every_days),
         by=BY_HAND,
         when=None,
         minutes=None,
         at_hour=None,
     )
+
+
+def _change_more_water(plan: Plan) -> Plan | None:
+    others = tuple(upkeep for upkeep in plan.upkeep if upkeep.task != WATER_CHANGE)
+    change = _by_hand("remedy_water_change", WATER_CHANGE, _number("change_more_water", "every_d"))
+    monthly = replace(change, share_frac=_number("change_more_water", "share_frac"))
     return replace(plan, upkeep=(*others, monthly))
 
 
-def _scaled_harvest(plan: Plan, factor: float) -> Plan | None:
+def _scaled_harvest(plan: Plan, factor_ratio: float) -> Plan | None:
+    usual, most = _number("harvest", "usual_frac"), _number("harvest", "most_frac")
     changed = tuple(
-        replace(upkeep, share_frac=min(0.9, (upkeep.share_frac or 0.4) * factor))
-        if upkeep.task in ("harvest_macro", "scrub_screen")
+        replace(upkeep, share_frac=min(most, (upkeep.share_frac or usual) * factor_ratio))
+        if upkeep.task in HARVESTS
         else upkeep
         for upkeep in plan.upkeep
     )
@@ -97,51 +120,37 @@ def _harvest_less(plan: Plan) -> Plan | None:
 
 
 def _iron_oxide(plan: Plan) -> Plan | None:
-    grams = _number("iron_oxide", "grams_per_100l") * plan.tank.water_volume_l / 100.0
-    bound = IRON_OXIDE_ABOVE_MG_PO4_PER_L / ion_per_element_ratio("PO4", "P")
+    above, every = _number("iron_oxide", "above_mg_po4_per_l"), _number("iron_oxide", "every_d")
     when = Condition(
         series="phosphate_mg_p_per_l",
         comparison=">",
-        value=bound,
-        text="phosphate > 0.12 mg/L PO4 at the last test",
+        value=above / ion_per_element_ratio("PO4", "P"),
+        text=f"phosphate > {above:g} mg/L PO4 at the last test",
     )
-    change = Upkeep(
-        id="remedy_iron_oxide",
-        task="gfo_change",
-        share_frac=1.0,
-        amount_g=grams,
-        amount_l=None,
-        rhythm=Rhythm(kind="interval", text="every 60 days", every_days=60.0),
-        by=BY_HAND,
-        when=when,
-        minutes=None,
-        at_hour=None,
-    )
-    test = replace(
-        change,
-        id="remedy_test",
-        task="test_quick",
-        share_frac=None,
-        amount_g=None,
-        when=None,
-        rhythm=Rhythm(kind="interval", text="every 60 days", every_days=60.0),
-    )
-    tested = any(upkeep.task in ("test_quick", "test_lab") for upkeep in plan.upkeep)
-    return replace(plan, upkeep=(*plan.upkeep, change, *(() if tested else (test,))))
+    grams = _number("iron_oxide", "grams_per_100l") * plan.tank.water_volume_l / 100.0
+    change = _by_hand("remedy_iron_oxide", "gfo_change", every)
+    added = [replace(change, share_frac=1.0, amount_g=grams, when=when)]
+    if not any(upkeep.task in TESTS for upkeep in plan.upkeep):
+        added.append(_by_hand("remedy_test", TESTS[0], every))
+    return replace(plan, upkeep=(*plan.upkeep, *added))
+
+
+def _device(remedy_id: str, kind: str, **numbers: float) -> DeviceEntry:
+    return DeviceEntry(id=remedy_id, kind=kind, count=1, numbers=numbers, on_at=None, hours=None)
 
 
 def _dose_alkalinity(plan: Plan) -> Plan | None:
     if any(device.kind == "doser" for device in plan.devices):
         return None
-    doser = DeviceEntry(id="remedy_doser", kind="doser", count=1, numbers={}, on_at=None, hours=None)
-    return replace(plan, devices=(*plan.devices, doser))
+    return replace(plan, devices=(*plan.devices, _device("remedy_doser", "doser")))
 
 
 def _fewer_fish(plan: Plan) -> Plan | None:
     coming = [entry for entry in plan.animals if entry.arrives_on is not None]
     if not coming:
         return None
-    largest = max(coming, key=lambda entry: (entry.count * (entry.length_cm or 5.0) ** 3, entry.id))
+    usual = _number("fewer_fish", "length_cm")
+    largest = max(coming, key=lambda entry: (entry.count * (entry.length_cm or usual) ** 3, entry.id))
     meals = tuple(
         replace(meal, who=tuple(who for who in meal.who if who != largest.id)) for meal in plan.meals
     )
@@ -149,7 +158,7 @@ def _fewer_fish(plan: Plan) -> Plan | None:
 
 
 def _wait_longer(plan: Plan) -> Plan | None:
-    wait = timedelta(days=int(_number("wait_longer", "days")))
+    wait = timedelta(days=int(_number("wait_longer", "wait_d")))
     animals = tuple(
         entry if entry.arrives_on is None else replace(entry, arrives_on=entry.arrives_on + wait)
         for entry in plan.animals
@@ -158,8 +167,7 @@ def _wait_longer(plan: Plan) -> Plan | None:
 
 
 def _more_grazers(plan: Plan) -> Plan | None:
-    grazers = ("trochus", "cerith", "tuxedo_urchin")
-    factor = _number("more_grazers", "factor_ratio")
+    grazers, factor = remedy_table()["more_grazers"]["species"], _number("more_grazers", "factor_ratio")
     animals = tuple(
         replace(entry, count=max(entry.count + 1, round(entry.count * factor)))
         if entry.species in grazers
@@ -170,14 +178,8 @@ def _more_grazers(plan: Plan) -> Plan | None:
 
 
 def _stronger_heater(plan: Plan) -> Plan | None:
-    heater = DeviceEntry(
-        id="remedy_heater",
-        kind="heater_ctl",
-        count=1,
-        numbers={"power_w": plan.tank.water_volume_l},
-        on_at=None,
-        hours=None,
-    )
+    power_w = _number("stronger_heater", "power_w_per_l") * plan.tank.water_volume_l
+    heater = _device("remedy_heater", "heater_ctl", power_w=power_w)
     return replace(plan, devices=(*(d for d in plan.devices if d.kind != "heater_ctl"), heater))
 
 
@@ -193,27 +195,45 @@ def _larger_reservoir(plan: Plan) -> Plan | None:
 
 
 def _more_meals(plan: Plan) -> Plan | None:
-    meals = tuple(
-        replace(
-            meal,
-            times=tuple(
-                sorted(
-                    {
-                        *meal.times,
-                        0.5 * (min(meal.times) + max(meal.times))
-                        if len(meal.times) > 1
-                        else meal.times[0] + 4.0,
-                    }
-                )
-            ),
-            grams_as_fed=None
-            if meal.grams_as_fed is None
-            else meal.grams_as_fed * len(meal.times) / (len(meal.times) + 1),
-        )
-        for meal in plan.meals
-        if meal.times
-    )
+    meals = tuple(_with_one_more(meal) for meal in plan.meals if meal.times)
     return None if meals == plan.meals else replace(plan, meals=meals)
+
+
+def _with_one_more(meal: Meal) -> Meal:
+    """The same food in one more portion: in the middle of the widest gap, or apart from the only one."""
+    times = sorted({*meal.times, _one_more_h(sorted(meal.times))})
+    grams = None if meal.grams_as_fed is None else meal.grams_as_fed * len(meal.times) / len(times)
+    return replace(meal, times=tuple(times), grams_as_fed=grams)
+
+
+def _one_more_h(times: list[float]) -> float:
+    if len(times) == 1:
+        apart_h = _number("more_meals", "later_h")
+        later_h = times[0] + apart_h
+        return later_h if later_h < HOURS else times[0] - apart_h
+    since_h, until_h = max(pairwise(times), key=lambda gap: gap[1] - gap[0])
+    return 0.5 * (since_h + until_h)
+
+
+def _less_glass(plan: Plan) -> Plan | None:
+    factor = _number("less_glass", "factor_ratio")
+    upkeep = tuple(
+        replace(entry, rhythm=_slower(entry.rhythm, factor)) if entry.task == GLASS else entry
+        for entry in plan.upkeep
+    )
+    return None if upkeep == plan.upkeep else replace(plan, upkeep=upkeep)
+
+
+def _slower(rhythm: Rhythm, factor_ratio: float) -> Rhythm:
+    """A rhythm with so many times the days, weeks or months between."""
+    times = round(factor_ratio)
+    return replace(
+        rhythm,
+        text=f"{rhythm.text}, {times} times as seldom",
+        every_days=None if rhythm.every_days is None else rhythm.every_days * factor_ratio,
+        every_weeks=rhythm.every_weeks * (times if rhythm.kind == "weekly" else 1),
+        every_months=rhythm.every_months * (times if rhythm.kind == "monthly" else 1),
+    )
 
 
 def _more_time(plan: Plan) -> Plan | None:
@@ -235,5 +255,6 @@ MENDS: dict[str, Mend] = {
     "more_grazers": _more_grazers,
     "stronger_heater": _stronger_heater,
     "larger_reservoir": _larger_reservoir,
+    "less_glass": _less_glass,
     "more_time": _more_time,
 }

@@ -8,13 +8,11 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from backreef.catalogue.entries import Catalogue
 from backreef.catalogue.sources import STATUSES, Status
+from backreef.judgement.rules import table_sources
 from backreef.judgement.used_entries import entry_values
 from backreef.judgement.used_model import model_values
 from backreef.judgement.used_values import UsedValue, keys_of, marks_of
-from backreef.models.body_values import read_body_sources
-from backreef.models.tables import load_tables
 from backreef.simulation.prepared import Prepared
-from backreef.simulation.tables import source_table
 
 STRONGEST_FIRST: tuple[Status, ...] = ("published", "calc", "memory", "practice")
 STATUS_WORDS: Mapping[str, str] = {
@@ -52,9 +50,7 @@ def counts_by_status(prepared: Prepared) -> dict[Status, int]:
 def source_texts(catalogue: Catalogue) -> dict[str, str]:
     """Give the full text behind every source key; where two tables have a key, the longer text."""
     tables: tuple[Iterable[tuple[str, str]], ...] = (
-        ((key, text) for key, (_, text) in load_tables().sources.items()),
-        ((key, text) for key, (_, text) in source_table().items()),
-        read_body_sources().items(),
+        table_sources().items(),
         ((key, source.text) for key, source in catalogue.sources.items()),
     )
     texts: dict[str, str] = {}

@@ -13,7 +13,10 @@ Z_95_TWO_SIDED = 1.959963984540054
 
 
 def first_run_end(outside: BoolArray, days: int) -> IntArray:
-    """Give, per member, the first day that ends `days` days in a row outside; -1 for none. `outside` is (days, members)."""
+    """Give, per member, the first day that ends `days` days in a row outside; -1 for none.
+
+    `outside` is (days, members).
+    """
     length = np.zeros(outside.shape[1], dtype=np.int64)
     first = np.full(outside.shape[1], -1, dtype=np.int64)
     for day, row in enumerate(outside):
@@ -41,10 +44,10 @@ def earliest(days: list[IntArray], members: int) -> IntArray:
     return result
 
 
-def day_when_share_passed(first: IntArray, allowed: float) -> int | None:
-    """Give the first day by which more than the allowed share of members is hit; None if that never happens."""
+def day_when_share_passed(first: IntArray, allowed_frac: float) -> int | None:
+    """Give the first day by which more than the allowed share of members is hit; None: that never happens."""
     hit = np.sort(first[first >= 0])
-    need = math.floor(allowed * len(first) + 1e-9) + 1
+    need = math.floor(allowed_frac * len(first) + 1e-9) + 1
     return int(hit[need - 1]) if len(hit) >= need else None
 
 

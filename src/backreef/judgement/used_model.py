@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from backreef.judgement.mouths import mouth_rules
+from backreef.judgement.rules import all_rules
 from backreef.judgement.used_values import (
     InItsUnit,
     Topic,
@@ -18,7 +18,7 @@ from backreef.judgement.used_values import (
     used,
     words,
 )
-from backreef.judgement.water import water_bands
+from backreef.judgement.water import THE_PLAN, rows_for, water_bands
 from backreef.models.body_values import read_body_values
 from backreef.models.tables import Parameter, load_tables
 from backreef.simulation.cohorts import Cohort
@@ -27,10 +27,7 @@ from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import Range, animal_table, kind_table, start_table, system_table
 
 Marks = frozenset[str]
-OWN_RULE = "our own rule, no source"
 OTHER_KIND = "other"
-KEEPERS_OWN = "keeper"
-"""Status of a band of which the plan itself sets one bound or more."""
 
 
 def model_values(prepared: Prepared, marks: Marks) -> Iterator[UsedValue]:
@@ -56,18 +53,20 @@ def _rules() -> Iterator[UsedValue]:
             name="",
             text=text,
             status="practice",
-            source_text=OWN_RULE,
+            source_keys=("our_rule",),
         )
-    for name, row in mouth_rules().items():
-        if name.startswith(("hungry", "harm")):
+    for topic in (topics()["rule.mouths"], topics()["rule.verdict"]):
+        for name in topic.items:
+            found = all_rules()[name]
             yield UsedValue(
-                key="rule.mouths",
-                topic="rule.mouths",
-                title=topics()["rule.mouths"].title,
-                name=row["meaning"],
-                text=row["value"],
-                status=row["status"],
-                source_text=row["source"],
+                key=topic.name,
+                topic=topic.name,
+                title=topic.title,
+                name=found.meaning,
+                text=spelled(found.value, found.low, found.high, found.unit),
+                status=found.status,
+                source_keys=keys_of(found.source),
+                remark=found.note,
             )
 
 
@@ -216,19 +215,22 @@ def _of_kind(
 
 
 def _bands(prepared: Prepared) -> Iterator[UsedValue]:
+    rows = {row["series"]: row for row in rows_for(prepared.plan)}
     for band in water_bands(prepared.plan):
         act, harm = _outside(band.act_low, band.act_high), _outside(band.harm_low, band.harm_high)
         said = [f"act {act} {band.unit}"] if act else []
         said += [f"harm {harm} for {_days(band.harm_days)}"] if harm else []
+        row = rows.get(band.series, {"source": "practice", "note": ""})
+        own = "some of them set by the plan itself" if band.source.startswith(THE_PLAN) else ""
         yield UsedValue(
             key=f"band.{band.series}",
             topic="band.water",
             title=f"{topics()['band.water'].title} {band.label}",
             name="",
             text="; ".join(said),
-            status="practice" if band.status == KEEPERS_OWN else band.status,
-            source_text=band.source,
-            remark="some of them set by the plan itself" if band.status == KEEPERS_OWN else "",
+            status=band.status,
+            source_keys=keys_of(row["source"]),
+            remark="; ".join(part for part in (row["note"], own) if part),
         )
 
 

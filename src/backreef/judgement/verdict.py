@@ -1,8 +1,8 @@
-"""The answer of a forecast as plain data: what holds, what breaks, who suffers, what it costs, and on whose word.
+"""The answer of a forecast as plain data: what holds, what breaks, who suffers, what it costs, on whose word.
 
-Everything that a report, a page or the JSON document shows is in `Forecast`; nothing downstream computes biology.
-Arrays are one value per day of the horizon, the first for `start_on`; bands are the 5, 50 and 95 % points over the
-members of the ensemble.
+Everything that a report, a page or the JSON document shows is in `Forecast`; nothing downstream computes
+biology. Arrays are one value per day of the horizon, the first for `start_on`; bands are the 5, 50 and 95 %
+points over the members of the ensemble.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ class Remedy:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
-    """One thing that is or comes close to wrong: who, when, how much against which bound, why, and what helps."""
+    """One thing that is or comes close to wrong: who, when, how much against which bound, why, what helps."""
 
     id: str
     balance: BalanceName
@@ -143,7 +143,7 @@ class Minutes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WaterBand:
-    """The bounds of one water quantity: outside `act` is a finding, outside `harm` for `harm_days` a break."""
+    """The bounds of a water quantity: outside `act` is a finding, outside `harm` for `harm_days` a break."""
 
     series: str
     label: str
@@ -201,7 +201,7 @@ class FluxLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Assumption:
-    """Something the plan did not say, or that rests on memory or practice: what was taken, and on whose word."""
+    """Something that the plan did not say or that rests on memory or practice, and on whose word."""
 
     key: str
     what: str
@@ -238,7 +238,7 @@ class Forecast:
     minutes: Minutes
     dates: tuple[date, ...]
     series: dict[str, Band]
-    """Keys carry unit and basis: nitrate_mg_no3_per_l, oxygen_mg_per_l, minutes_per_week, film_algae_g_dry, ..."""
+    """Keys carry unit and basis: nitrate_mg_no3_per_l, oxygen_mg_per_l, film_algae_g_dry, ..."""
     water_bands: tuple[WaterBand, ...]
     present: npt.NDArray[np.bool_]
     """(days,) whether the keeper is there."""

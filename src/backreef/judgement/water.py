@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 
 import numpy as np
 import numpy.typing as npt
 
 from backreef.aquarium.plan import BandGoal, Plan
+from backreef.aquarium.series import all_series
+from backreef.judgement.doors import shown_as
+from backreef.judgement.rules import rows_of, rule, source_words
 from backreef.judgement.spans import first_run_end, share
 from backreef.judgement.verdict import WaterBand
+from backreef.simulation.tables import InItsUnit
 
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
-ACT_DAYS = 7
-"""An act bound left for a week is a finding; less is a blip. Source: practice."""
-STONY = frozenset({"sps", "mixed", "lps"})
 KEPT_OF_CORALS = {"none": "none", "soft": "soft", "lps": "stony", "sps": "stony", "mixed": "stony"}
+BOUNDS = ("act_low", "act_high", "harm_low", "harm_high")
+THE_PLAN = "the plan itself"
+"""On whose word bounds stand that the plan sets."""
+PH, HIGHEST_PH = "ph_total", "ph_highest_total"
+WITHOUT_A_BAND = ("ammonia_total_mg_n_per_l",)
+"""Series of the forecast that have bounds only where a plan sets them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,9 +39,9 @@ class WaterTrouble:
     """(members,) first day on which it counts; -1 where it never does."""
     days: float
     """Days outside, median of the members that leave it."""
-    worst: float
+    worst: InItsUnit
     """Furthest value, median of the members that leave it."""
-    bound: float
+    bound: InItsUnit
 
     @property
     def share(self) -> float:
@@ -45,31 +49,50 @@ class WaterTrouble:
         return share(self.first_day >= 0)
 
 
-@cache
-def _table() -> tuple[dict[str, str], ...]:
-    with (files("backreef.judgement") / "data" / "water_bands.csv").open(encoding="utf-8") as file:
-        return tuple(csv.DictReader(file))
-
-
 def water_bands(plan: Plan) -> tuple[WaterBand, ...]:
-    """Give the bands that hold for a plan: by the corals kept, with the plan's own goals in front."""
+    """Give the bands that hold for a plan: by the corals kept, with the plan's own bounds in front."""
+    own = own_bounds(plan)
+    bands = [_band(row, own.get(row["series"], {})) for row in rows_for(plan)]
+    bands += [_own_band(name, own[name]) for name in WITHOUT_A_BAND if own.get(name)]
+    return tuple(bands)
+
+
+def rows_for(plan: Plan) -> list[dict[str, str]]:
+    """Give the rows of the table of bands that hold where such corals are kept."""
     kept = KEPT_OF_CORALS[plan.tank.corals]
-    rows = [row for row in _table() if row["kept"] in (kept, "any")]
-    return tuple(_band(row, _goal(plan, row["series"])) for row in rows)
+    return [row for row in rows_of("water_bands.csv") if row["kept"] in (kept, "any")]
 
 
-def _goal(plan: Plan, series: str) -> BandGoal | None:
-    """The plan's own bounds, which may be stated by element."""
-    return plan.goals.bands.get(series)
+def own_bounds(plan: Plan) -> dict[str, dict[str, InItsUnit]]:
+    """Give the plan's own bounds by the series that a forecast shows, in its unit.
+
+    A plan counts nutrients by element and alkalinity in milliequivalents; a forecast shows them as at the
+    doors. The pH is shown twice, lowest and highest of the day: each takes its own side.
+    """
+    found: dict[str, dict[str, InItsUnit]] = {}
+    for series, goal in plan.goals.bands.items():
+        shown, factor = shown_as(series)
+        found[shown] = {name: value * factor for name, value in _given(goal)}
+    if PH in found:
+        both = found.pop(PH)
+        found[PH] = {name: value for name, value in both.items() if name.endswith("low")}
+        found[HIGHEST_PH] = {name: value for name, value in both.items() if name.endswith("high")}
+    return found
 
 
-def _band(row: Mapping[str, str], goal: BandGoal | None) -> WaterBand:
-    def bound(name: str) -> float | None:
-        own = None if goal is None else getattr(goal, name)
-        if own is not None:
-            return float(own)
-        return float(row[name]) if row[name] else None
+def _given(goal: BandGoal) -> Iterator[tuple[str, InItsUnit]]:
+    for name in BOUNDS:
+        value = getattr(goal, name)
+        if value is not None:
+            yield name, float(value)
 
+
+def _band(row: Mapping[str, str], own: Mapping[str, InItsUnit]) -> WaterBand:
+
+    def bound(name: str) -> InItsUnit | None:
+        return own.get(name, float(row[name]) if row[name] else None)
+
+    said = source_words(row["source"], row["note"])
     return WaterBand(
         series=row["series"],
         label=row["label"],
@@ -79,8 +102,25 @@ def _band(row: Mapping[str, str], goal: BandGoal | None) -> WaterBand:
         harm_low=bound("harm_low"),
         harm_high=bound("harm_high"),
         harm_days=float(row["harm_days"]),
-        source=row["source"],
-        status="keeper" if goal else row["status"],
+        source=f"{THE_PLAN}; otherwise {said}" if own else said,
+        status="practice" if own else row["status"],
+    )
+
+
+def _own_band(shown: str, own: Mapping[str, InItsUnit]) -> WaterBand:
+    """A band that only the plan knows."""
+    series = next(one for one in all_series() if one.door_series == shown)
+    return WaterBand(
+        series=shown,
+        label=series.label,
+        unit=series.door_unit,
+        act_low=own.get("act_low"),
+        act_high=own.get("act_high"),
+        harm_low=own.get("harm_low"),
+        harm_high=own.get("harm_high"),
+        harm_days=rule("own_band_harm_d"),
+        source=THE_PLAN,
+        status="practice",
     )
 
 
@@ -88,41 +128,30 @@ def water_troubles(
     bands: tuple[WaterBand, ...], series: Mapping[str, Array], inhabited: BoolArray
 ) -> list[WaterTrouble]:
     """Give every bound that any member leaves while animals are there. `inhabited` is (days, members)."""
-    troubles = []
-    for band in bands:
-        values = series[band.series]
-        for low_side in (True, False):
-            for harm in (True, False):
-                bound = _bound_of(band, low_side=low_side, harm=harm)
-                if bound is None:
-                    continue
-                outside = (values < bound if low_side else values > bound) & inhabited
-                days = int(band.harm_days) if harm else ACT_DAYS
-                trouble = _trouble(
-                    band, values, outside, bound, low_side=low_side, harm=harm, days=max(1, days)
-                )
-                if trouble is not None:
-                    troubles.append(trouble)
-    return troubles
+    found = [
+        _trouble(band, series[band.series], inhabited, low_side=low_side, harm=harm)
+        for band in bands
+        for low_side in (True, False)
+        for harm in (True, False)
+    ]
+    return [trouble for trouble in found if trouble is not None]
 
 
-def _bound_of(band: WaterBand, *, low_side: bool, harm: bool) -> float | None:
+def _bound_of(band: WaterBand, *, low_side: bool, harm: bool) -> InItsUnit | None:
     if harm:
         return band.harm_low if low_side else band.harm_high
     return band.act_low if low_side else band.act_high
 
 
 def _trouble(
-    band: WaterBand,
-    values: Array,
-    outside: BoolArray,
-    bound: float,
-    *,
-    low_side: bool,
-    harm: bool,
-    days: int,
+    band: WaterBand, values: Array, inhabited: BoolArray, *, low_side: bool, harm: bool
 ) -> WaterTrouble | None:
-    first = first_run_end(outside, days)
+    bound = _bound_of(band, low_side=low_side, harm=harm)
+    if bound is None:
+        return None
+    outside = (values < bound if low_side else values > bound) & inhabited
+    days = int(band.harm_days) if harm else int(rule("water_act_d"))
+    first = first_run_end(outside, max(1, days))
     hit = first >= 0
     if not hit.any():
         return None

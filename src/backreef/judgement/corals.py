@@ -1,0 +1,83 @@
+"""Corals in the balance of Mouths: whether their living surface holds, in which members, until when."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.aquarium.plan import AnimalEntry, Plan
+from backreef.catalogue.entries import Catalogue
+from backreef.judgement.rules import all_rules, rule
+from backreef.judgement.spans import first_run_end, share
+from backreef.simulation.cohorts import lives_on_light
+
+Array = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CoralLoss:
+    """The corals, anemones and clams of the plan lose living surface."""
+
+    harm: bool
+    first_day: IntArray
+    """(members,) first day on which it counts; -1 where it never does."""
+    lowest_ratio: float
+    """Smallest surface over that of the start, median of the members hit."""
+    bound_ratio: float
+    days: float
+    said_by: str
+    """Where the bound comes from, in words."""
+
+    @property
+    def share(self) -> float:
+        """Share of the members in which it happens."""
+        return share(self.first_day >= 0)
+
+
+def coral_losses(plan: Plan, catalogue: Catalogue, series: Mapping[str, Array]) -> list[CoralLoss]:
+    """Give the losses of coral surface against what came; none where the plan keeps no corals."""
+    if not any(_lit(entry, catalogue) for entry in plan.animals):
+        return []
+    area = series["coral_area_m2"]
+    least_m2 = rule("inhabited_coral_m2")
+    kept = _started(area, plan, catalogue)
+    relative = np.where(kept > least_m2, area / np.maximum(kept, least_m2), 1.0)
+    found = []
+    for harm in (True, False):
+        bound = all_rules()["coral_harm_ratio" if harm else "coral_thin_ratio"]
+        below = relative < bound.value
+        first = first_run_end(below, int(rule("coral_days")))
+        hit = first >= 0
+        if hit.any():
+            found.append(
+                CoralLoss(
+                    harm=harm,
+                    first_day=first,
+                    lowest_ratio=float(np.median(relative.min(axis=0)[hit])),
+                    bound_ratio=bound.value,
+                    days=float(np.median(below.sum(axis=0)[hit])),
+                    said_by=bound.said_by,
+                )
+            )
+    return found
+
+
+def _lit(entry: AnimalEntry, catalogue: Catalogue) -> bool:
+    species = catalogue.species[entry.species]
+    return lives_on_light(species, catalogue.guilds[species.guild])
+
+
+def _started(area: Array, plan: Plan, catalogue: Catalogue) -> Array:
+    """Surface of the first day, and of each arrival day from then on, (days, members)."""
+    days = {0}
+    for entry in plan.animals:
+        if entry.arrives_on is not None and _lit(entry, catalogue):
+            days.add(min(max(0, (entry.arrives_on - plan.start_on).days), len(area) - 1))
+    base = np.zeros_like(area)
+    for day in sorted(days):
+        base[day:] = area[min(day + 1, len(area) - 1)]
+    return base

@@ -135,14 +135,14 @@ def _iron_oxide(plan: Plan) -> Plan | None:
     return replace(plan, upkeep=(*plan.upkeep, *added))
 
 
-def _device(remedy_id: str, kind: str, **numbers: float) -> DeviceEntry:
+def _device(remedy_id: str, kind: str, numbers: dict[str, float]) -> DeviceEntry:
     return DeviceEntry(id=remedy_id, kind=kind, count=1, numbers=numbers, on_at=None, hours=None)
 
 
 def _dose_alkalinity(plan: Plan) -> Plan | None:
     if any(device.kind == "doser" for device in plan.devices):
         return None
-    return replace(plan, devices=(*plan.devices, _device("remedy_doser", "doser")))
+    return replace(plan, devices=(*plan.devices, _device("remedy_doser", "doser", {})))
 
 
 def _fewer_fish(plan: Plan) -> Plan | None:
@@ -179,7 +179,7 @@ def _more_grazers(plan: Plan) -> Plan | None:
 
 def _stronger_heater(plan: Plan) -> Plan | None:
     power_w = _number("stronger_heater", "power_w_per_l") * plan.tank.water_volume_l
-    heater = _device("remedy_heater", "heater_ctl", power_w=power_w)
+    heater = _device("remedy_heater", "heater_ctl", {"power_w": power_w})
     return replace(plan, devices=(*(d for d in plan.devices if d.kind != "heater_ctl"), heater))
 
 

@@ -71,7 +71,9 @@ def _fill_portions(rows: Array, portions: list[tuple[int, Key]], prepared: Prepa
 
 
 def _portion_errors(giver: str, meals: list[MealOccasion], prepared: Prepared, draws: Draws) -> Array:
-    """The error of each meal: many turns even out."""
+    """The error of each meal, 1 on the mean: many turns even out; none in a nominal run."""
+    if draws.nominal:
+        return np.ones((len(meals), draws.members))
     feeder = prepared.keeper.meals.feeders.get(giver)
     spread = known(feeder.portion_cv_frac) if feeder else None
     width = spread.value if spread else system_number("portion_hand_cv_frac")

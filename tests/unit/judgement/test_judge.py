@@ -1,0 +1,194 @@
+from datetime import date
+from functools import cache
+
+import numpy as np
+import pytest
+
+from backreef.judgement import judge
+from backreef.judgement.course import run_course
+from backreef.judgement.judge import judge_plan
+from backreef.judgement.spans import wilson_interval
+from backreef.judgement.verdict import BalanceVerdict, Finding, Forecast, Remedy
+from backreef.simulation.draws import Draws
+from tests.unit.aquarium.plans import catalogue
+from tests.unit.judgement.courses import FED, MEMBERS, PAIR, SHORT, course, small_plan
+
+MONDAYS = '[keeper]\npresence = ["Mon"]\n'
+STRICT = '[goals.bands.ph]\nact_low = "9.0"\nharm_low = "8.9"\n'
+"""Bounds that no reef holds."""
+REFUGIUM = '[[devices]]\nkind = "refugium"\n[[upkeep]]\ntask = "harvest_macro"\nevery = "7 days"\n'
+
+
+@cache
+def forecast(lines: str, *, thorough: bool = False, seed: int = 1) -> Forecast:
+    plan = small_plan(lines, horizon=SHORT)
+    return judge_plan(plan, catalogue(), members=MEMBERS, seed=seed, thorough=thorough)
+
+
+def balance(found: Forecast, name: str) -> BalanceVerdict:
+    return next(verdict for verdict in found.balances if verdict.name == name)
+
+
+def remedies(found: Forecast) -> list[Remedy]:
+    return [remedy for finding in found.findings for remedy in finding.remedies]
+
+
+def test_a_plan_that_feeds_its_fish_holds() -> None:
+    found = forecast(PAIR + FED)
+    assert found.holds
+    assert (found.share_holding, found.first_break, found.first_break_cause) == (1.0, None, "")
+    assert all(verdict.holds and verdict.cause == "" for verdict in found.balances)
+    assert not any(finding.breaks for finding in found.findings)
+
+
+def test_its_twin_without_meals_breaks_in_mouths_and_says_why() -> None:
+    found = forecast(PAIR)
+    assert not found.holds
+    assert found.share_holding == 0.0
+    assert found.first_break_cause == "Ocellaris clownfish starves"
+    assert [verdict.name for verdict in found.balances if not verdict.holds] == ["mouths"]
+    first = min(course(PAIR).broken_on["mouths"].tolist())
+    assert found.first_break == date(2027, 1, 4 + first), "one of eight is more than one in twenty"
+    assert found.first_break == balance(found, "mouths").first_break
+
+
+def test_a_plan_that_nobody_can_keep_breaks_in_hands() -> None:
+    found = forecast(PAIR + FED + MONDAYS)
+    hands = balance(found, "hands")
+    assert (hands.holds, hands.share_holding) == (False, 0.0)
+    assert "nobody is there" in hands.cause
+    assert found.first_break == hands.first_break, "nobody fills it up before anybody starves"
+    assert found.first_break_cause == hands.cause
+
+
+def test_the_same_seed_gives_the_same_answer_and_another_seed_another_one() -> None:
+    plan = small_plan(PAIR + FED)
+    again = judge_plan(plan, catalogue(), members=MEMBERS, seed=1)
+    other = forecast(PAIR + FED, seed=2)
+    first = forecast(PAIR + FED)
+    name = "nitrate_mg_no3_per_l"
+    assert np.array_equal(again.series[name].p50, first.series[name].p50)
+    assert again.findings == first.findings
+    assert not np.array_equal(other.series[name].p50, first.series[name].p50)
+
+
+def test_it_gives_one_value_a_day_and_its_band_in_order() -> None:
+    found = forecast(PAIR + FED)
+    assert (found.days, len(found.dates), found.dates[0]) == (37, 37, date(2027, 1, 4))
+    for name, band in found.series.items():
+        assert band.p50.shape == (37,), name
+        assert (band.p05 <= band.p50).all(), name
+        assert (band.p50 <= band.p95).all(), name
+    assert "volume_l" not in found.series
+    assert found.present.shape == (37,)
+
+
+def test_it_prints_how_sure_its_share_is() -> None:
+    found = forecast(PAIR + FED)
+    assert (found.share_low, found.share_high) == wilson_interval(MEMBERS, MEMBERS)
+
+
+def test_matter_is_conserved() -> None:
+    found = forecast(PAIR + FED)
+    assert found.conservation_residual == max(found.conservation_by_element.values()) < 1e-9
+
+
+def test_the_gravest_finding_comes_first() -> None:
+    harms = [finding.harm for finding in forecast(PAIR).findings]
+    assert harms == sorted(harms, reverse=True)
+    assert forecast(PAIR).findings[0].id == "mouths.pair.harm"
+
+
+def test_a_remedy_says_what_it_did_only_where_it_was_tried() -> None:
+    found = forecast(PAIR + FED + STRICT)
+    assert any(remedy.checked for remedy in remedies(found))
+    assert not all(remedy.checked for remedy in remedies(found))
+    for remedy in remedies(found):
+        assert remedy.checked == (remedy.effect != "")
+        assert remedy.checked == (remedy.holds_after is not None)
+        assert remedy.effect != remedy.what
+        assert "_" not in remedy.effect
+
+
+def test_a_remedy_that_cannot_be_simulated_stays_untried() -> None:
+    found = forecast(PAIR + FED + MONDAYS, thorough=True)
+    missed = next(finding for finding in found.findings if finding.id == "hands.missed.ato_refill")
+    assert [(remedy.checked, remedy.effect) for remedy in missed.remedies] == [(False, "")]
+
+
+def test_a_remedy_that_helps_is_told_from_one_that_does_not() -> None:
+    """More food at meals that do not exist changes nothing and cannot be tried; fed, the finding goes."""
+    finding = forecast(PAIR).findings[0]
+    assert not any(remedy.checked for remedy in finding.remedies)
+    starved = _finding("mouths.pair.harm", share=1.0)
+    remedy = Remedy(what="feed them")
+    gone = judge._tried(remedy, starved, ())  # noqa: SLF001 - what a trial showed, without a simulation
+    assert (gone.checked, gone.holds_after) == (True, True)
+    still = judge._tried(remedy, starved, (_finding("mouths.pair.harm", share=0.5),))  # noqa: SLF001
+    assert (still.holds_after, still.effect) == (False, "still so in 50% of the members")
+    rare = judge._tried(remedy, starved, (_finding("mouths.pair.harm", share=0.04),))  # noqa: SLF001
+    assert rare.holds_after is True
+    other = judge._tried(remedy, starved, (_finding("water.high", share=1.0),))  # noqa: SLF001
+    assert other.effect.endswith("; but then: water.high")
+
+
+def _finding(name: str, *, share: float) -> Finding:
+    return Finding(
+        id=name,
+        balance="mouths",
+        harm=0.9,
+        breaks=share > 0.05,
+        who="",
+        first_on=date(2027, 1, 10),
+        days=1,
+        share_of_members=share,
+        value=None,
+        bound=None,
+        unit="",
+        what=name,
+        why="",
+        source="",
+    )
+
+
+def test_being_thorough_tries_every_remedy_that_can_be() -> None:
+    busy = PAIR + FED + REFUGIUM
+    few, all_of_them = forecast(busy), forecast(busy, thorough=True)
+    assert sum(remedy.checked for remedy in remedies(few)) < sum(
+        remedy.checked for remedy in remedies(all_of_them)
+    )
+
+
+def test_it_tells_how_far_it_is() -> None:
+    told: list[tuple[str, int, int]] = []
+    judge_plan(
+        small_plan(PAIR + FED),
+        catalogue(),
+        members=16,
+        progress=lambda phrase, done, total: told.append((phrase, done, total)),
+    )
+    marching = [step[1:] for step in told if step[0] == told[0][0]]
+    assert marching == [(1, 2), (2, 2)], "two blocks of eight members"
+    assert told[-1][1] == told[-1][2]
+
+
+def test_many_small_harms_break_a_plan_that_no_single_one_breaks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Three of 40 members each suffer something else: more than one in twenty, though each alone is less."""
+    marched = course(PAIR + FED, members=40)
+    days = np.full((3, 40), -1)
+    for row in range(3):
+        days[row, row] = 10 * (row + 1)
+    found = tuple(_finding(f"water.{row}.harm", share=1 / 40) for row in range(3))
+    broken = {"mouths": days[0], "water": days[1], "hands": days[2]}
+    monkeypatch.setattr(type(marched), "broken_on", property(lambda _self: broken))
+    answer = judge._forecast(marched, found)  # noqa: SLF001 - the answer to a course that was made up
+    assert not answer.holds
+    assert answer.first_break == date(2027, 2, 3)
+    assert answer.first_break_cause == "water.0.harm"
+    assert all(verdict.holds for verdict in answer.balances)
+
+
+def test_a_nominal_ensemble_has_no_spread() -> None:
+    marched = run_course(small_plan(PAIR + FED), catalogue(), Draws(1, MEMBERS, nominal=True))
+    nitrate = marched.series["nitrate_mg_no3_per_l"]
+    assert np.ptp(nitrate, axis=1).max() == 0.0

@@ -30,11 +30,13 @@ GENERATOR = (
     "events.py",
     "ir_blocks.py",
     "layout.py",
+    "levels.py",
     "llvm_text.py",
     "march.py",
     "march_events.py",
     "march_frame.py",
     "march_steps.py",
+    "march_update.py",
     "program.py",
     "programs.py",
     "recording.py",
@@ -66,12 +68,12 @@ def engine_text(matrix: Matrix, layout: Layout, lanes: int = LANES) -> str:
     """Give the engine for a process matrix as LLVM text."""
     from backreef.simulation.llvm_text import ATTRIBUTES, mathematics_text, program_text
     from backreef.simulation.march import march_text
-    from backreef.simulation.programs import Kernel, all_programs
+    from backreef.simulation.programs import Kernel, kernel_code
 
     kernel = Kernel(matrix, layout)
-    programs = all_programs(kernel)
-    parts = [mathematics_text(lanes), *(program_text(program, lanes) for program in programs.values())]
-    parts += [march_text(kernel, programs, lanes), ATTRIBUTES, ""]
+    code = kernel_code(kernel)
+    parts = [mathematics_text(lanes), *(program_text(program, lanes) for program in code.programs.values())]
+    parts += [march_text(kernel, code, lanes), ATTRIBUTES, ""]
     return "\n".join(parts)
 
 

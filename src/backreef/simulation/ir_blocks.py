@@ -48,6 +48,16 @@ class Blocks:
         """A constant in all lanes."""
         return ir.Constant(self.row_type, value if self.lanes == 1 else [value] * self.lanes)
 
+    def fused(self, left: Any, right: Any, more: Any) -> Any:
+        """Left times right plus more, rounded once."""
+        suffix = "f64" if self.lanes == 1 else f"v{self.lanes}f64"
+        name = f"llvm.fma.{suffix}"
+        declared = self.function.module.globals.get(name)
+        if declared is None:
+            kind = ir.FunctionType(self.row_type, [self.row_type] * 3)
+            declared = ir.Function(self.function.module, kind, name)
+        return self.b.call(declared, [left, right, more])
+
     # -- memory --------------------------------------------------------------------------------------------
     def row_at(self, pointer: Any, index: Any) -> Any:
         """Pointer to a row of lanes."""

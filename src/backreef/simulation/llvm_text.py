@@ -66,9 +66,10 @@ def program_text(program: Program, lanes: int) -> str:
             store = program.stores[number]
             pointer, stored = f"%p{number}", value(place)
             lines.append(f"  {pointer} = getelementptr {kind}, ptr %{store.array}, i64 {store.index}")
-            if store.add:
+            if store.add or store.take:
+                change = "fadd" if store.add else "fsub"
                 lines.append(f"  %o{number} = load {kind}, ptr {pointer}, align {align}")
-                lines.append(f"  %n{number} = fadd {kind} %o{number}, {stored}")
+                lines.append(f"  %n{number} = {change} contract {kind} %o{number}, {stored}")
                 stored = f"%n{number}"
             lines.append(f"  store {kind} {stored}, ptr {pointer}, align {align}")
     return "\n".join([*lines, "  ret void", "}"])

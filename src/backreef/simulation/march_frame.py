@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from functools import reduce
 from typing import Any
 
 from llvmlite import ir
@@ -10,40 +10,21 @@ from llvmlite import ir
 from backreef.models.mouths import POOLS, SLOT_TRAITS
 from backreef.models.water import OBSERVED_NAMES, SEGMENT_NAMES
 from backreef.simulation import tableau
-from backreef.simulation.ir_blocks import DOUBLE, POINTER, WHOLE, Blocks
+from backreef.simulation.ir_blocks import DOUBLE, FLAG, POINTER, WHOLE, Blocks
 from backreef.simulation.layout import FORCINGS, LIGHTS, REGISTERS, SLOT_KEPT, SLOT_MARCHED, Layout
 from backreef.simulation.llvm_text import function_name
-from backreef.simulation.programs import Kernel, Program
+from backreef.simulation.programs import SLOT_ARRAYS, Kernel, KernelCode
 from backreef.simulation.signature import ARGUMENTS, CONTROLS, COUNTS, REPORT, SEGMENT_COLUMNS
 
 VECTORS = ("ft", "rhs", "rate", "point", "new", *(f"k{stage}" for stage in range(tableau.STAGES)))
 """Working vectors of all marched rows."""
 
 
-def fixed_scratch(kernel: Kernel) -> tuple[tuple[str, int], ...]:
-    """Give working arrays whose size does not depend on the slots."""
-    return (
-        ("s", len(SEGMENT_NAMES)),
-        ("seen", len(OBSERVED_NAMES)),
-        ("m", len(kernel.step_matrix.pattern)),
-        ("ml", max(1, len(kernel.step_matrix.ledgers))),
-        ("scalars", 16),
-        ("fallen", 1),
-        ("mask", 1),
-    )
-
-
-def slot_scratch_rows(kernel: Kernel, slots: int) -> int:
-    """Give the rows of working arrays that depend on the slots."""
-    marched = kernel.layout.shared + slots * len(SLOT_MARCHED)
-    return len(VECTORS) * marched + slots * (kernel.slot_store_rows + 2 * len(POOLS))
-
-
 class Frame:
     """The function `march` under construction, and everything in it that has a name."""
 
-    def __init__(self, kernel: Kernel, programs: Mapping[str, Program], lanes: int) -> None:
-        self.kernel, self.programs, self.lanes = kernel, programs, lanes
+    def __init__(self, kernel: Kernel, code: KernelCode, lanes: int) -> None:
+        self.kernel, self.code, self.programs, self.lanes = kernel, code, code.programs, lanes
         self.layout: Layout = kernel.layout
         self.module = ir.Module("backreef")
         kind = ir.FunctionType(WHOLE, [POINTER] * len(ARGUMENTS))
@@ -73,10 +54,9 @@ class Frame:
         self.marched = b.add(c.whole(self.layout.shared), b.mul(self.slots, c.whole(len(SLOT_MARCHED))))
         at: Any = c.whole(0)
         self.work: dict[str, Any] = {}
-        sizes = [(name, c.whole(rows)) for name, rows in fixed_scratch(self.kernel)]
+        sizes = [(name, c.whole(rows)) for name, rows in fixed_scratch(self)]
         sizes += [(name, self.marched) for name in VECTORS]
-        sizes += [("store", b.mul(self.slots, c.whole(self.kernel.slot_store_rows)))]
-        sizes += [(name, b.mul(self.slots, c.whole(len(POOLS)))) for name in ("ate", "ate_before")]
+        sizes += [(name, b.mul(self.slots, c.whole(rows))) for name, rows in slot_arrays(self).items()]
         for name, rows in sizes:
             self.work[name] = c.row_at(self.p["scratch"], at)
             at = b.add(at, rows)
@@ -84,6 +64,7 @@ class Frame:
         self.step = b.gep(self.f, [c.whole(8)], source_etype=DOUBLE)
         self.h = c.variable(DOUBLE)
         b.store(self.control["first_step_d"], self.h)
+        self.light_moves = c.variable(FLAG)
         self.day = c.variable(WHOLE)
         b.store(c.whole(0), self.day)
 
@@ -126,11 +107,12 @@ class Frame:
             "m": self.work["m"],
             "ml": self.work["ml"],
         }
+        arrays |= {name: self.work[name] for name in self.code.rows if name not in SLOT_ARRAYS}
         if slot is not None:
             arrays["ys"] = self.slot_marched(point, slot)
             arrays["traits"] = self.slot_block(self.p["traits"], slot, len(SLOT_TRAITS))
-            arrays["store"] = self.slot_block(self.work["store"], slot, self.kernel.slot_store_rows)
-            arrays["ate"] = self.slot_block(self.work["ate"], slot, len(POOLS))
+            for name, rows in slot_arrays(self).items():
+                arrays[name] = self.slot_block(self.work[name], slot, rows)
         return arrays
 
     # -- segments ------------------------------------------------------------------------------------------
@@ -140,9 +122,47 @@ class Frame:
         at = b.mul(segment, c.whole(len(SEGMENT_COLUMNS)))
         return c.load(self.p["segments"], b.add(at, c.whole(SEGMENT_COLUMNS.index(name))))
 
-    def light_at(self, segment: Any, time: Any) -> None:
-        """Set the light for a time since the start of the segment."""
+    def note_whether_light_moves(self, segment: Any) -> None:
+        """Remember whether lamps ramp up or down in this segment."""
         b, c = self.c.b, self.c
-        for shape, slope in LIGHTS.items():
-            rise = b.fmul(self.segment_value(segment, slope), time)
-            c.store(b.fadd(self.segment_value(segment, shape), rise), self.f, FORCINGS.index(shape))
+        moves = [
+            b.fcmp_ordered("!=", self.segment_value(segment, slope), c.number(0.0))
+            for slope in LIGHTS.values()
+        ]
+        b.store(reduce(b.or_, moves), self.light_moves)
+
+    def light_at(self, segment: Any, time: Any) -> None:
+        """Set the light, and what follows from it, for a time since the start of the segment."""
+        b, c = self.c.b, self.c
+        with b.if_then(b.load(self.light_moves, typ=FLAG)):
+            for shape, slope in LIGHTS.items():
+                rise = b.fmul(self.segment_value(segment, slope), time)
+                c.store(b.fadd(self.segment_value(segment, shape), rise), self.f, FORCINGS.index(shape))
+            self.call("lights", **self.arrays(self.y))
+
+
+def fixed_scratch(frame: Frame) -> tuple[tuple[str, int], ...]:
+    """Give working arrays whose size does not depend on the slots."""
+    matrix = frame.kernel.step_matrix
+    return (
+        ("s", len(SEGMENT_NAMES)),
+        ("seen", len(OBSERVED_NAMES)),
+        ("m", len(matrix.pattern)),
+        ("ml", max(1, len(matrix.ledgers))),
+        ("scalars", 16),
+        ("fallen", 1),
+        ("mask", 1),
+        *((name, rows) for name, rows in frame.code.rows.items() if name not in SLOT_ARRAYS),
+    )
+
+
+def slot_arrays(frame: Frame) -> dict[str, int]:
+    """Give working arrays of which each slot has a block, and the rows of a block."""
+    own = {name: rows for name, rows in frame.code.rows.items() if name in SLOT_ARRAYS}
+    return own | {"store": frame.kernel.slot_store_rows, "ate": len(POOLS), "ate_before": len(POOLS)}
+
+
+def slot_scratch_rows(frame: Frame, slots: int) -> int:
+    """Give the rows of working arrays that depend on the slots."""
+    marched = frame.layout.shared + slots * len(SLOT_MARCHED)
+    return len(VECTORS) * marched + slots * sum(slot_arrays(frame).values())

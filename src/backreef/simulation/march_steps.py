@@ -12,6 +12,7 @@ from backreef.simulation import tableau
 from backreef.simulation.ir_blocks import DOUBLE, SHORT
 from backreef.simulation.layout import SLOT_KEPT
 from backreef.simulation.march_frame import Frame
+from backreef.simulation.march_update import write_slot_update
 from backreef.simulation.signature import EXTREMES, REPORT
 
 LEFT_OVER_D = 1e-12
@@ -27,6 +28,7 @@ class StepWriter:
 
     def __init__(self, frame: Frame) -> None:
         self.frame, self.c, self.work = frame, frame.c, frame.work
+        self.slot_update = write_slot_update(frame)
 
     def write(self, segment: Any) -> None:
         """Step through a segment."""
@@ -67,9 +69,11 @@ class StepWriter:
         with c.counted(c.b.mul(frame.slots, c.whole(len(POOLS)))) as row:
             c.store_row(c.load_row(self.work["ate"], row), self.work["ate_before"], row)
         frame.call("shared_slopes", **frame.arrays(frame.y), ft=self.work["ft"])
+        frame.call("slot_water_slopes", **frame.arrays(frame.y))
         with c.counted(frame.slots) as slot:
             arrays = frame.arrays(frame.y, slot) | {"ft": self.work["ft"]}
             frame.call("slot_slopes", **arrays, fts=frame.slot_marched(self.work["ft"], slot))
+        c.b.call(self.slot_update, [self.work["m"], self.work["store"], frame.slots])
         for name in frame.programs:
             if name.startswith("shared_factors"):
                 frame.call(name, **frame.arrays(frame.y))
@@ -77,6 +81,7 @@ class StepWriter:
     def _rates(self, point: Any) -> None:
         frame, rate = self.frame, self.work["rate"]
         frame.call("shared_rates", **frame.arrays(point), out=rate)
+        frame.call("slot_water", **frame.arrays(point))
         with self.c.counted(frame.slots) as slot:
             own = frame.slot_marched(rate, slot)
             frame.call("slot_rates", **frame.arrays(point, slot), out=rate, outs=own)

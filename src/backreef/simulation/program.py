@@ -10,12 +10,13 @@ from backreef.models.symbols import Operation, Recorder, Symbol
 
 @dataclass(slots=True)
 class Store:
-    """Write a recorded value to a row of an array, or add it there."""
+    """Write a recorded value to a row of an array, or add it there, or take it from there."""
 
     array: str
     index: int
     place: int
     add: bool = False
+    take: bool = False
 
 
 @dataclass(slots=True)
@@ -30,9 +31,11 @@ class Program:
         """Read a row of an array."""
         return self.recorder.input(array, index)
 
-    def write(self, array: str, index: int, value: Quantity, *, add: bool = False) -> None:
-        """Write a value to a row of an array."""
-        self.stores.append(Store(array, index, self.recorder.symbol(value).place, add))
+    def write(
+        self, array: str, index: int, value: Quantity, *, add: bool = False, take: bool = False
+    ) -> None:
+        """Write a value to a row of an array, or add it to the row, or take it from there."""
+        self.stores.append(Store(array, index, self.recorder.symbol(value).place, add, take))
 
     @property
     def arrays(self) -> tuple[str, ...]:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from dataclasses import dataclass
 from functools import cached_property
 
 from backreef.models.matrix import Matrix
 from backreef.simulation import shared_programs, slot_programs, step_matrix
 from backreef.simulation.layout import Layout
-from backreef.simulation.program import Program, Store
+from backreef.simulation.levels import level, reshaped
+from backreef.simulation.program import Program
 from backreef.simulation.recording import Recording
+from backreef.simulation.slot_programs import SlotPattern
 from backreef.simulation.step_matrix import StepMatrix
 
-__all__ = ["Kernel", "Program", "Store", "all_programs"]
+__all__ = ["Kernel", "KernelCode", "Program", "kernel_code"]
 
 
 class Kernel:
@@ -28,9 +30,14 @@ class Kernel:
         return step_matrix.step_matrix(self.recording, slot_programs.coupled(self.recording))
 
     @cached_property
+    def slot_pattern(self) -> SlotPattern:
+        """Which derivatives of a slot are not 0."""
+        return slot_programs.slot_pattern(self.recording)
+
+    @property
     def slot_store_rows(self) -> int:
         """Rows of the store that keeps a slot's eliminated block."""
-        return slot_programs.StoreAt.totals + len(slot_programs.total_entries(self.recording))
+        return self.slot_pattern.store_rows
 
     def segment(self) -> Program:
         """Terms that hold for a segment."""
@@ -58,15 +65,15 @@ class Kernel:
 
     def slot_slopes(self) -> Program:
         """How a slot leaves the step matrix."""
-        return slot_programs.slot_slopes(self.recording, self.step_matrix)
+        return slot_programs.slot_slopes(self.recording, self.step_matrix, self.slot_pattern)
 
     def slot_forward(self) -> Program:
         """How its right-hand side enters the shared one."""
-        return slot_programs.slot_forward(self.recording)
+        return slot_programs.slot_forward(self.recording, self.slot_pattern)
 
     def slot_backward(self) -> Program:
         """How its solution follows from the shared one."""
-        return slot_programs.slot_backward(self.recording)
+        return slot_programs.slot_backward(self.recording, self.slot_pattern)
 
     def room(self) -> Program:
         """Temperature, volume and salinity after a segment."""
@@ -77,21 +84,44 @@ class Kernel:
         return shared_programs.midnights(self.recording)
 
 
-SINGLE_PROGRAMS: tuple[Callable[[Kernel], Program], ...] = (
-    Kernel.segment,
-    Kernel.shared_rates,
-    Kernel.shared_slopes,
-    Kernel.shared_solution,
-    Kernel.slot_rates,
-    Kernel.slot_slopes,
-    Kernel.slot_forward,
-    Kernel.slot_backward,
-    Kernel.room,
-    Kernel.midnight,
-)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KernelCode:
+    """Programs as they are compiled, by name, and the rows of the arrays that pass values between them."""
+
+    programs: dict[str, Program]
+    rows: dict[str, int]
+    """Array -> rows; those of `SLOT_ARRAYS` for each slot."""
 
 
-def all_programs(kernel: Kernel) -> dict[str, Program]:
-    """Record every program of a kernel, by name."""
-    programs = [make(kernel) for make in SINGLE_PROGRAMS]
-    return {program.name: program for program in (*programs, *kernel.shared_factors())}
+SLOT_ARRAYS = ("cs",)
+SHARED_DIVISIONS = 4
+"""Divisions of the shared system that share one reciprocal; chosen by measurement."""
+
+
+def kernel_code(kernel: Kernel) -> KernelCode:
+    """Record every program of a kernel, with what seldom changes taken out of those that run often."""
+    constants, lights = level("constants", "c", "segment"), level("lights", "l", "segment", "light")
+    slot = level("slot_constants", "cs", "segment", "trait")
+    water = level("slot_water", "w", "segment", "light", "water")
+    water_slopes = level("slot_water_slopes", "v", "segment", "light", "water")
+    shared, levels = (constants, lights), (constants, lights, slot, water, water_slopes)
+    often = (
+        reshaped(kernel.shared_rates(), shared, together=SHARED_DIVISIONS),
+        reshaped(kernel.shared_slopes(), shared, together=SHARED_DIVISIONS),
+        reshaped(kernel.slot_rates(), (constants, slot, water)),
+        reshaped(kernel.slot_slopes(), (constants, slot, water_slopes)),
+    )
+    plain = (
+        kernel.segment(),
+        *kernel.shared_factors(),
+        kernel.shared_solution(),
+        kernel.slot_forward(),
+        kernel.slot_backward(),
+        kernel.room(),
+        kernel.midnight(),
+    )
+    programs = (*often, *plain, *(one.program for one in levels))
+    return KernelCode(
+        programs={program.name: program for program in programs},
+        rows={one.array: max(1, len(one.rows)) for one in levels},
+    )

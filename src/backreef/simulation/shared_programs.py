@@ -41,7 +41,10 @@ def shared_rates(recording: Recording) -> Program:
 
 
 def shared_gradients(recording: Recording, program: Program) -> tuple[Entries, dict[int, Symbol]]:
-    """Record derivatives of components by active states and, by row, by time."""
+    """Record derivatives of components by active states and, by row, by time; of active rows the negatives.
+
+    The step matrix holds the negatives, and a coefficient costs nothing to turn.
+    """
     known = recording.known(program)
     states = [known[name] for name in recording.active]
     wanted = [*states, *(known[name] for name in LIGHTS)]
@@ -57,13 +60,13 @@ def shared_gradients(recording: Recording, program: Program) -> tuple[Entries, d
         for name in process.changes:
             row = recording.layout.component(name)
             coefficient = process.coefficient(name, known)
+            turned = coefficient if row >= len(states) else -coefficient
             for place, derivative in sorted(gradient.items()):
-                term = coefficient * derivative
                 if place in at:
-                    key = (row, at[place])
+                    key, term = (row, at[place]), turned * derivative
                     entries[key] = entries[key] + term if key in entries else term
                 else:
-                    moved = term * slope[place]
+                    moved = coefficient * derivative * slope[place]
                     in_time[row] = in_time[row] + moved if row in in_time else moved
     return entries, in_time
 

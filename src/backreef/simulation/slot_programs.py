@@ -62,11 +62,37 @@ class StoreAt:
     """Where the parts of a slot's store begin."""
 
     inverse = 0
+    """Of the 2 x 2 block of gut and reserve."""
     gut = 4
+    """How the gut follows the shared columns."""
     reserve = gut + len(COLUMNS)
-    eagerness = reserve + len(COLUMNS)
-    border = eagerness + 2 + len(COLUMNS)
-    totals = border + 2 * len(SHARED_ROWS)
+    eager_right = reserve + len(COLUMNS)
+    """How eagerness follows the two right-hand sides, then the shared columns."""
+    eager = eager_right + 2
+    effect = eager + len(COLUMNS)
+    """How shared rows follow eagerness."""
+    burden = effect + len(SHARED_ROWS)
+    """How some of them follow the reserve."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlotPattern:
+    """Which derivatives of a slot are not 0."""
+
+    totals: tuple[tuple[int, int], ...]
+    """Total, then the mineral ledger, and the unknown it follows."""
+    burdened: tuple[str, ...]
+    """Shared rows that follow the reserve itself."""
+
+    @property
+    def totals_at(self) -> int:
+        """Where the derivatives of the totals begin in a slot's store."""
+        return StoreAt.burden + len(self.burdened)
+
+    @property
+    def store_rows(self) -> int:
+        """Rows of a slot's store."""
+        return self.totals_at + len(self.totals)
 
 
 def coupled(recording: Recording) -> list[Key]:
@@ -130,19 +156,38 @@ def _slopes(recording: Recording, program: Program) -> SlotSlopes:
     )
 
 
-def total_entries(recording: Recording) -> list[tuple[int, int]]:
-    """Give which unknowns of a slot its totals and the mineral ledger depend on."""
+def slot_pattern(recording: Recording) -> SlotPattern:
+    """Find which derivatives of a slot are not 0."""
     slopes = _slopes(recording, Program("pattern"))
-    return [(total, unknown) for total, row in enumerate(slopes.totals) for unknown in sorted(row)]
+    rows = {name: slopes.shared[recording.layout.component(name)] for name in SHARED_ROWS}
+    if any(GUT in row for row in rows.values()):
+        raise AssertionError("a shared row follows the gut itself; the elimination has no place for that")
+    return SlotPattern(
+        totals=tuple(
+            (total, unknown) for total, row in enumerate(slopes.totals) for unknown in sorted(row)
+        ),
+        burdened=tuple(name for name, row in rows.items() if RESERVE in row),
+    )
 
 
-def slot_slopes(recording: Recording, matrix: StepMatrix) -> Program:
-    """Record how a slot leaves the step matrix: block inverted, borders kept, shared part updated."""
+def slot_slopes(recording: Recording, matrix: StepMatrix, pattern: SlotPattern) -> Program:
+    """Record how a slot leaves the step matrix: block inverted, borders kept, sparse part taken off.
+
+    What all shared rows owe to eagerness is a product of a column and a row; `slot_update` of the march takes
+    it off for all slots together.
+    """
     program = Program("slot_slopes")
     slopes = _slopes(recording, program)
-    _eliminate_slot(program, recording, matrix, slopes)
-    for index, (total, unknown) in enumerate(total_entries(recording)):
-        program.write("store", StoreAt.totals + index, slopes.totals[total][unknown])
+    reserve_k = _eliminate_slot(program, slopes)
+    _take_sparse_part(program, recording, matrix, slopes, reserve_k)
+    for index, name in enumerate(SHARED_ROWS):
+        row = slopes.shared[recording.layout.component(name)]
+        program.write("store", StoreAt.effect + index, row.get(EAGERNESS, 0.0))
+    for index, name in enumerate(pattern.burdened):
+        row = slopes.shared[recording.layout.component(name)]
+        program.write("store", StoreAt.burden + index, row[RESERVE])
+    for index, (total, unknown) in enumerate(pattern.totals):
+        program.write("store", pattern.totals_at + index, slopes.totals[total][unknown])
     for index, row in enumerate((*slopes.own, *slopes.totals[: len(SLOT_TOTALS)])):
         moved = row[EAGERNESS] * slopes.eagerness_in_time if EAGERNESS in row else 0.0
         program.write("fts", index, moved)
@@ -157,8 +202,8 @@ def _keep(program: Program, at: int, values: Iterable[Symbol]) -> None:
         program.write("store", at + index, value)
 
 
-def _eliminate_slot(program: Program, recording: Recording, matrix: StepMatrix, slopes: SlotSlopes) -> None:
-    """Invert a slot's block and write what the shared matrix and the later solves need of it.
+def _eliminate_slot(program: Program, slopes: SlotSlopes) -> list[Symbol]:
+    """Invert a slot's block and keep what the later solves need; give how the reserve follows the columns.
 
     With e = Eg g + Er r + Ec k for eagerness, gut and reserve follow from their 2 x 2 block after e is put
     in; a shared row then is R_k + R_e (dependence of e on k) + R_r (dependence of r on k).
@@ -177,57 +222,70 @@ def _eliminate_slot(program: Program, recording: Recording, matrix: StepMatrix, 
     ]
     gut_k = [inverse[0] * border[0][i] + inverse[1] * border[1][i] for i in width]
     reserve_k = [inverse[2] * border[0][i] + inverse[3] * border[1][i] for i in width]
-    eager_k = [e_k[i] + e_g * gut_k[i] + e_r * reserve_k[i] for i in width]
     _keep(program, StoreAt.inverse, inverse)
     _keep(program, StoreAt.gut, gut_k)
     _keep(program, StoreAt.reserve, reserve_k)
-    _keep(program, StoreAt.eagerness, [e_g, e_r, *e_k])
-    from_gut = e_g * inverse[0] + e_r * inverse[2]
-    from_reserve = e_g * inverse[1] + e_r * inverse[3]
+    from_right = [e_g * inverse[i] + e_r * inverse[i + 2] for i in range(2)]
+    eager_k = [e_k[i] + e_g * gut_k[i] + e_r * reserve_k[i] for i in width]
+    _keep(program, StoreAt.eager_right, [*from_right, *eager_k])
+    return reserve_k
+
+
+def _take_sparse_part(
+    program: Program, recording: Recording, matrix: StepMatrix, slopes: SlotSlopes, reserve_k: list[Symbol]
+) -> None:
+    """Take off the step matrix what shared rows owe to the shared columns and to the reserve themselves."""
     place = {name: number for number, name in enumerate(recording.active)}
-    for index, name in enumerate(SHARED_ROWS):
+    for name in SHARED_ROWS:
         row = slopes.shared[recording.layout.component(name)]
-        r_g, r_r, r_e = (row.get(i, zero) for i in range(first))
-        left = r_e * from_gut + r_g * inverse[0] + r_r * inverse[2]
-        right = r_e * from_reserve + r_g * inverse[1] + r_r * inverse[3]
-        _keep(program, StoreAt.border + 2 * index, [left, right])
         for i, column in enumerate(COLUMNS):
-            gain = row.get(first + i, zero) + r_e * eager_k[i] + r_r * reserve_k[i] + r_g * gut_k[i]
-            program.write("m", matrix.pattern[place[name], place[column]], -gain, add=True)
+            parts = [row[FIRST_COLUMN + i]] if FIRST_COLUMN + i in row else []
+            parts += [row[RESERVE] * reserve_k[i]] if RESERVE in row else []
+            if parts:
+                gain = program.recorder.total(parts)
+                program.write("m", matrix.pattern[place[name], place[column]], gain, take=True)
 
 
-def slot_forward(recording: Recording) -> Program:
+def slot_forward(recording: Recording, pattern: SlotPattern) -> Program:
     """Record how a slot's right-hand side enters the shared one."""
     program = Program("slot_forward")
     gut, reserve = program.read("bs", 0), program.read("bs", 1)
+    right = [program.read("store", StoreAt.eager_right + index) for index in range(2)]
+    inverse = [program.read("store", StoreAt.inverse + index) for index in (2, 3)]
+    eagerness = right[0] * gut + right[1] * reserve
+    own_reserve = inverse[0] * gut + inverse[1] * reserve
     for index, name in enumerate(SHARED_ROWS):
-        left, right = (program.read("store", StoreAt.border + 2 * index + side) for side in (0, 1))
-        program.write("b", recording.active.index(name), left * gut + right * reserve, add=True)
+        value = program.read("store", StoreAt.effect + index) * eagerness
+        if name in pattern.burdened:
+            burden = program.read("store", StoreAt.burden + pattern.burdened.index(name))
+            value = value + burden * own_reserve
+        program.write("b", recording.active.index(name), value, add=True)
     return program
 
 
-def slot_backward(recording: Recording) -> Program:
+def slot_backward(recording: Recording, pattern: SlotPattern) -> Program:
     """Record a slot's solution once the shared one is known, and its share of the ledger."""
     program = Program("slot_backward")
     columns = [program.read("k", recording.active.index(name)) for name in COLUMNS]
     right = [program.read("bs", 0), program.read("bs", 1)]
 
-    def along(start: int) -> Symbol:
-        return program.recorder.total(program.read("store", start + i) * k for i, k in enumerate(columns))
+    def along(factors: tuple[int, int], start: int) -> Symbol:
+        own = [program.read("store", at) * value for at, value in zip(factors, right, strict=True)]
+        return program.recorder.total(
+            [*own, *(program.read("store", start + i) * k for i, k in enumerate(columns))]
+        )
 
-    inverse = [program.read("store", StoreAt.inverse + index) for index in range(4)]
-    gut = inverse[0] * right[0] + inverse[1] * right[1] + along(StoreAt.gut)
-    reserve = inverse[2] * right[0] + inverse[3] * right[1] + along(StoreAt.reserve)
-    eager = [program.read("store", StoreAt.eagerness + index) for index in range(2)]
-    eagerness = eager[0] * gut + eager[1] * reserve + along(StoreAt.eagerness + 2)
+    gut = along((StoreAt.inverse, StoreAt.inverse + 1), StoreAt.gut)
+    reserve = along((StoreAt.inverse + 2, StoreAt.inverse + 3), StoreAt.reserve)
+    eagerness = along((StoreAt.eager_right, StoreAt.eager_right + 1), StoreAt.eager)
     unknowns = [gut, reserve, eagerness, *columns]
     program.write("outs", 0, gut)
     program.write("outs", 1, reserve)
     weight = program.read("step", 1)
     values = [program.read("bs", len(SLOT_STATES) + total) for total in range(len(SLOT_TOTALS))]
     values.append(program.recorder.constant(0.0))
-    for index, (total, unknown) in enumerate(total_entries(recording)):
-        values[total] = values[total] + program.read("store", StoreAt.totals + index) * unknowns[unknown]
+    for index, (total, unknown) in enumerate(pattern.totals):
+        values[total] = values[total] + program.read("store", pattern.totals_at + index) * unknowns[unknown]
     for total in range(len(SLOT_TOTALS)):
         program.write("outs", len(SLOT_STATES) + total, values[total] * weight)
     program.write("k", recording.layout.component(MINERAL), values[-1] * weight, add=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from backreef.models.symbols import Symbol
@@ -22,7 +22,8 @@ class StepMatrix:
     order: tuple[int, ...]
     """Places of active states in the order in which they are eliminated."""
     pattern: dict[Key, int]
-    """Row and column -> place in the array `m`, in the order in which a solution reads them."""
+    """Row and column -> place in the array `m`: first what the slots touch, row by row, then in the order in
+    which a solution reads it."""
     ledgers: dict[Key, int]
     """Row of a ledger and column -> place in the array `ml`."""
     below: dict[int, list[int]]
@@ -31,7 +32,7 @@ class StepMatrix:
     """Columns to the right of a pivot in its row."""
 
 
-def step_matrix(recording: Recording, coupled: Collection[Key]) -> StepMatrix:
+def step_matrix(recording: Recording, coupled: Sequence[Key]) -> StepMatrix:
     """Find the pattern from the recorded derivatives and the entries that the slots touch."""
     entries, _ = shared_gradients(recording, Program("pattern"))
     count = len(recording.active)
@@ -51,12 +52,12 @@ def step_matrix(recording: Recording, coupled: Collection[Key]) -> StepMatrix:
         pivot: [column for row, column in ahead if row == pivot and rank[column] > rank[pivot]]
         for pivot in order
     }
-    used = [(row, pivot) for pivot in order for row in below[pivot]]
+    used = [*coupled, *((row, pivot) for pivot in order for row in below[pivot])]
     used += [key for pivot in reversed(order) for key in ((pivot, c) for c in (*right[pivot], pivot))]
     ledgers = sorted(key for key in entries if key[0] >= count)
     return StepMatrix(
         order=tuple(order),
-        pattern={key: index for index, key in enumerate(used)},
+        pattern={key: index for index, key in enumerate(dict.fromkeys(used))},
         ledgers={key: index for index, key in enumerate(ledgers)},
         below=below,
         right=right,
@@ -85,9 +86,8 @@ def shared_slopes(recording: Recording, matrix: StepMatrix) -> Program:
     entries, in_time = shared_gradients(recording, program)
     shift = program.read("step", 0)
     for (row, column), index in sorted(matrix.pattern.items(), key=lambda item: item[0][::-1]):
-        value = entries.get((row, column))
-        negative = program.recorder.constant(0.0) if value is None else -value
-        program.write("m", index, shift + negative if row == column else negative)
+        value = entries.get((row, column), program.recorder.constant(0.0))
+        program.write("m", index, shift + value if row == column else value)
     for (row, column), index in sorted(matrix.ledgers.items(), key=lambda item: item[0][::-1]):
         program.write("ml", index, entries.get((row, column), 0.0))
     for row in range(recording.layout.shared):

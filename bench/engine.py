@@ -1,8 +1,8 @@
 """What the compiled march saves against the same march in numpy, and what exactness costs; ratios of one run.
 
 `python bench/engine.py` marches the example for some weeks, one block of eight members, on one thread. Both
-engines take the same tables, laws, schedules and tolerances, and their answers are compared before anything is
-printed. Times on their own say little on another machine; the ratios are what docs/trust.md may quote.
+engines take the same tables, laws, schedules and tolerances, and their answers are compared before anything
+is printed. Times on their own say little on another machine; the ratios are what docs/trust.md may quote.
 """
 
 from __future__ import annotations
@@ -28,13 +28,13 @@ from backreef.simulation.draws import Draws
 from backreef.simulation.engine import load_engine
 from backreef.simulation.ensemble import march_members
 from backreef.simulation.layout import LANES
-from backreef.simulation.setting import Setting
 from backreef.simulation.oracle import Oracle, march_slowly
 from backreef.simulation.prepared import Prepared, prepare
+from backreef.simulation.setting import Setting
 
 PLAN = Path(__file__).parents[1] / "examples" / "reading_room.toml"
 MOST_APART = 0.02
-"""Of the larger of an amount and its median: rounding makes the two engines choose other steps now and then."""
+"""Of the larger of an amount and its median: rounding makes the engines choose other steps now and then."""
 
 
 def main() -> int:

@@ -71,7 +71,9 @@ def test_it_works_from_where_it_was_unpacked(unpacked: Path) -> None:
     [
         "from backreef.catalogue.load import load_catalogue as read; assert read().species",
         "from backreef.models.matrix import packaged_matrix as read; assert read()",
-        "from backreef.usecases.examples import example_plan as find; import backreef as b; assert b.check(find()).ok",
+        "from backreef.usecases.examples import example_plan as find\n"
+        "import backreef\n"
+        "assert backreef.check(find()).ok",
         "from backreef.usecases.documents import document_schema as read; assert read('check')",
     ],
     ids=["catalogue", "process matrix", "examples", "schemas"],

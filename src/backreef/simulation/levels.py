@@ -165,7 +165,9 @@ class _Reshaping:
         _, numerator, denominator = operation
         yield numerator  # type: ignore[misc]
         if self._number(denominator) is None and not self._lies_lower(target, denominator):
-            yield from self.groups.get(denominator, (denominator,)) if target == len(self.levels) else (denominator,)  # type: ignore[call-overload,arg-type,misc]
+            yield from (
+                self.groups.get(denominator, (denominator,)) if target == len(self.levels) else (denominator,)
+            )  # type: ignore[call-overload,arg-type,misc]
 
     def _number(self, place: object) -> float | None:
         operation = self.operations[place]  # type: ignore[call-overload]

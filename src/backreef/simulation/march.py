@@ -42,7 +42,8 @@ def _without_what_others_declare(text: str, lanes: int) -> str:
     kept = [
         line
         for line in text.splitlines()
-        if "target " not in line and not (line.startswith("declare") and any(name in line for name in declared))
+        if "target " not in line
+        and not (line.startswith("declare") and any(name in line for name in declared))
     ]
     return "\n".join(line.replace(") nounwind", ") #0") for line in kept)
 

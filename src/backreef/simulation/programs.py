@@ -57,7 +57,15 @@ class Kernel:
 
     def shared_solution(self) -> Program:
         """Its solution for a right-hand side."""
-        return step_matrix.shared_solution(self.recording, self.step_matrix)
+        return step_matrix.shared_solution(self.step_matrix)
+
+    def shared_sums(self) -> Program:
+        """What a step adds to the ledgers."""
+        return step_matrix.shared_sums(self.recording, self.step_matrix)
+
+    def slot_sums(self) -> Program:
+        """What a step adds to a slot's totals."""
+        return slot_programs.slot_sums(self.recording, self.slot_pattern)
 
     def slot_rates(self) -> Program:
         """What the animals of a slot do."""
@@ -73,7 +81,7 @@ class Kernel:
 
     def slot_backward(self) -> Program:
         """How its solution follows from the shared one."""
-        return slot_programs.slot_backward(self.recording, self.slot_pattern)
+        return slot_programs.slot_backward(self.recording)
 
     def room(self) -> Program:
         """Temperature, volume and salinity after a segment."""
@@ -117,6 +125,8 @@ def kernel_code(kernel: Kernel) -> KernelCode:
         kernel.shared_solution(),
         kernel.slot_forward(),
         kernel.slot_backward(),
+        kernel.shared_sums(),
+        kernel.slot_sums(),
         kernel.room(),
         kernel.midnight(),
     )

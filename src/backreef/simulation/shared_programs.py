@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from backreef.models.mathops import Quantity
 from backreef.models.midnight import midnight
 from backreef.models.mouths import SLOT_TRAITS
 from backreef.models.room import after
@@ -11,8 +12,16 @@ from backreef.simulation.layout import LIGHTS, NATURE, REGISTERS, SLOT_KEPT, SLO
 from backreef.simulation.program import Program
 from backreef.simulation.recording import Recording
 
+SHIFT, SUM_WEIGHT, SUM_TIME_WEIGHT, LENGTH = range(4)
+"""Numbers of a step in the array `step`: one over gamma h (for the room: days), how much this stage counts for
+sums, how much the slope in time does, and the length of the step in days."""
 Entries = dict[tuple[int, int], Symbol]
 """Derivatives of components (by row) to active states (by place)."""
+
+
+def recorded(program: Program, value: Quantity) -> Symbol:
+    """Give a value as a symbol; a component that no row changes has the number 0."""
+    return program.recorder.symbol(value)
 
 
 def segment(recording: Recording) -> Program:
@@ -33,8 +42,13 @@ def shared_rates(recording: Recording) -> Program:
     known = recording.known(program)
     known |= water_terms(known)
     change = recording.matrix.derivatives(known)
+    weight = program.read("step", SUM_WEIGHT)
     for index, name in enumerate(recording.layout.components):
-        program.write("out", index, change[name])
+        if name in recording.active:
+            program.write("out", index, change[name])
+        else:
+            ledger = index - len(recording.active)
+            program.write("sums", ledger, recorded(program, change[name]) * weight, add=True)
     for index, name in enumerate(OBSERVED_NAMES):
         program.write("seen", index, known[name])
     return program
@@ -74,7 +88,7 @@ def shared_gradients(recording: Recording, program: Program) -> tuple[Entries, d
 def room(recording: Recording) -> Program:
     """Record temperature, volume, salinity and fading media after a segment of `step[0]` days."""
     program = Program("room")
-    changed = after(recording.known(program), program.read("step", 0))
+    changed = after(recording.known(program), program.read("step", SHIFT))
     for name, value in changed.items():
         program.write("r", REGISTERS.index(name), value)
     return program

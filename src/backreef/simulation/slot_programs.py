@@ -20,11 +20,13 @@ from backreef.models.mouths import (
     Feast,
     feast,
 )
+from backreef.models.mathops import Quantity
 from backreef.models.symbols import Symbol
 from backreef.models.water import OBSERVED_NAMES
 from backreef.simulation.bodies import BOTTOM_PARTS, pool_compositions
 from backreef.simulation.program import Program
 from backreef.simulation.recording import Known, Recording
+from backreef.simulation.shared_programs import SHIFT, SUM_TIME_WEIGHT, SUM_WEIGHT, LENGTH
 from backreef.simulation.step_matrix import Key, StepMatrix
 
 COLUMNS = (*(pool for pool in POOLS if pool != BOTTOM), *BOTTOM_PARTS, "S_O2")
@@ -80,7 +82,7 @@ class SlotPattern:
     """Which derivatives of a slot are not 0."""
 
     totals: tuple[tuple[int, int], ...]
-    """Total, then the mineral ledger, and the unknown it follows."""
+    """Total, then the mineral ledger, and the unknown it follows, directly or through eagerness."""
     burdened: tuple[str, ...]
     """Shared rows that follow the reserve itself."""
 
@@ -117,13 +119,23 @@ def slot_rates(recording: Recording) -> Program:
     """Record the change of a slot's amounts, added to the change of the shared ones; what it eats."""
     program = Program("slot_rates")
     result, _, _ = _feast(recording, program)
+    weight = program.read("step", SUM_WEIGHT)
     for name, value in result.shared.items():
-        program.write("out", recording.layout.component(name), value, add=True)
-    for index, name in enumerate((*SLOT_STATES, *SLOT_TOTALS)):
+        if name in recording.active:
+            program.write("out", recording.active.index(name), value, add=True)
+        else:
+            program.write("sums", _ledger(recording, name), value * weight, add=True)
+    for index, name in enumerate(SLOT_STATES):
         program.write("outs", index, getattr(result, name))
+    for index, name in enumerate(SLOT_TOTALS):
+        program.write("own_sums", index, getattr(result, name) * weight, add=True)
     for index, eaten in enumerate(result.eaten):
         program.write("ate", index, eaten)
     return program
+
+
+def _ledger(recording: Recording, name: str) -> int:
+    return recording.layout.component(name) - len(recording.active)
 
 
 def _slopes(recording: Recording, program: Program) -> SlotSlopes:
@@ -147,13 +159,24 @@ def _slopes(recording: Recording, program: Program) -> SlotSlopes:
         recording.layout.component(name): row
         for name, row in zip(result.shared, rows[len(names) :], strict=True)
     }
+    eager = {at[place]: slope for place, slope in own_way.items()}
     return SlotSlopes(
         own=rows[: len(SLOT_STATES)],
-        eagerness={at[place]: slope for place, slope in own_way.items()},
+        eagerness=eager,
         totals=[*rows[len(SLOT_STATES) : len(names)], shared[recording.layout.component(MINERAL)]],
         shared=shared,
         eagerness_in_time=in_time.get(day.place, recorder.constant(0.0)) * slope,
     )
+
+
+def _without_eagerness(row: dict[int, Symbol], slopes: SlotSlopes) -> dict[int, Symbol]:
+    """Give derivatives by the other unknowns, what goes through eagerness included."""
+    result = {unknown: slope for unknown, slope in row.items() if unknown != EAGERNESS}
+    if EAGERNESS in row:
+        for unknown, slope in slopes.eagerness.items():
+            through = row[EAGERNESS] * slope
+            result[unknown] = result[unknown] + through if unknown in result else through
+    return result
 
 
 def slot_pattern(recording: Recording) -> SlotPattern:
@@ -164,7 +187,9 @@ def slot_pattern(recording: Recording) -> SlotPattern:
         raise AssertionError("a shared row follows the gut itself; the elimination has no place for that")
     return SlotPattern(
         totals=tuple(
-            (total, unknown) for total, row in enumerate(slopes.totals) for unknown in sorted(row)
+            (total, unknown)
+            for total, row in enumerate(slopes.totals)
+            for unknown in sorted(_without_eagerness(row, slopes))
         ),
         burdened=tuple(name for name, row in rows.items() if RESERVE in row),
     )
@@ -186,15 +211,31 @@ def slot_slopes(recording: Recording, matrix: StepMatrix, pattern: SlotPattern) 
     for index, name in enumerate(pattern.burdened):
         row = slopes.shared[recording.layout.component(name)]
         program.write("store", StoreAt.burden + index, row[RESERVE])
+    totals = [_without_eagerness(row, slopes) for row in slopes.totals]
     for index, (total, unknown) in enumerate(pattern.totals):
-        program.write("store", pattern.totals_at + index, slopes.totals[total][unknown])
-    for index, row in enumerate((*slopes.own, *slopes.totals[: len(SLOT_TOTALS)])):
-        moved = row[EAGERNESS] * slopes.eagerness_in_time if EAGERNESS in row else 0.0
-        program.write("fts", index, moved)
-    for place, row in slopes.shared.items():
-        if EAGERNESS in row:
-            program.write("ft", place, row[EAGERNESS] * slopes.eagerness_in_time, add=True)
+        program.write("store", pattern.totals_at + index, totals[total][unknown])
+    _write_slopes_in_time(program, recording, slopes)
     return program
+
+
+def _write_slopes_in_time(program: Program, recording: Recording, slopes: SlotSlopes) -> None:
+    """Everything moves with the light through eagerness alone."""
+    weight = program.read("step", SUM_TIME_WEIGHT)
+
+    def moved(row: dict[int, Symbol]) -> Quantity:
+        return row[EAGERNESS] * slopes.eagerness_in_time if EAGERNESS in row else 0.0
+
+    for index, row in enumerate(slopes.own):
+        program.write("fts", index, moved(row))
+    for index, row in enumerate(slopes.totals[: len(SLOT_TOTALS)]):
+        if EAGERNESS in row:
+            program.write("own_sums", index, moved(row) * weight, add=True)
+    for name in (*SHARED_ROWS, MINERAL):
+        row = slopes.shared[recording.layout.component(name)]
+        if EAGERNESS in row and name == MINERAL:
+            program.write("sums", _ledger(recording, name), moved(row) * weight, add=True)
+        elif EAGERNESS in row:
+            program.write("ft", recording.active.index(name), moved(row), add=True)
 
 
 def _keep(program: Program, at: int, values: Iterable[Symbol]) -> None:
@@ -209,7 +250,7 @@ def _eliminate_slot(program: Program, slopes: SlotSlopes) -> list[Symbol]:
     in; a shared row then is R_k + R_e (dependence of e on k) + R_r (dependence of r on k).
     """
     zero = program.recorder.constant(0.0)
-    shift, width, first = program.read("step", 0), range(len(COLUMNS)), FIRST_COLUMN
+    shift, width, first = program.read("step", SHIFT), range(len(COLUMNS)), FIRST_COLUMN
     e_g, e_r = slopes.eagerness.get(GUT, zero), slopes.eagerness.get(RESERVE, zero)
     e_k = [slopes.eagerness.get(first + i, zero) for i in width]
     (g_g, g_r, g_e), (r_g, r_r, r_e) = ([row.get(i, zero) for i in range(first)] for row in slopes.own)
@@ -263,8 +304,8 @@ def slot_forward(recording: Recording, pattern: SlotPattern) -> Program:
     return program
 
 
-def slot_backward(recording: Recording, pattern: SlotPattern) -> Program:
-    """Record a slot's solution once the shared one is known, and its share of the ledger."""
+def slot_backward(recording: Recording) -> Program:
+    """Record a slot's solution once the shared one is known."""
     program = Program("slot_backward")
     columns = [program.read("k", recording.active.index(name)) for name in COLUMNS]
     right = [program.read("bs", 0), program.read("bs", 1)]
@@ -277,16 +318,25 @@ def slot_backward(recording: Recording, pattern: SlotPattern) -> Program:
 
     gut = along((StoreAt.inverse, StoreAt.inverse + 1), StoreAt.gut)
     reserve = along((StoreAt.inverse + 2, StoreAt.inverse + 3), StoreAt.reserve)
-    eagerness = along((StoreAt.eager_right, StoreAt.eager_right + 1), StoreAt.eager)
-    unknowns = [gut, reserve, eagerness, *columns]
     program.write("outs", 0, gut)
     program.write("outs", 1, reserve)
-    weight = program.read("step", 1)
-    values = [program.read("bs", len(SLOT_STATES) + total) for total in range(len(SLOT_TOTALS))]
+    return program
+
+
+def slot_sums(recording: Recording, pattern: SlotPattern) -> Program:
+    """Record what a step adds to a slot's totals and to the mineral ledger."""
+    program = Program("slot_sums")
+    own = [program.read("own_mean", index) for index in range(len(SLOT_STATES))]
+    columns = [program.read("mean", recording.active.index(name)) for name in COLUMNS]
+    by_unknown = dict(enumerate((*own, None, *columns)))
+    length = program.read("step", LENGTH)
+    values: list[Symbol] = [program.read("own_sums", total) * length for total in range(len(SLOT_TOTALS))]
     values.append(program.recorder.constant(0.0))
     for index, (total, unknown) in enumerate(pattern.totals):
-        values[total] = values[total] + program.read("store", pattern.totals_at + index) * unknowns[unknown]
+        part = by_unknown[unknown]
+        if part is not None:
+            values[total] = values[total] + program.read("store", pattern.totals_at + index) * part
     for total in range(len(SLOT_TOTALS)):
-        program.write("outs", len(SLOT_STATES) + total, values[total] * weight)
-    program.write("k", recording.layout.component(MINERAL), values[-1] * weight, add=True)
+        program.write("own_more", total, values[total])
+    program.write("more", _ledger(recording, MINERAL), values[-1], add=True)
     return program

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from backreef.models.symbols import Symbol
 from backreef.simulation.program import Program
 from backreef.simulation.recording import Recording
-from backreef.simulation.shared_programs import shared_gradients
+from backreef.simulation.shared_programs import LENGTH, SHIFT, SUM_TIME_WEIGHT, shared_gradients
 
 LONGEST_RUN = 900
 """Operations after which the factorisation is cut into another program; see docs/adr/0012."""
@@ -84,14 +84,17 @@ def shared_slopes(recording: Recording, matrix: StepMatrix) -> Program:
     """Record the step matrix before elimination, ledger rows of the Jacobian, slopes in time; by columns."""
     program = Program("shared_slopes")
     entries, in_time = shared_gradients(recording, program)
-    shift = program.read("step", 0)
+    shift, weight = program.read("step", SHIFT), program.read("step", SUM_TIME_WEIGHT)
     for (row, column), index in sorted(matrix.pattern.items(), key=lambda item: item[0][::-1]):
         value = entries.get((row, column), program.recorder.constant(0.0))
         program.write("m", index, shift + value if row == column else value)
     for (row, column), index in sorted(matrix.ledgers.items(), key=lambda item: item[0][::-1]):
         program.write("ml", index, entries.get((row, column), 0.0))
-    for row in range(recording.layout.shared):
+    for row in range(len(recording.active)):
         program.write("ft", row, in_time.get(row, 0.0))
+    for row, slope in in_time.items():
+        if row >= len(recording.active):
+            program.write("sums", row - len(recording.active), slope * weight, add=True)
     return program
 
 
@@ -138,8 +141,8 @@ def _keep_changed(program: Program, matrix: StepMatrix, known: dict[Key, Symbol]
             program.write("m", matrix.pattern[key], value)
 
 
-def shared_solution(recording: Recording, matrix: StepMatrix) -> Program:
-    """Record the solution of the factored system; rows of ledgers follow from the active ones."""
+def shared_solution(matrix: StepMatrix) -> Program:
+    """Record the solution of the factored system."""
     program = Program("shared_solution")
     x = {place: program.read("b", place) for place in matrix.order}
     for pivot in matrix.order:
@@ -151,9 +154,18 @@ def shared_solution(recording: Recording, matrix: StepMatrix) -> Program:
         x[pivot] = x[pivot] * program.read("m", matrix.pattern[pivot, pivot])
     for place, value in x.items():
         program.write("out", place, value)
-    ledger = {row: program.read("b", row) for row in range(len(recording.active), recording.layout.shared)}
+    return program
+
+
+def shared_sums(recording: Recording, matrix: StepMatrix) -> Program:
+    """Record what a step adds to the ledgers: their weighted rates, and their share in the mean stage."""
+    program = Program("shared_sums")
+    length, active = program.read("step", LENGTH), len(recording.active)
+    change = {
+        row: program.read("sums", row - active) * length for row in range(active, recording.layout.shared)
+    }
     for (row, column), index in matrix.ledgers.items():
-        ledger[row] = ledger[row] + program.read("ml", index) * x[column]
-    for row, value in ledger.items():
-        program.write("out", row, value * program.read("step", 1))
+        change[row] = change[row] + program.read("ml", index) * program.read("mean", column)
+    for row, value in change.items():
+        program.write("more", row - active, value)
     return program

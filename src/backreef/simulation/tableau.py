@@ -33,3 +33,21 @@ WEIGHTS = (1.221224509226641, 6.019134481288629, 12.53708332932087, -0.687886036
 """The new state is the old one plus these times the stages; the last stage alone is the error estimate."""
 ERROR_STAGE = 5
 ORDER = 4
+
+
+def _weights_of_sums() -> tuple[float, ...]:
+    """Give by how much each stage counts for an amount that nothing depends on.
+
+    Such a row's stages are k_i = h gamma (f_i + J K_i + sum C_ij k_j / h), so that its change, the sum of
+    WEIGHTS_i k_i, is h times a fixed mixture of the f_i + J K_i.
+    """
+    solved = [0.0] * STAGES
+    for stage in reversed(range(STAGES)):
+        later = sum(C[other][stage] * solved[other] for other in range(stage + 1, STAGES))
+        solved[stage] = WEIGHTS[stage] + GAMMA * later
+    return tuple(GAMMA * value for value in solved)
+
+
+SUM_WEIGHTS = _weights_of_sums()
+SUM_TIME_WEIGHT = sum(w * g for w, g in zip(SUM_WEIGHTS, GAMMA_TIME, strict=True))
+"""The same mixture of the slope in time, per step length."""

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -85,12 +87,19 @@ def _check_remedies(
         for remedy in (finding.remedies if thorough else finding.remedies[:1])
     }
     few = Draws(course.draws.seed, min(LANES, course.draws.members))
-    outcomes: dict[str, tuple[Finding, ...]] = {}
-    for done, what in enumerate(sorted(tried)):
+
+    def after(what: str) -> tuple[Finding, ...] | None:
         mended = mend(named(what) or "", course.prepared.plan)
-        if mended is not None:
-            outcomes[what] = findings_of(run_course(mended, catalogue, few))
-        progress(done + 1, len(tried))
+        return None if mended is None else findings_of(run_course(mended, catalogue, few))
+
+    outcomes: dict[str, tuple[Finding, ...]] = {}
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
+        for done, (what, found_after) in enumerate(
+            zip(sorted(tried), pool.map(after, sorted(tried)), strict=True)
+        ):
+            if found_after is not None:
+                outcomes[what] = found_after
+            progress(done + 1, len(tried))
     checked = {finding.id for finding in worst}
     return tuple(_with_outcomes(finding, outcomes) if finding.id in checked else finding for finding in found)
 

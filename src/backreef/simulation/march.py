@@ -10,12 +10,14 @@ from typing import Any
 
 from llvmlite import ir
 
+from backreef.models.mouths import SLOT_STATES, SLOT_TRAITS
 from backreef.simulation.ir_blocks import DOUBLE, WHOLE
-from backreef.simulation.layout import FORCINGS
+from backreef.simulation.layout import FORCINGS, SLOT_MARCHED
 from backreef.simulation.march_events import EventWriter
-from backreef.simulation.march_frame import Frame, fixed_scratch, slot_scratch_rows
+from backreef.simulation.march_frame import Frame, working_arrays
 from backreef.simulation.march_steps import StepWriter
 from backreef.simulation.programs import Kernel, KernelCode
+from backreef.simulation.shared_programs import SHIFT
 from backreef.simulation.signature import REPORT
 
 
@@ -25,8 +27,11 @@ def march_text(kernel: Kernel, code: KernelCode, lanes: int) -> str:
     events, steps = EventWriter(frame), StepWriter(frame)
     with frame.c.counted(frame.count["segments"]) as segment:
         events.write(segment)
+        _find_living(frame)
+        _gather(frame)
         _segment_terms(frame, segment)
         steps.write(segment)
+        _scatter(frame)
         _room_and_water(frame, segment)
     written = frame.c.b.sitofp(frame.c.b.load(frame.day, typ=WHOLE), DOUBLE)
     frame.c.store(written, frame.p["report"], REPORT.index("days_written"))
@@ -48,28 +53,70 @@ def _without_what_others_declare(text: str, lanes: int) -> str:
     return "\n".join(line.replace(") nounwind", ") #0") for line in kept)
 
 
+def _find_living(frame: Frame) -> None:
+    """List the slots in which some lane has an animal; an empty slot does nothing to anything."""
+    c, b = frame.c, frame.c.b
+    b.store(c.whole(0), frame.living)
+    with c.counted(frame.count["slots"]) as slot:
+        heads = c.greatest(c.load_row(frame.slot_traits(slot), SLOT_TRAITS.index("count")))
+        with b.if_then(b.fcmp_ordered(">", heads, c.number(0.0))):
+            found = b.load(frame.living, typ=WHOLE)
+            c.store(slot, frame.work["living"], found, WHOLE)
+            b.store(b.add(found, c.whole(1)), frame.living)
+
+
+def _gather(frame: Frame) -> None:
+    """Take the rows that move, and their typical sizes, into the compact vectors."""
+    c, b = frame.c, frame.c.b
+    start, scale = frame.work["start"], frame.work["scale"]
+    with c.counted(c.whole(frame.active)) as row:
+        c.store_row(c.load_row(frame.y, row), start, row)
+        c.store(c.load(frame.p["scale"], row), scale, row)
+    with frame.each_living() as (position, slot):
+        own, state = frame.own(start, position), frame.slot_state(slot)
+        first = b.add(c.whole(frame.layout.shared), b.mul(slot, c.whole(len(SLOT_MARCHED))))
+        target = b.add(c.whole(frame.active), b.mul(position, c.whole(len(SLOT_STATES))))
+        for place in range(len(SLOT_STATES)):
+            c.store_row(c.load_row(state, place), own, place)
+            typical = c.load(frame.p["scale"], b.add(first, c.whole(place)))
+            c.store(typical, scale, b.add(target, c.whole(place)))
+
+
+def _scatter(frame: Frame) -> None:
+    """Put the rows that moved back into the state."""
+    c = frame.c
+    start = frame.work["start"]
+    with c.counted(c.whole(frame.active)) as row:
+        c.store_row(c.load_row(start, row), frame.y, row)
+    with frame.each_living() as (position, slot):
+        own, state = frame.own(start, position), frame.slot_state(slot)
+        for place in range(len(SLOT_STATES)):
+            c.store_row(c.load_row(own, place), state, place)
+
+
 def _segment_terms(frame: Frame, segment: Any) -> None:
+    start = frame.work["start"]
     for index, name in enumerate(FORCINGS):
         frame.c.store(frame.segment_value(segment, name), frame.f, index)
-    frame.call("segment", **frame.arrays(frame.y), out=frame.work["s"])
-    frame.call("constants", **frame.arrays(frame.y))
-    frame.call("lights", **frame.arrays(frame.y))
+    frame.call("segment", **frame.arrays(start) | {"out": frame.work["s"]})
+    frame.call("constants", **frame.arrays(start))
+    frame.call("lights", **frame.arrays(start))
     frame.note_whether_light_moves(segment)
-    with frame.c.counted(frame.slots) as slot:
-        frame.call("slot_constants", **frame.arrays(frame.y, slot))
+    with frame.each_living() as living:
+        frame.call("slot_constants", **frame.arrays(start, living))
 
 
 def _room_and_water(frame: Frame, segment: Any) -> None:
     frame.light_at(segment, frame.c.number(0.0))
-    frame.c.store(frame.segment_value(segment, "length_d"), frame.step, 0)
-    frame.call("room", **frame.arrays(frame.y))
+    frame.c.store(frame.segment_value(segment, "length_d"), frame.step, SHIFT)
+    frame.call("room", **frame.arrays(frame.work["start"]))
 
 
 def _scratch_rows(frame: Frame) -> None:
     """Write the function that says how many rows of working space so many slots need."""
     function = ir.Function(frame.module, ir.FunctionType(WHOLE, [WHOLE]), "scratch_rows")
     builder = ir.IRBuilder(function.append_basic_block("entry"))
-    none, one = (slot_scratch_rows(frame, slots) for slots in (0, 1))
-    fixed = sum(rows for _, rows in fixed_scratch(frame)) + none
-    more = builder.mul(function.args[0], ir.Constant(WHOLE, one - none))
+    sizes = working_arrays(frame)
+    fixed, each = sum(rows for _, rows, _ in sizes), sum(rows for _, _, rows in sizes)
+    more = builder.mul(function.args[0], ir.Constant(WHOLE, each))
     builder.ret(builder.add(more, ir.Constant(WHOLE, fixed)))

@@ -91,25 +91,22 @@ class EventWriter:
         self.c.store_row(self.c.load_row(self.frame.work["mask"], 0), self.frame.p["fired"], extra)
 
     def _event_midnight(self, target: Any, source: Any, extra: Any, factor: Any) -> None:
-        c, b = self.c, self.c.b
-        with c.counted(self.frame.slots) as slot:
-            own, kept = self.frame.slot_marched(self.frame.y, slot), self.frame.slot_kept(slot)
+        c, b, frame = self.c, self.c.b, self.frame
+        fallen, most = frame.work["fallen"], frame.count["thresholds"]
+        with c.counted(frame.count["slots"]) as slot:
+            own = frame.slot_state(slot)
             hazard = c.load_row(own, SLOT_MARCHED.index("hazard"))
-            base = b.mul(slot, self.frame.count["thresholds"])
-            c.store_row(c.constant_row(0.0), self.frame.work["fallen"], 0)
-            with c.counted(self.frame.count["thresholds"]) as number:
-                limit = c.load_row(self.frame.p["thresholds"], b.add(base, number))
-                one = b.select(b.fcmp_ordered(">", hazard, limit), c.constant_row(1.0), c.constant_row(0.0))
-                c.store_row(
-                    b.fadd(c.load_row(self.frame.work["fallen"], 0), one), self.frame.work["fallen"], 0
-                )
-            arrays = self.frame.arrays(self.frame.y, slot) | {
-                "fallen": self.frame.work["fallen"],
-                "kept": kept,
-                "out": self.frame.y,
-            }
-            arrays |= {"nature": self.frame.slot_block(self.frame.p["nature"], slot, len(NATURE))}
-            self.frame.call("midnight", **arrays)
+            base = b.mul(slot, most)
+            c.store_row(c.constant_row(0.0), fallen, 0)
+            with c.counted(most) as number:
+                limit = c.load_row(frame.p["thresholds"], b.add(base, number))
+                passed = b.fcmp_ordered(">", hazard, limit)
+                one = b.select(passed, c.constant_row(1.0), c.constant_row(0.0))
+                c.store_row(b.fadd(c.load_row(fallen, 0), one), fallen, 0)
+            arrays = frame.arrays(frame.y) | {"ys": own, "kept": frame.slot_kept(slot), "out": frame.y}
+            arrays |= {"fallen": fallen, "traits": frame.slot_traits(slot)}
+            arrays |= {"nature": frame.block(frame.p["nature"], slot, len(NATURE))}
+            frame.call("midnight", **arrays)
 
     def _event_write_day(self, target: Any, source: Any, extra: Any, factor: Any) -> None:
         """Copy the whole state to the output of the day; begin the extremes of the next."""

@@ -1,13 +1,20 @@
-"""What all parts of the compiled march share: pointers, counts, working rows, and where a slot's rows lie."""
+"""What all parts of the compiled march share: pointers, counts, working rows, and where a slot's rows lie.
+
+A step works on compact vectors: the active components, then gut and reserve of each slot that lives (in which
+some lane has an animal). What only collects, ledgers and the totals of slots, is kept apart and summed once a
+step.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import reduce
 from typing import Any
 
 from llvmlite import ir
 
-from backreef.models.mouths import POOLS, SLOT_TRAITS
+from backreef.models.mouths import POOLS, SLOT_STATES, SLOT_TOTALS, SLOT_TRAITS
 from backreef.models.water import OBSERVED_NAMES, SEGMENT_NAMES
 from backreef.simulation import tableau
 from backreef.simulation.ir_blocks import DOUBLE, FLAG, POINTER, WHOLE, Blocks
@@ -16,8 +23,10 @@ from backreef.simulation.llvm_text import function_name
 from backreef.simulation.programs import SLOT_ARRAYS, Kernel, KernelCode
 from backreef.simulation.signature import ARGUMENTS, CONTROLS, COUNTS, REPORT, SEGMENT_COLUMNS
 
-VECTORS = ("ft", "rhs", "rate", "point", "new", *(f"k{stage}" for stage in range(tableau.STAGES)))
-"""Working vectors of all marched rows."""
+MOVING = ("start", "point", "rate", "rhs", "ft", "mean", "new", *(f"k{i}" for i in range(tableau.STAGES)))
+"""Working vectors of the rows that rates depend on."""
+SUMMED = ("sums", "more")
+"""Working vectors of the rows that only collect: their weighted rates, and what a step adds to them."""
 
 
 class Frame:
@@ -26,6 +35,8 @@ class Frame:
     def __init__(self, kernel: Kernel, code: KernelCode, lanes: int) -> None:
         self.kernel, self.code, self.programs, self.lanes = kernel, code, code.programs, lanes
         self.layout: Layout = kernel.layout
+        self.active = self.layout.active
+        self.ledgers = self.layout.shared - self.layout.active
         self.module = ir.Module("backreef")
         kind = ir.FunctionType(WHOLE, [POINTER] * len(ARGUMENTS))
         function = ir.Function(self.module, kind, "march")
@@ -48,24 +59,18 @@ class Frame:
         c, b = self.c, self.c.b
         self.count = {name: c.load(self.p["counts"], i, WHOLE) for i, name in enumerate(COUNTS)}
         self.control = {name: c.load(self.p["controls"], i) for i, name in enumerate(CONTROLS)}
-        self.slots = self.count["slots"]
         self.state = self.p["state"]
         self.y = c.row_at(self.state, len(REGISTERS))
-        self.marched = b.add(c.whole(self.layout.shared), b.mul(self.slots, c.whole(len(SLOT_MARCHED))))
-        at: Any = c.whole(0)
+        slots, at = self.count["slots"], c.whole(0)
         self.work: dict[str, Any] = {}
-        sizes = [(name, c.whole(rows)) for name, rows in fixed_scratch(self)]
-        sizes += [(name, self.marched) for name in VECTORS]
-        sizes += [(name, b.mul(self.slots, c.whole(rows))) for name, rows in slot_arrays(self).items()]
-        for name, rows in sizes:
+        for name, rows, each in working_arrays(self):
             self.work[name] = c.row_at(self.p["scratch"], at)
-            at = b.add(at, rows)
+            at = b.add(at, b.add(c.whole(rows), b.mul(slots, c.whole(each))))
         self.f = self.work["scalars"]
         self.step = b.gep(self.f, [c.whole(8)], source_etype=DOUBLE)
-        self.h = c.variable(DOUBLE)
+        self.h, self.light_moves = c.variable(DOUBLE), c.variable(FLAG)
         b.store(self.control["first_step_d"], self.h)
-        self.light_moves = c.variable(FLAG)
-        self.day = c.variable(WHOLE)
+        self.day, self.living = c.variable(WHOLE), c.variable(WHOLE)
         b.store(c.whole(0), self.day)
 
     def call(self, name: str, **arrays: Any) -> None:
@@ -79,40 +84,76 @@ class Frame:
         more = self.c.b.fadd(self.c.load(self.p["report"], index), self.c.number(1.0))
         self.c.store(more, self.p["report"], index)
 
-    # -- slots ---------------------------------------------------------------------------------------------
-    def slot_marched(self, base: Any, slot: Any) -> Any:
-        """Rows of a slot in a marched vector."""
+    # -- slots of the state --------------------------------------------------------------------------------
+    def slot_state(self, slot: Any) -> Any:
+        """Rows of a slot in the state that the march carries."""
         b, c = self.c.b, self.c
-        return c.row_at(base, b.add(c.whole(self.layout.shared), b.mul(slot, c.whole(len(SLOT_MARCHED)))))
+        return c.row_at(self.y, b.add(c.whole(self.layout.shared), b.mul(slot, c.whole(len(SLOT_MARCHED)))))
 
     def slot_kept(self, slot: Any) -> Any:
-        """Rows of a slot that are not marched."""
+        """The other rows of a slot in the state."""
         b, c = self.c.b, self.c
-        return c.row_at(self.y, b.add(self.marched, b.mul(slot, c.whole(len(SLOT_KEPT)))))
+        first = b.add(c.whole(self.layout.shared), b.mul(self.count["slots"], c.whole(len(SLOT_MARCHED))))
+        return c.row_at(self.y, b.add(first, b.mul(slot, c.whole(len(SLOT_KEPT)))))
 
-    def slot_block(self, base: Any, slot: Any, rows: int) -> Any:
-        """Rows of a slot in an array of equal blocks."""
-        return self.c.row_at(base, self.c.b.mul(slot, self.c.whole(rows)))
+    def slot_traits(self, slot: Any) -> Any:
+        """Traits of a slot."""
+        return self.block(self.p["traits"], slot, len(SLOT_TRAITS))
 
-    def arrays(self, point: Any, slot: Any | None = None) -> dict[str, Any]:
-        """Arrays that programs may name, at a marched vector and for a slot."""
+    def block(self, base: Any, number: Any, rows: int) -> Any:
+        """Rows of one of many equal blocks."""
+        return self.c.row_at(base, self.c.b.mul(number, self.c.whole(rows)))
+
+    # -- living slots --------------------------------------------------------------------------------------
+    @contextmanager
+    def each_living(self) -> Iterator[tuple[Any, Any]]:
+        """Loop over the slots that live: position among them, and slot."""
+        c = self.c
+        with c.counted(c.b.load(self.living, typ=WHOLE)) as position:
+            yield position, c.load(self.work["living"], position, WHOLE)
+
+    def own(self, vector: Any, position: Any) -> Any:
+        """Gut and reserve of a living slot in a compact vector."""
+        b, c = self.c.b, self.c
+        return c.row_at(vector, b.add(c.whole(self.active), b.mul(position, c.whole(len(SLOT_STATES)))))
+
+    def own_sums(self, vector: Any, position: Any) -> Any:
+        """Totals of a living slot in a vector of what collects."""
+        b, c = self.c.b, self.c
+        return c.row_at(vector, b.add(c.whole(self.ledgers), b.mul(position, c.whole(len(SLOT_TOTALS)))))
+
+    def moving_rows(self) -> Any:
+        """Number of rows in a compact vector."""
+        b, c = self.c.b, self.c
+        return b.add(c.whole(self.active), b.mul(b.load(self.living, typ=WHOLE), c.whole(len(SLOT_STATES))))
+
+    def summed_rows(self) -> Any:
+        """Number of rows that collect."""
+        b, c = self.c.b, self.c
+        return b.add(c.whole(self.ledgers), b.mul(b.load(self.living, typ=WHOLE), c.whole(len(SLOT_TOTALS))))
+
+    def arrays(self, point: Any, living: tuple[Any, Any] | None = None) -> dict[str, Any]:
+        """Arrays that programs may name, at a compact vector and for a living slot."""
         arrays = {
             "y": point,
             "r": self.state,
             "p": self.p["parameters"],
-            "s": self.work["s"],
             "f": self.f,
-            "seen": self.work["seen"],
             "step": self.step,
-            "m": self.work["m"],
-            "ml": self.work["ml"],
+            "out": self.work["rate"],
         }
-        arrays |= {name: self.work[name] for name in self.code.rows if name not in SLOT_ARRAYS}
-        if slot is not None:
-            arrays["ys"] = self.slot_marched(point, slot)
-            arrays["traits"] = self.slot_block(self.p["traits"], slot, len(SLOT_TRAITS))
-            for name, rows in slot_arrays(self).items():
-                arrays[name] = self.slot_block(self.work[name], slot, rows)
+        arrays |= {name: self.work[name] for name in (*SHARED_ARRAYS, *self.code.rows)}
+        if living is not None:
+            position, slot = living
+            arrays |= {
+                "ys": self.own(point, position),
+                "traits": self.slot_traits(slot),
+                "own_sums": self.own_sums(self.work["sums"], position),
+                "own_more": self.own_sums(self.work["more"], position),
+                "own_mean": self.own(self.work["mean"], position),
+            }
+            for name, rows in slot_blocks(self).items():
+                arrays[name] = self.block(self.work[name], position, rows)
         return arrays
 
     # -- segments ------------------------------------------------------------------------------------------
@@ -138,31 +179,34 @@ class Frame:
             for shape, slope in LIGHTS.items():
                 rise = b.fmul(self.segment_value(segment, slope), time)
                 c.store(b.fadd(self.segment_value(segment, shape), rise), self.f, FORCINGS.index(shape))
-            self.call("lights", **self.arrays(self.y))
+            self.call("lights", **self.arrays(self.work["start"]))
 
 
-def fixed_scratch(frame: Frame) -> tuple[tuple[str, int], ...]:
-    """Give working arrays whose size does not depend on the slots."""
-    matrix = frame.kernel.step_matrix
-    return (
-        ("s", len(SEGMENT_NAMES)),
-        ("seen", len(OBSERVED_NAMES)),
-        ("m", len(matrix.pattern)),
-        ("ml", max(1, len(matrix.ledgers))),
-        ("scalars", 16),
-        ("fallen", 1),
-        ("mask", 1),
-        *((name, rows) for name, rows in frame.code.rows.items() if name not in SLOT_ARRAYS),
-    )
+SHARED_ARRAYS = ("s", "seen", "m", "ml", "ft", "sums", "more", "mean")
+"""Working arrays that programs know by their own names."""
 
 
-def slot_arrays(frame: Frame) -> dict[str, int]:
-    """Give working arrays of which each slot has a block, and the rows of a block."""
+def slot_blocks(frame: Frame) -> dict[str, int]:
+    """Give working arrays of which each living slot has a block, and the rows of a block."""
     own = {name: rows for name, rows in frame.code.rows.items() if name in SLOT_ARRAYS}
     return own | {"store": frame.kernel.slot_store_rows, "ate": len(POOLS), "ate_before": len(POOLS)}
 
 
-def slot_scratch_rows(frame: Frame, slots: int) -> int:
-    """Give the rows of working arrays that depend on the slots."""
-    marched = frame.layout.shared + slots * len(SLOT_MARCHED)
-    return len(VECTORS) * marched + slots * sum(slot_arrays(frame).values())
+def working_arrays(frame: Frame) -> list[tuple[str, int, int]]:
+    """Give name, fixed rows, and rows for each slot of all working arrays."""
+    matrix = frame.kernel.step_matrix
+    return [
+        ("s", len(SEGMENT_NAMES), 0),
+        ("seen", len(OBSERVED_NAMES), 0),
+        ("m", len(matrix.pattern), 0),
+        ("ml", max(1, len(matrix.ledgers)), 0),
+        ("scalars", 16, 0),
+        ("fallen", 1, 0),
+        ("mask", 1, 0),
+        ("living", 1, 1),
+        ("scale", frame.active, len(SLOT_STATES)),
+        *((name, frame.active, len(SLOT_STATES)) for name in MOVING),
+        *((name, frame.ledgers, len(SLOT_TOTALS)) for name in SUMMED),
+        *((name, rows, 0) for name, rows in frame.code.rows.items() if name not in SLOT_ARRAYS),
+        *((name, 0, rows) for name, rows in slot_blocks(frame).items()),
+    ]

@@ -6,13 +6,14 @@ from typing import Any
 
 from llvmlite import ir
 
-from backreef.models.mouths import POOLS
+from backreef.models.mouths import POOLS, SLOT_STATES, SLOT_TOTALS
 from backreef.models.water import OBSERVED_NAMES
 from backreef.simulation import tableau
-from backreef.simulation.ir_blocks import DOUBLE, SHORT
-from backreef.simulation.layout import SLOT_KEPT
+from backreef.simulation.ir_blocks import DOUBLE, SHORT, WHOLE
+from backreef.simulation.layout import SLOT_KEPT, SLOT_MARCHED
 from backreef.simulation.march_frame import Frame
 from backreef.simulation.march_update import write_slot_update
+from backreef.simulation.shared_programs import LENGTH, SHIFT, SUM_TIME_WEIGHT, SUM_WEIGHT
 from backreef.simulation.signature import EXTREMES, REPORT
 
 LEFT_OVER_D = 1e-12
@@ -59,60 +60,73 @@ class StepWriter:
                 self._rosenbrock_step(segment, h, wanted, last)
 
     # -- pieces of a step ----------------------------------------------------------------------------------
-    def _slopes(self, segment: Any, inverse: Any, weight: Any) -> None:
+    def _slopes(self, segment: Any, inverse: Any, time_weight: Any, weight: Any) -> None:
         """Rates at the start of the step and the eliminated, factored step matrix."""
-        c, frame = self.c, self.frame
-        c.store(inverse, frame.step, 0)
-        c.store(weight, frame.step, 1)
+        c, frame, work = self.c, self.frame, self.work
+        for place, value in ((SHIFT, inverse), (SUM_TIME_WEIGHT, time_weight), (SUM_WEIGHT, weight)):
+            c.store(value, frame.step, place)
+        with c.counted(frame.summed_rows()) as row:
+            c.store_row(c.constant_row(0.0), work["sums"], row)
         frame.light_at(segment, c.b.load(self.time, typ=DOUBLE))
-        self._rates(frame.y)
-        with c.counted(c.b.mul(frame.slots, c.whole(len(POOLS)))) as row:
-            c.store_row(c.load_row(self.work["ate"], row), self.work["ate_before"], row)
-        frame.call("shared_slopes", **frame.arrays(frame.y), ft=self.work["ft"])
-        frame.call("slot_water_slopes", **frame.arrays(frame.y))
-        with c.counted(frame.slots) as slot:
-            arrays = frame.arrays(frame.y, slot) | {"ft": self.work["ft"]}
-            frame.call("slot_slopes", **arrays, fts=frame.slot_marched(self.work["ft"], slot))
-        c.b.call(self.slot_update, [self.work["m"], self.work["store"], frame.slots])
+        self._rates(work["start"])
+        with frame.each_living() as living:
+            block = frame.arrays(work["start"], living)
+            for pool in range(len(POOLS)):
+                c.store_row(c.load_row(block["ate"], pool), block["ate_before"], pool)
+        frame.call("shared_slopes", **frame.arrays(work["start"]))
+        frame.call("slot_water_slopes", **frame.arrays(work["start"]))
+        with frame.each_living() as living:
+            arrays = frame.arrays(work["start"], living) | {"fts": frame.own(work["ft"], living[0])}
+            frame.call("slot_slopes", **arrays)
+        c.b.call(self.slot_update, [work["m"], work["store"], c.b.load(frame.living, typ=WHOLE)])
         for name in frame.programs:
             if name.startswith("shared_factors"):
-                frame.call(name, **frame.arrays(frame.y))
+                frame.call(name, **frame.arrays(work["start"]))
 
     def _rates(self, point: Any) -> None:
+        """Rates at a point, and their share in what collects."""
         frame, rate = self.frame, self.work["rate"]
-        frame.call("shared_rates", **frame.arrays(point), out=rate)
+        frame.call("shared_rates", **frame.arrays(point))
         frame.call("slot_water", **frame.arrays(point))
-        with self.c.counted(frame.slots) as slot:
-            own = frame.slot_marched(rate, slot)
-            frame.call("slot_rates", **frame.arrays(point, slot), out=rate, outs=own)
+        with frame.each_living() as living:
+            frame.call("slot_rates", **frame.arrays(point, living) | {"outs": frame.own(rate, living[0])})
 
     def _solve(self, stage: Any) -> None:
         """Solve the step matrix for the right-hand side in `rhs`."""
         frame, right = self.frame, self.work["rhs"]
-        with self.c.counted(frame.slots) as slot:
-            own = frame.slot_marched(right, slot)
-            frame.call("slot_forward", **frame.arrays(frame.y, slot), b=right, bs=own)
-        frame.call("shared_solution", **frame.arrays(frame.y), b=right, out=stage)
-        with self.c.counted(frame.slots) as slot:
-            own, result = frame.slot_marched(right, slot), frame.slot_marched(stage, slot)
-            frame.call("slot_backward", **frame.arrays(frame.y, slot), bs=own, k=stage, outs=result)
+        with frame.each_living() as living:
+            arrays = frame.arrays(right, living) | {"b": right, "bs": frame.own(right, living[0])}
+            frame.call("slot_forward", **arrays)
+        frame.call("shared_solution", **frame.arrays(right) | {"b": right, "out": stage})
+        with frame.each_living() as living:
+            own = {"bs": frame.own(right, living[0]), "outs": frame.own(stage, living[0]), "k": stage}
+            frame.call("slot_backward", **frame.arrays(right, living) | own)
 
     def _right_hand_side(self, weights: list[Any], time_weight: Any | None) -> None:
         """Rates plus weighted stages before plus, where it counts, the slope in time, into `rhs`."""
-        c, b = self.c, self.c.b
-        with c.counted(self.frame.marched) as row:
+        c = self.c
+        with c.counted(self.frame.moving_rows()) as row:
             value = c.load_row(self.work["rate"], row)
             for before, weight in enumerate(weights):
-                value = b.fadd(value, b.fmul(weight, c.load_row(self.work[f"k{before}"], row)))
+                value = c.fused(weight, c.load_row(self.work[f"k{before}"], row), value)
             if time_weight is not None:
-                value = b.fadd(value, b.fmul(time_weight, c.load_row(self.work["ft"], row)))
+                value = c.fused(time_weight, c.load_row(self.work["ft"], row), value)
             c.store_row(value, self.work["rhs"], row)
+
+    def _sums(self, length: Any) -> None:
+        """What the step adds to ledgers and totals, into `more`."""
+        frame, mean = self.frame, self.work["mean"]
+        self.c.store(length, frame.step, LENGTH)
+        frame.call("shared_sums", **frame.arrays(mean))
+        with frame.each_living() as living:
+            frame.call("slot_sums", **frame.arrays(mean, living))
 
     # -- the step of order 4 -------------------------------------------------------------------------------
     def _rosenbrock_step(self, segment: Any, h: Any, wanted: Any, last: Any) -> None:
         c, b = self.c, self.c.b
-        weight = b.fmul(h, c.number(tableau.GAMMA))
-        self._slopes(segment, b.fdiv(c.number(1.0), weight), weight)
+        inverse = b.fdiv(c.number(1.0 / tableau.GAMMA), h)
+        time_weight = b.fmul(h, c.number(tableau.SUM_TIME_WEIGHT))
+        self._slopes(segment, inverse, time_weight, c.number(tableau.SUM_WEIGHTS[0]))
         self._note_extremes()
         per_h = b.fdiv(c.number(1.0), h)
         for stage in range(tableau.STAGES):
@@ -130,14 +144,15 @@ class StepWriter:
         """Go to the point of a stage and take the rates there."""
         c, b = self.c, self.c.b
         start, weights = self._shortest_way(stage)
-        with c.counted(self.frame.marched) as row:
+        with c.counted(self.frame.moving_rows()) as row:
             value = c.load_row(start, row)
             for before, weight in weights:
                 part = c.load_row(self.work[f"k{before}"], row)
-                value = b.fadd(value, part if weight == 1.0 else b.fmul(c.constant_row(weight), part))
+                value = b.fadd(value, part) if weight == 1.0 else c.fused(c.constant_row(weight), part, value)
             c.store_row(value, self.work["point"], row)
         at = b.fadd(b.load(self.time, typ=DOUBLE), b.fmul(h, c.number(tableau.ALPHA[stage])))
         self.frame.light_at(segment, at)
+        c.store(c.number(tableau.SUM_WEIGHTS[stage]), self.frame.step, SUM_WEIGHT)
         self._rates(self.work["point"])
 
     def _shortest_way(self, stage: int) -> tuple[Any, list[tuple[int, float]]]:
@@ -145,7 +160,7 @@ class StepWriter:
         own = tableau.A[stage]
         if stage > 1 and own[:-1] == tableau.A[stage - 1]:
             return self.work["point"], [(stage - 1, own[-1])]
-        return self.frame.y, list(enumerate(own))
+        return self.work["start"], list(enumerate(own))
 
     def _note_extremes(self) -> None:
         c, state = self.c, self.frame.state
@@ -158,7 +173,7 @@ class StepWriter:
     # -- whether it is taken -------------------------------------------------------------------------------
     def _judge_step(self, h: Any, wanted: Any, last: Any) -> None:
         c, b = self.c, self.c.b
-        error, sound = self._measure()
+        error, sound = self._measure(h)
         fine = b.and_(b.fcmp_ordered("<=", error, c.number(1.0)), sound)
         factor = b.fdiv(c.number(SAFETY), self._fourth_root(b.fadd(error, c.number(1e-12))))
         factor = self._larger(factor, c.number(LEAST_FACTOR))
@@ -189,24 +204,38 @@ class StepWriter:
         root = module.globals.get(name) or ir.Function(module, ir.FunctionType(DOUBLE, [DOUBLE]), name)
         return self.c.b.call(root, [self.c.b.call(root, [value])])
 
-    def _measure(self) -> tuple[Any, Any]:
+    def _measure(self, h: Any) -> tuple[Any, Any]:
         """New state into `new`; its largest scaled error, and whether it is sound."""
-        c, b = self.c, self.c.b
+        c, b, frame = self.c, self.c.b, self.frame
         worst, lowest, total = (c.zero_row() for _ in range(3))
-        relative = c.lanes_of(self.frame.control["relative"])
-        absolute = b.fmul(self.frame.control["relative"], self.frame.control["absolute_share"])
-        with c.counted(self.frame.marched) as row:
-            last = c.load_row(self.work[f"k{tableau.ERROR_STAGE}"], row)
+        relative = c.lanes_of(frame.control["relative"])
+        absolute = b.fmul(frame.control["relative"], frame.control["absolute_share"])
+        shares = [c.lanes_of(b.fmul(h, c.number(weight))) for weight in tableau.SUM_WEIGHTS]
+        with c.counted(frame.moving_rows()) as row:
+            stages = [c.load_row(self.work[f"k{stage}"], row) for stage in range(tableau.STAGES)]
+            mean = b.fmul(shares[0], stages[0])
+            for share, stage in zip(shares[1:], stages[1:], strict=True):
+                mean = c.fused(share, stage, mean)
+            c.store_row(mean, self.work["mean"], row)
+            last = stages[tableau.ERROR_STAGE]
             value = self._without_dust(b.fadd(c.load_row(self.work["point"], row), last))
             c.store_row(value, self.work["new"], row)
-            scale = c.load(self.frame.p["scale"], row)
+            scale = c.load(self.work["scale"], row)
             yardstick = b.fadd(c.lanes_of(b.fmul(absolute, scale)), b.fmul(relative, value))
             size = c.larger(last, b.fneg(last))
             bounded = b.fcmp_ordered("<", scale, c.number(BOUNDED))
             ratio = b.select(bounded, b.fdiv(size, yardstick), c.constant_row(0.0))
             b.store(c.larger(ratio, b.load(worst, typ=c.row_type)), worst)
             self._look_at(value, bounded, lowest, total)
+        self._sums(h)
+        self._look_at_sums(total)
         return c.greatest(b.load(worst, typ=c.row_type)), self._sound(lowest, total)
+
+    def _look_at_sums(self, total: Any) -> None:
+        c, b = self.c, self.c.b
+        with c.counted(self.frame.summed_rows()) as row:
+            more = c.load_row(self.work["more"], row)
+            b.store(b.fadd(b.load(total, typ=c.row_type), more), total)
 
     def _look_at(self, value: Any, bounded: Any, lowest: Any, total: Any) -> Any:
         """Take a row into the lowest bounded amount and into the sum that shows whether all are numbers."""
@@ -237,48 +266,57 @@ class StepWriter:
         return total
 
     def _accept(self, h: Any) -> None:
-        c, b, frame = self.c, self.c.b, self.frame
-        with c.counted(frame.marched) as row:
-            c.store_row(c.load_row(self.work["new"], row), frame.y, row)
+        c, b, frame, work = self.c, self.c.b, self.frame, self.work
+        with c.counted(frame.moving_rows()) as row:
+            c.store_row(c.load_row(work["new"], row), work["start"], row)
+        with c.counted(c.whole(frame.ledgers)) as row:
+            place = b.add(row, c.whole(frame.active))
+            c.store_row(b.fadd(c.load_row(frame.y, place), c.load_row(work["more"], row)), frame.y, place)
         wide = c.lanes_of(b.fmul(h, c.number(0.5)))
-        first = SLOT_KEPT.index(f"ate_{POOLS[0]}")
-        with c.counted(frame.slots) as slot:
-            kept = frame.slot_kept(slot)
-            now, before = (
-                frame.slot_block(self.work[name], slot, len(POOLS)) for name in ("ate", "ate_before")
-            )
-            for pool in range(len(POOLS)):
-                more = b.fmul(wide, b.fadd(c.load_row(now, pool), c.load_row(before, pool)))
-                c.store_row(b.fadd(c.load_row(kept, first + pool), more), kept, first + pool)
+        with frame.each_living() as living:
+            block, slot = frame.arrays(work["start"], living), living[1]
+            for place, name in enumerate(SLOT_TOTALS):
+                self._grow(
+                    frame.slot_state(slot), SLOT_MARCHED.index(name), c.load_row(block["own_more"], place)
+                )
+            for pool, name in enumerate(POOLS):
+                both = b.fadd(c.load_row(block["ate"], pool), c.load_row(block["ate_before"], pool))
+                self._grow(frame.slot_kept(slot), SLOT_KEPT.index(f"ate_{name}"), b.fmul(wide, both))
         b.store(b.fadd(b.load(self.time, typ=DOUBLE), h), self.time)
         b.store(b.fsub(b.load(self.left, typ=DOUBLE), h), self.left)
+
+    def _grow(self, rows: Any, place: int, more: Any) -> None:
+        self.c.store_row(self.c.b.fadd(self.c.load_row(rows, place), more), rows, place)
 
     # -- the rescue ----------------------------------------------------------------------------------------
     def _euler_step(self, segment: Any) -> None:
         """Below the shortest step: one linearly implicit Euler step, counted; if it fails too, all ends."""
         c, b, frame = self.c, self.c.b, self.frame
         step = self._smaller(frame.control["shortest_step_d"], b.load(self.left, typ=DOUBLE))
-        self._slopes(segment, b.fdiv(c.number(1.0), step), step)
+        self._slopes(segment, b.fdiv(c.number(1.0), step), step, c.number(1.0))
         self._right_hand_side([], c.lanes_of(step))
         self._solve(self.work["k0"])
         lowest, total = c.zero_row(), c.zero_row()
         before, after = c.variable(DOUBLE), c.variable(DOUBLE)
         for failed in (before, after):
             b.store(c.number(-1.0), failed)
-        with c.counted(frame.marched) as row:
-            old = c.load_row(frame.y, row)
-            value = b.fadd(old, c.load_row(self.work["k0"], row))
+        with c.counted(frame.moving_rows()) as row:
+            old, stage = c.load_row(self.work["start"], row), c.load_row(self.work["k0"], row)
+            value = b.fadd(old, stage)
             c.store_row(value, self.work["new"], row)
-            bounded = b.fcmp_ordered("<", c.load(frame.p["scale"], row), c.number(BOUNDED))
+            c.store_row(b.fmul(c.lanes_of(step), stage), self.work["mean"], row)
+            bounded = b.fcmp_ordered("<", c.load(self.work["scale"], row), c.number(BOUNDED))
             floor = self._look_at(value, bounded, lowest, total)
             self._blame(row, b.select(bounded, old, c.constant_row(0.0)), before)
             self._blame(row, floor, after)
+        self._sums(step)
+        self._look_at_sums(total)
         with b.if_then(b.not_(self._sound(lowest, total))):
             report, already = frame.p["report"], b.load(before, typ=DOUBLE)
             at_fault = b.select(
                 b.fcmp_ordered("<", already, c.number(0.0)), b.load(after, typ=DOUBLE), already
             )
-            c.store(at_fault, report, REPORT.index("failed_row"))
+            c.store(self._place_of(at_fault), report, REPORT.index("failed_row"))
             c.store(b.sitofp(segment, DOUBLE), report, REPORT.index("failed_segment"))
             b.ret(segment)
         frame.tally("euler")
@@ -293,3 +331,13 @@ class StepWriter:
         first = b.fcmp_ordered("<", b.load(failed, typ=DOUBLE), c.number(0.0))
         with b.if_then(b.and_(first, b.fcmp_ordered(">", c.greatest(bad), c.number(0.0)))):
             b.store(b.sitofp(row, DOUBLE), failed)
+
+    def _place_of(self, row: Any) -> Any:
+        """Row of the state that a row of the compact vectors stands for."""
+        c, b, frame = self.c, self.c.b, self.frame
+        beyond = b.sub(b.fptosi(row, WHOLE), c.whole(frame.active))
+        slot = c.load(self.work["living"], b.sdiv(beyond, c.whole(len(SLOT_STATES))), WHOLE)
+        within = b.srem(beyond, c.whole(len(SLOT_STATES)))
+        place = b.add(c.whole(frame.layout.shared), b.mul(slot, c.whole(len(SLOT_MARCHED))))
+        shared = b.fcmp_ordered("<", row, c.number(float(frame.active)))
+        return b.select(shared, row, b.sitofp(b.add(place, within), DOUBLE))

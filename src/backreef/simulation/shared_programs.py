@@ -13,8 +13,8 @@ from backreef.simulation.program import Program
 from backreef.simulation.recording import Recording
 
 SHIFT, SUM_WEIGHT, SUM_TIME_WEIGHT, LENGTH = range(4)
-"""Numbers of a step in the array `step`: one over gamma h (for the room: days), how much this stage counts for
-sums, how much the slope in time does, and the length of the step in days."""
+"""Numbers of a step in the array `step`: one over gamma h (for the room: days), how much this stage counts
+for sums, how much the slope in time does, and the length of the step in days."""
 Entries = dict[tuple[int, int], Symbol]
 """Derivatives of components (by row) to active states (by place)."""
 

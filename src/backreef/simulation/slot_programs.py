@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from backreef.models.mathops import Quantity
 from backreef.models.mouths import (
     BOTTOM,
     POOLS,
@@ -20,13 +21,12 @@ from backreef.models.mouths import (
     Feast,
     feast,
 )
-from backreef.models.mathops import Quantity
 from backreef.models.symbols import Symbol
 from backreef.models.water import OBSERVED_NAMES
 from backreef.simulation.bodies import BOTTOM_PARTS, pool_compositions
 from backreef.simulation.program import Program
 from backreef.simulation.recording import Known, Recording
-from backreef.simulation.shared_programs import SHIFT, SUM_TIME_WEIGHT, SUM_WEIGHT, LENGTH
+from backreef.simulation.shared_programs import LENGTH, SHIFT, SUM_TIME_WEIGHT, SUM_WEIGHT
 from backreef.simulation.step_matrix import Key, StepMatrix
 
 COLUMNS = (*(pool for pool in POOLS if pool != BOTTOM), *BOTTOM_PARTS, "S_O2")

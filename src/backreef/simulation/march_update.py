@@ -1,4 +1,4 @@
-"""What the slots owe to eagerness, taken off the shared step matrix for all slots together, as a small loop."""
+"""What the slots owe to eagerness, taken off the shared step matrix for all slots together in one loop."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from backreef.simulation.slot_programs import COLUMNS, SHARED_ROWS, StoreAt
 def write_slot_update(frame: Frame) -> Any:
     """Write `slot_update(m, store, slots)`: m[row, column] -= sum over slots of effect[row] eager[column].
 
-    The entries that slots touch stand first in `m`, row by row, so that a row of them stays in registers while
+    The entries that slots touch stand first in `m`, row by row; a row of them stays in registers while
     all slots are taken off it.
     """
     kind = ir.FunctionType(ir.VoidType(), [POINTER, POINTER, WHOLE])

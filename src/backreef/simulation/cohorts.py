@@ -48,6 +48,12 @@ class Cohort:
         """Wet mass of one animal on arrival by the middle of its length-weight relation. [g]"""
         return float(self.nature["weight_a"].value * self.length_cm ** self.nature["weight_b"].value)
 
+    @property
+    def arrival_reserve_mmol(self) -> float:
+        """Reserve of one well-fed animal on arrival, by the middle of its ranges. [mmol C]"""
+        structure_mmol = self.arrival_mass_g * self.nature["carbon_per_g"].value
+        return structure_mmol * self.nature["reserve_share"].value
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _World:

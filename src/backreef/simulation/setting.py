@@ -162,7 +162,7 @@ class Setting:
         return result
 
     def _scale(self) -> Array:
-        """Yardsticks of the step error, (rows that are marched,)."""
+        """Yardsticks of the step error, (rows that are marched,); the same however many members there are."""
         tank = self.plan.tank
         rock_m2 = system_number("rock_area_m2_per_kg") * tank.rock_kg
         per = {
@@ -174,8 +174,8 @@ class Setting:
         for place, component in enumerate(self.matrix.components):
             if component.typical is not None:
                 scale[place] = component.typical * max(per[component.per], LEAST_YARDSTICK)
-        for slot, (cohort, body) in enumerate(zip(self.prepared.cohorts, self.bodies, strict=True)):
-            typical = float(np.median(body.reserve_mmol)) * cohort.entry.count
+        for slot, cohort in enumerate(self.prepared.cohorts):
+            typical = cohort.arrival_reserve_mmol * cohort.entry.count
             first = self.layout.shared + slot * len(SLOT_MARCHED)
             scale[first] = GUT_YARDSTICK_FRAC * typical
             scale[first + 1] = typical

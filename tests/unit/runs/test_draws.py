@@ -1,0 +1,54 @@
+import numpy as np
+import pytest
+
+from backreef.simulation.draws import ASSUMED_RATIO, Z_95, Draws, spread
+
+
+def test_a_name_has_the_same_luck_in_every_plan() -> None:
+    first, second = Draws(7, 16), Draws(7, 16)
+    second.normal("something else")
+    assert np.array_equal(first.normal("mu_F"), second.normal("mu_F"))
+    assert not np.array_equal(first.normal("mu_F"), first.normal("mu_T"))
+    assert not np.array_equal(first.normal("mu_F"), Draws(8, 16).normal("mu_F"))
+
+
+def test_more_members_leave_the_first_ones_as_they_are() -> None:
+    few, many = Draws(7, 8), Draws(7, 64)
+    for draw in ("normal", "uniform", "exponential"):
+        assert np.array_equal(getattr(few, draw)("x", 3), getattr(many, draw)("x", 3)[:, :8])
+
+
+def test_nobody_errs_in_a_nominal_run() -> None:
+    nominal = Draws(7, 4, nominal=True)
+    assert nominal.value("x", 3.0, 1.0, 9.0).tolist() == [3.0] * 4
+    assert nominal.normal("x", 2).tolist() == [[0.0] * 4] * 2
+    assert nominal.exponential("x").tolist() == [[1.0] * 4]
+    assert nominal.uniform("x").tolist() == [[0.5] * 4]
+
+
+def test_the_ends_of_a_range_are_its_5_and_95_percent_points() -> None:
+    z = np.array([-Z_95, 0.0, Z_95])
+    assert spread(3.0, 1.0, 12.0, z) == pytest.approx([1.0, 3.0, 12.0])
+    assert spread(3.0, 0.0, 12.0, z) == pytest.approx([0.0, 3.0, 12.0])
+
+
+def test_a_twentieth_of_many_members_lies_beyond_each_end() -> None:
+    values = Draws(3, 20_000).value("x", 3.0, 1.0, 12.0)
+    assert np.mean(values < 1.0) == pytest.approx(0.05, abs=0.006)
+    assert np.mean(values > 12.0) == pytest.approx(0.05, abs=0.006)
+    assert np.median(values) == pytest.approx(3.0, rel=0.05)
+
+
+def test_a_missing_end_is_assumed() -> None:
+    z = np.array([-Z_95, Z_95])
+    assert spread(6.0, None, None, z) == pytest.approx([6.0 / ASSUMED_RATIO, 6.0 * ASSUMED_RATIO])
+
+
+def test_what_is_known_does_not_vary() -> None:
+    assert spread(2.0, 2.0, 2.0, np.array([-3.0, 0.0, 3.0])).tolist() == [2.0] * 3
+
+
+def test_nothing_stays_nothing_and_nothing_falls_below_it() -> None:
+    z = np.array([-4.0, 0.0, 4.0])
+    assert spread(0.0, None, None, z).tolist() == [0.0] * 3
+    assert (spread(1.0, 0.0, 3.0, z) >= 0.0).all()

@@ -1,0 +1,82 @@
+from functools import cache
+
+import numpy as np
+import pytest
+
+from backreef.simulation.block import FORECAST
+from backreef.simulation.draws import Draws
+from backreef.simulation.ensemble import Members, march_members
+from backreef.simulation.layout import packaged_layout
+from tests.unit.runs.world import DAYS, MEAL, PAIR, prepared
+
+TESTED = """\
+[[upkeep]]
+id = "tests"
+task = "test_quick"
+every = "7 days"
+[[upkeep]]
+id = "change"
+task = "wc_do"
+share = "50 %"
+every = "7 days"
+when = "nitrate > {bound} mg/L NO3"
+"""
+
+
+@cache
+def march(lines: str = PAIR + MEAL, *, members: int = 16, threads: int | None = None) -> Members:
+    return march_members(prepared(lines), Draws(9, members), FORECAST, threads=threads)
+
+
+def nitrate(found: Members) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    return found.row(packaged_layout().address("S_NO3"))
+
+
+def test_the_number_of_threads_changes_no_bit() -> None:
+    assert np.array_equal(nitrate(march(threads=1)), nitrate(march(threads=2)))
+
+
+def test_more_members_change_no_bit_of_the_first_ones() -> None:
+    assert np.array_equal(nitrate(march(members=8)), nitrate(march(members=16))[:, :8])
+
+
+def test_a_number_of_members_that_fills_no_block_is_given_exactly() -> None:
+    found = march(members=11)
+    assert nitrate(found).shape == (DAYS, 11)
+    assert found.parameters.shape[1] == found.drawn.shape[1] == found.natures[0].shape[1] == 11
+    assert np.array_equal(nitrate(found), nitrate(march(members=16))[:, :11])
+
+
+def test_members_differ() -> None:
+    assert len(set(nitrate(march())[-1].tolist())) == 16
+
+
+def test_it_says_how_many_blocks_are_done() -> None:
+    told: list[tuple[int, int]] = []
+    march_members(
+        prepared(PAIR + MEAL),
+        Draws(9, 24),
+        FORECAST,
+        progress=lambda done, total: told.append((done, total)),
+    )
+    assert told == [(1, 3), (2, 3), (3, 3)]
+
+
+@pytest.mark.parametrize(("bound", "share"), [(0.0001, 1.0), (90, 0.0)])
+def test_a_conditional_chore_is_noted_where_its_reading_asked_for_it(bound: float, share: float) -> None:
+    lines = PAIR + MEAL + TESTED.format(bound=bound)
+    found = march(lines)
+    assert found.noted.shape == (len(prepared(lines).timeline.noted), 16)
+    assert found.noted.mean() == share
+    changed = found.row(packaged_layout().address("water_change_N"))[-1]
+    assert (changed > 0).all() == (share > 0)
+    assert changed.any() == (share > 0)
+
+
+def test_a_bound_in_the_middle_divides_the_members() -> None:
+    """The kits err, so that some of the members read more than the bound and some less."""
+    lines = PAIR + MEAL + TESTED.format(bound=1.05)
+    noted = march(lines).noted
+    assert set(np.unique(noted)) == {0.0, 1.0}
+    changed = march(lines).row(packaged_layout().address("water_change_C"))[-1] != 0.0
+    assert np.array_equal(changed, noted.any(axis=0))

@@ -6,8 +6,8 @@ from typing import Any
 
 from llvmlite import ir
 
-from backreef.simulation.events import OPERATIONS
-from backreef.simulation.ir_blocks import DOUBLE, SHORT, WHOLE
+from backreef.simulation.events import JUMPS, OPERATIONS
+from backreef.simulation.ir_blocks import SHORT, WHOLE
 from backreef.simulation.layout import NATURE, SLOT_MARCHED
 from backreef.simulation.march_frame import Frame
 from backreef.simulation.signature import EXTREMES
@@ -20,13 +20,10 @@ class EventWriter:
         self.frame, self.c = frame, frame.c
 
     def write(self, segment: Any) -> None:
-        """Carry out the events before a segment; something that happens begins with short steps again."""
+        """Carry out the events before a segment; what changes amounts begins with short steps again."""
         c, b = self.c, self.c.b
         first = c.load(self.frame.p["event_from"], segment, WHOLE)
         last = c.load(self.frame.p["event_from"], b.add(segment, c.whole(1)), WHOLE)
-        some = b.icmp_signed("<", first, last)
-        restart = c.b.select(some, self.frame.control["first_step_d"], b.load(self.frame.h, typ=DOUBLE))
-        b.store(restart, self.frame.h)
         c.store_row(c.constant_row(1.0), self.frame.work["mask"], 0)
         with c.counted(last, first) as event:
             self._event(event)
@@ -45,6 +42,8 @@ class EventWriter:
             choice.add_case(ir.Constant(SHORT, number), block)
             b.position_at_end(block)
             getattr(self, f"_event_{name}")(target, source, extra, factor)
+            if name in JUMPS:
+                b.store(self.frame.control["first_step_d"], self.frame.h)
             b.branch(after)
         b.position_at_end(after)
 

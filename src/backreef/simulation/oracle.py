@@ -23,7 +23,7 @@ from backreef.simulation.block import (
     Tolerances,
     failure,
 )
-from backreef.simulation.events import OPERATIONS
+from backreef.simulation.events import JUMPS, OPERATIONS
 from backreef.simulation.layout import NATURE, REGISTERS, SLOT_KEPT, SLOT_MARCHED, Layout
 from backreef.simulation.oracle_step import (
     BOUNDED,
@@ -100,8 +100,6 @@ class _March:
     def segment(self, number: int) -> None:
         """Do what happens before a segment, step through it, and let the room act on the water."""
         first, last = self.schedule.event_from[number], self.schedule.event_from[number + 1]
-        if first < last:
-            self.step_d = self.tolerances.first_step_min / MINUTES_PER_DAY
         self.mask = np.ones_like(self.mask)
         forcings = forcings_of(self.schedule.segments[number])
         for event in range(first, last):
@@ -114,30 +112,47 @@ class _March:
 
     # -- events --------------------------------------------------------------------------------------------
     def _event(self, event: int, forcings: dict[str, float]) -> None:
-        table = self.schedule
-        target, source, extra = table.targets[event], table.sources[event], table.extras[event]
-        factor, state = table.factors[event], self.state
-        name = OPERATIONS[table.operations[event]]
-        if name in ("add", "add_drawn"):
-            drawn = self.block.drawn[extra] if name == "add_drawn" else 1.0
-            state[target] += factor * drawn * self.mask * state[source]
-        elif name == "set":
-            state[target] += self.mask * (factor * state[source] - state[target])
-        elif name == "read":
-            seen = factor * state[source] / state[self.layout.address("V")] * self.block.drawn[extra]
-            state[target] += self.mask * (seen - state[target])
-        elif name == "everyone":
-            self.mask = np.ones_like(self.mask)
-        elif name == "where_above":
-            self.mask = np.where(state[source] > factor, self.mask, 0.0)
-        elif name == "where_below":
-            self.mask = np.where(state[source] < factor, self.mask, 0.0)
+        name = OPERATIONS[self.schedule.operations[event]]
+        if name in JUMPS:
+            self.step_d = self.tolerances.first_step_min / MINUTES_PER_DAY
+        if name in (*JUMPS, "read"):
+            self._change(name, event)
         elif name == "note":
-            self.noted[extra] = self.mask
+            self.noted[self.schedule.extras[event]] = self.mask
         elif name == "midnight":
             self._midnight(forcings)
         elif name == "write_day":
             self._write_day()
+        else:
+            self._choose_lanes(name, event)
+
+    def _change(self, name: str, event: int) -> None:
+        """Change a row in the lanes that are chosen."""
+        table, state = self.schedule, self.state
+        target = table.targets[event]
+        moved = table.factors[event] * state[table.sources[event]]
+        if name == "add":
+            state[target] += moved * self.mask
+        elif name == "add_drawn":
+            state[target] += moved * self._drawn(event) * self.mask
+        elif name == "set":
+            state[target] += self.mask * (moved - state[target])
+        else:
+            seen = moved / state[self.layout.address("V")] * self._drawn(event)
+            state[target] += self.mask * (seen - state[target])
+
+    def _drawn(self, event: int) -> Array:
+        """Give the drawn numbers that an event refers to."""
+        return np.asarray(self.block.drawn[self.schedule.extras[event]])
+
+    def _choose_lanes(self, name: str, event: int) -> None:
+        """Open the choice to all lanes, or narrow it to those above or below a bound."""
+        value, bound = self.state[self.schedule.sources[event]], self.schedule.factors[event]
+        if name == "everyone":
+            self.mask = np.ones_like(self.mask)
+        else:
+            chosen = value > bound if name == "where_above" else value < bound
+            self.mask = np.where(chosen, self.mask, 0.0)
 
     def _midnight(self, forcings: dict[str, float]) -> None:
         """Let bodies grow and animals die; carcasses go to the bottom."""

@@ -71,7 +71,7 @@ def test_it_works_from_where_it_was_unpacked(unpacked: Path) -> None:
     [
         "from backreef.catalogue.load import load_catalogue as read; assert read().species",
         "from backreef.models.matrix import packaged_matrix as read; assert read()",
-        "import backreef as b; from backreef.usecases import examples as e; assert b.check(e.example_plan()).ok",
+        "import backreef as b, backreef.usecases.examples as e; assert b.check(e.example_plan()).ok",
         "from backreef.usecases.documents import document_schema as read; assert read('check')",
     ],
     ids=["catalogue", "process matrix", "examples", "schemas"],

@@ -1,10 +1,10 @@
 """Moves what seldom changes out of the programs that run often, and puts the rest in a good order.
 
-A value belongs to a level by the inputs it hangs on: those that hold for a segment, those that follow the
-light, those that all slots share. Each level has a program of its own, run when its inputs change, that leaves
-its values in an array from which the other programs read. What remains is written down in the order in which
-it is needed, which keeps few values alive at a time, and divisions are shared: one reciprocal of a product in
-place of several (processors divide ten times slower than they multiply).
+A value belongs to a level by the inputs it hangs on: those that hold for a segment, those that follow
+the light, those that all slots share. Each level has a program of its own, run when its inputs change,
+that leaves its values in an array from which the other programs read. What remains is written down in
+the order in which it is needed, which keeps few values alive at a time, and divisions are shared: one
+reciprocal of a product in place of several (processors divide ten times slower than they multiply).
 """
 
 from __future__ import annotations
@@ -85,7 +85,8 @@ class _Reshaping:
         found: list[int] = []
         for operation in self.operations:
             if operation[0] == "input":
-                own = frozenset((kind_of_input(str(operation[1]), int(operation[2])),))  # type: ignore[call-overload]
+                kind = kind_of_input(str(operation[1]), int(operation[2]))  # type: ignore[call-overload]
+                own = frozenset((kind,))
             else:
                 own = frozenset().union(*(kinds[place] for place in operands(operation)))
             kinds.append(own)
@@ -102,9 +103,9 @@ class _Reshaping:
         for place in self.source.used():
             operation = self.operations[place]
             depth[place] = max((depth[one] for one in operands(operation)), default=0)
-            if operation[0] != "div" or self.levels_of[operation[2]] != top:  # type: ignore[index]
+            if operation[0] != "div" or self.levels_of[operation[2]] != top:  # type: ignore[call-overload]
                 continue
-            denominator, deep = operation[2], depth[operation[2]]  # type: ignore[index]
+            denominator, deep = operation[2], depth[operation[2]]  # type: ignore[call-overload]
             depth[place] = max(depth[place], deep + 1)
             members = waiting.setdefault(deep, [])
             if denominator in groups or denominator in members:
@@ -165,9 +166,8 @@ class _Reshaping:
         _, numerator, denominator = operation
         yield numerator  # type: ignore[misc]
         if self._number(denominator) is None and not self._lies_lower(target, denominator):
-            yield from (
-                self.groups.get(denominator, (denominator,)) if target == len(self.levels) else (denominator,)
-            )  # type: ignore[call-overload,arg-type,misc]
+            grouped = self.groups if target == len(self.levels) else {}
+            yield from grouped.get(denominator, (denominator,))  # type: ignore[call-overload]
 
     def _number(self, place: object) -> float | None:
         operation = self.operations[place]  # type: ignore[call-overload]
@@ -219,4 +219,4 @@ class _Reshaping:
 
 
 def _times(value: Symbol, factor: Quantity) -> Symbol:
-    return value * factor
+    return value * factor  # type: ignore[no-any-return]

@@ -67,6 +67,11 @@ def has_unit(name: str) -> bool:
     return name.rsplit("_", 1)[-1] in UNIT_TOKENS
 
 
+def unit_words(unit: str) -> str:
+    """A unit as people write it."""
+    return unit.replace("degC", "°C").replace("deg C", "°C")
+
+
 @cache
 def atomic_mass_g_per_mol() -> dict[str, float]:
     """Molar mass of each element. [g/mol]"""

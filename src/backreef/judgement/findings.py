@@ -3,26 +3,45 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from datetime import date, timedelta
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
+from backreef.aquarium.plan import Plan
 from backreef.judgement.corals import CoralLoss
 from backreef.judgement.course import Course
 from backreef.judgement.hands import Overrun
 from backreef.judgement.mouths import Hunger
-from backreef.judgement.remedies import says
+from backreef.judgement.remedies import applies, says
 from backreef.judgement.rules import rule
 from backreef.judgement.verdict import Finding, Remedy
 from backreef.judgement.water import WaterTrouble
 from backreef.schedule.chores import Chore
+from backreef.units import unit_words
 
 IntArray = npt.NDArray[np.int64]
 GRAZED = ("A_F", "A_T")
+
+
+class Gravity(Protocol):
+    """What every trouble knows of itself."""
+
+    @property
+    def harm(self) -> bool:
+        """Whether harm is done, not only reason to act."""
+
+    @property
+    def share(self) -> float:
+        """Share of the members in which it happens."""
+
+    @property
+    def first_day(self) -> IntArray:
+        """(members,) first day on which it counts; -1 where it never does."""
 
 
 @cache
@@ -34,12 +53,12 @@ def words() -> dict[str, dict[str, Any]]:
 
 def findings_of(course: Course) -> tuple[Finding, ...]:
     """Give the findings of the three balances, unranked; their remedies are not tried yet."""
-    start = course.prepared.plan.start_on
+    plan = course.prepared.plan
     return (
-        *(_water(trouble, start) for trouble in _gravest_troubles(course.waters)),
-        *(_hunger(hunger, start) for hunger in _gravest_hungers(course.hungers)),
-        *(_corals(loss, start) for loss in _gravest_losses(course.corals)),
-        *_hands(course, start),
+        *(_water(trouble, plan) for trouble in _gravest_troubles(course.waters)),
+        *(_hunger(hunger, plan) for hunger in _gravest_hungers(course.hungers)),
+        *(_corals(loss, plan) for loss in _gravest_losses(course.corals)),
+        *_hands(course),
     )
 
 
@@ -74,12 +93,9 @@ def _on(first: IntArray, start: date) -> date | None:
     return start + timedelta(days=int(np.median(hit))) if hit.size else None
 
 
-def _remedies(names: list[str]) -> tuple[Remedy, ...]:
-    return tuple(Remedy(what=says(name)) for name in names)
-
-
-def _kind(*, harm: bool) -> str:
-    return "harm" if harm else "act"
+def _remedies(names: list[str], plan: Plan) -> tuple[Remedy, ...]:
+    """The remedies of these that would change the plan, or that fit it as advice."""
+    return tuple(Remedy(what=says(name)) for name in names if applies(name, plan))
 
 
 def _gravest_troubles(troubles: list[WaterTrouble]) -> list[WaterTrouble]:
@@ -88,57 +104,10 @@ def _gravest_troubles(troubles: list[WaterTrouble]) -> list[WaterTrouble]:
     return [t for t in troubles if t.harm or (t.band.series, t.low_side) not in broken]
 
 
-def _water(trouble: WaterTrouble, start: date) -> Finding:
-    band, side = trouble.band, "low" if trouble.low_side else "high"
-    said = words()["water"].get(band.series, {}).get(side, {})
-    direction = "falls below" if trouble.low_side else "rises above"
-    return Finding(
-        id=f"water.{band.series}.{side}.{_kind(harm=trouble.harm)}",
-        balance="water",
-        harm=rank(harm=trouble.harm, share=trouble.share),
-        breaks=breaks(harm=trouble.harm, share=trouble.share),
-        who="the tank",
-        first_on=_on(trouble.first_day, start),
-        days=int(trouble.days),
-        share_of_members=trouble.share,
-        value=trouble.worst,
-        bound=trouble.bound,
-        unit=band.unit,
-        what=sentence(f"{band.label} {direction} {trouble.bound:g} {band.unit}"),
-        why=str(said.get("why", "")),
-        source=band.source,
-        remedies=_remedies(list(said.get("remedies", []))),
-    )
-
-
 def _gravest_hungers(hungers: list[Hunger]) -> list[Hunger]:
     """Leave out who is thin where it already breaks the plan by starving."""
     broken = {h.cohort.entry.id for h in hungers if breaks(harm=h.harm, share=h.share)}
     return [h for h in hungers if h.harm or h.cohort.entry.id not in broken]
-
-
-def _hunger(hunger: Hunger, start: date) -> Finding:
-    entry, name = hunger.cohort.entry, hunger.cohort.species.common_name
-    likings = hunger.cohort.likings
-    grazes = max(likings, key=lambda pool: likings[pool]) in GRAZED
-    said = words()["mouths"]["grazer" if grazes else "eater"]
-    return Finding(
-        id=f"mouths.{entry.id}.{_kind(harm=hunger.harm)}",
-        balance="mouths",
-        harm=rank(harm=hunger.harm, share=hunger.share),
-        breaks=breaks(harm=hunger.harm, share=hunger.share),
-        who=name,
-        first_on=_on(hunger.first_day, start),
-        days=int(hunger.days),
-        share_of_members=hunger.share,
-        value=hunger.lowest_ratio,
-        bound=hunger.bound_ratio,
-        unit="of a well-fed animal's reserve",
-        what=f"{name} {'starves' if hunger.harm else 'grows thin'}",
-        why=said["why"],
-        source=hunger.said_by,
-        remedies=_remedies(said["remedies"]),
-    )
 
 
 def _gravest_losses(losses: list[CoralLoss]) -> list[CoralLoss]:
@@ -147,59 +116,102 @@ def _gravest_losses(losses: list[CoralLoss]) -> list[CoralLoss]:
     return grave or losses
 
 
-def _corals(loss: CoralLoss, start: date) -> Finding:
-    said = words()["mouths"]["coral"]
+def _grave(found: Gravity, about: str, start: date) -> dict[str, Any]:
+    """The fields of a finding that every trouble fills alike."""
+    return {
+        "id": f"{about}.{'harm' if found.harm else 'act'}",
+        "harm": rank(harm=found.harm, share=found.share),
+        "breaks": breaks(harm=found.harm, share=found.share),
+        "first_on": _on(found.first_day, start),
+        "share_of_members": found.share,
+    }
+
+
+def _helped(said: Mapping[str, Any], plan: Plan) -> dict[str, Any]:
+    """The fields of a finding that stand in the table of reasons: why it comes and what helps."""
+    return {
+        "why": str(said.get("why", "")),
+        "remedies": _remedies(list(said.get("remedies", [])), plan),
+    }
+
+
+def _water(trouble: WaterTrouble, plan: Plan) -> Finding:
+    band, side = trouble.band, "low" if trouble.low_side else "high"
+    direction = "falls below" if trouble.low_side else "rises above"
     return Finding(
-        id=f"mouths.corals.{_kind(harm=loss.harm)}",
-        balance="mouths",
-        harm=rank(harm=loss.harm, share=loss.share),
-        breaks=breaks(harm=loss.harm, share=loss.share),
-        who="the corals",
-        first_on=_on(loss.first_day, start),
-        days=int(loss.days),
-        share_of_members=loss.share,
-        value=loss.lowest_ratio,
-        bound=loss.bound_ratio,
-        unit="of the surface they came with",
-        what=f"The corals {'lose their living surface' if loss.harm else 'shrink'}",
-        why=said["why"],
-        source=loss.said_by,
-        remedies=_remedies(said["remedies"]),
+        **_grave(trouble, f"water.{band.series}.{side}", plan.start_on),
+        **_helped(words()["water"].get(band.series, {}).get(side, {}), plan),
+        balance="water",
+        who="the tank",
+        what=sentence(f"{band.label} {direction} {trouble.bound:g} {unit_words(band.unit)}"),
+        value=trouble.worst,
+        bound=trouble.bound,
+        unit=band.unit,
+        source=band.source,
+        days=int(trouble.days),
     )
 
 
-def _hands(course: Course, start: date) -> list[Finding]:
-    budget = course.prepared.plan.keeper.minutes_per_month
-    over = [_overrun(overrun, budget, start) for overrun in course.overruns]
+def _hunger(hunger: Hunger, plan: Plan) -> Finding:
+    entry, name = hunger.cohort.entry, hunger.cohort.species.common_name
+    likings = hunger.cohort.likings
+    grazes = max(likings, key=lambda pool: likings[pool]) in GRAZED
+    return Finding(
+        **_grave(hunger, f"mouths.{entry.id}", plan.start_on),
+        **_helped(words()["mouths"]["grazer" if grazes else "eater"], plan),
+        balance="mouths",
+        who=name,
+        what=f"{name} {'starves' if hunger.harm else 'grows thin'}",
+        value=hunger.lowest_ratio,
+        bound=hunger.bound_ratio,
+        unit="of a well-fed animal's reserve",
+        source=hunger.said_by,
+        days=int(hunger.days),
+    )
+
+
+def _corals(loss: CoralLoss, plan: Plan) -> Finding:
+    return Finding(
+        **_grave(loss, "mouths.corals", plan.start_on),
+        **_helped(words()["mouths"]["coral"], plan),
+        balance="mouths",
+        who="the corals",
+        what=f"The corals {'lose their living surface' if loss.harm else 'shrink'}",
+        value=loss.lowest_ratio,
+        bound=loss.bound_ratio,
+        unit="of the surface they came with",
+        source=loss.said_by,
+        days=int(loss.days),
+    )
+
+
+def _hands(course: Course) -> list[Finding]:
+    over = [_overrun(overrun, course.prepared.plan) for overrun in course.overruns]
     grave = [finding for finding in over if finding.id.endswith("harm")]
     by_task: dict[str, list[Chore]] = {}
     for chore in course.work.missed:
         by_task.setdefault(chore.task_id, []).append(chore)
-    return [*(grave or over), *(_missed(task, chores, course, start) for task, chores in by_task.items())]
+    return [*(grave or over), *(_missed(task, chores, course) for task, chores in by_task.items())]
 
 
-def _overrun(overrun: Overrun, budget_min: float, start: date) -> Finding:
+def _overrun(overrun: Overrun, plan: Plan) -> Finding:
     said = words()["hands"]["quarter" if overrun.harm else "month"]
     return Finding(
-        id=f"hands.minutes.{_kind(harm=overrun.harm)}",
+        **_grave(overrun, "hands.minutes", plan.start_on),
+        **_helped(said, plan),
         balance="hands",
-        harm=rank(harm=overrun.harm, share=overrun.share),
-        breaks=breaks(harm=overrun.harm, share=overrun.share),
         who="the keeper",
-        first_on=_on(overrun.first_day, start),
-        days=0,
-        share_of_members=overrun.share,
-        value=overrun.worst_min_per_month,
-        bound=budget_min,
-        unit="min per month",
         what=said["what"],
-        why=said["why"],
+        value=overrun.worst_min_per_month,
+        bound=plan.keeper.minutes_per_month,
+        unit="min per month",
         source=said["said_by"],
-        remedies=_remedies(said["remedies"]),
+        days=0,
     )
 
 
-def _missed(task: str, chores: list[Chore], course: Course, start: date) -> Finding:
+def _missed(task: str, chores: list[Chore], course: Course) -> Finding:
+    plan = course.prepared.plan
     first = min(chores, key=lambda chore: chore.due_day)
     consequence = course.prepared.catalogue.tasks[task].consequence
     said = words()["hands"]["missed"]
@@ -209,7 +221,7 @@ def _missed(task: str, chores: list[Chore], course: Course, start: date) -> Find
         harm=1.0,
         breaks=True,
         who="the keeper",
-        first_on=start + timedelta(days=max(0, first.due_day)),
+        first_on=plan.start_on + timedelta(days=max(0, first.due_day)),
         days=len(chores),
         share_of_members=1.0,
         value=float(len(chores)),
@@ -218,5 +230,5 @@ def _missed(task: str, chores: list[Chore], course: Course, start: date) -> Find
         what=f"{first.name}: {said['what']}",
         why=f"If it is left: {consequence}" if consequence else said["why"],
         source=said["said_by"],
-        remedies=_remedies(said["remedies"]),
+        remedies=_remedies(said["remedies"], plan),
     )

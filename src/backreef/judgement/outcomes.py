@@ -107,7 +107,7 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
         arrives_on=arrives,
         already_there=cohort.settled,
         count_start=cohort.entry.count,
-        count_end_p50=float(np.median(course.count[-1])),
+        count_end_p50=float(np.percentile(course.count[-1], 50, method="lower")),
         length_start_cm=cohort.length_cm,
         length_end_cm_p50=_median_where(course.length_cm[-1], living[-1]),
         adult_length_cm=adult.value if adult else None,

@@ -16,6 +16,7 @@ from backreef.simulation.tables import InItsUnit
 from backreef.units import ion_per_element_ratio
 
 Mend = Callable[[Plan], Plan | None]
+TOP_OFF = "ato"
 WATER_CHANGE, GLASS = "wc_do", "glass_inner"
 HARVESTS = ("harvest_macro", "scrub_screen")
 TESTS = ("test_quick", "test_lab")
@@ -44,6 +45,13 @@ def mend(name: str, plan: Plan) -> Plan | None:
     """Give the plan with a remedy applied; None where it changes nothing or cannot be simulated."""
     change = MENDS.get(name)
     return None if change is None else change(plan)
+
+
+def applies(name: str, plan: Plan) -> bool:
+    """Whether a remedy is worth naming: it changes this plan, or is advice that fits it."""
+    if name in MENDS:
+        return mend(name, plan) is not None
+    return name not in ADVICE or ADVICE[name](plan)
 
 
 def _number(name: str, key: str) -> InItsUnit:
@@ -183,6 +191,12 @@ def _stronger_heater(plan: Plan) -> Plan | None:
     return replace(plan, devices=(*(d for d in plan.devices if d.kind != "heater_ctl"), heater))
 
 
+def _top_off(plan: Plan) -> Plan | None:
+    if any(device.kind == TOP_OFF for device in plan.devices):
+        return None
+    return replace(plan, devices=(*plan.devices, _device("remedy_top_off", TOP_OFF, {})))
+
+
 def _larger_reservoir(plan: Plan) -> Plan | None:
     factor = _number("larger_reservoir", "factor_ratio")
     devices = tuple(
@@ -254,7 +268,15 @@ MENDS: dict[str, Mend] = {
     "wait_longer": _wait_longer,
     "more_grazers": _more_grazers,
     "stronger_heater": _stronger_heater,
+    "top_off": _top_off,
     "larger_reservoir": _larger_reservoir,
     "less_glass": _less_glass,
     "more_time": _more_time,
 }
+
+ADVICE: dict[str, Callable[[Plan], bool]] = {
+    "first_meal": lambda plan: not plan.meals,
+    "first_grazers": lambda plan: _more_grazers(plan) is None,
+    "start_harvest": lambda plan: _harvest_more(plan) is None,
+}
+"""When advice fits that cannot be simulated; other such advice always does."""

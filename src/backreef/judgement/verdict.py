@@ -86,6 +86,7 @@ class AnimalOutcome:
     already_there: bool
     count_start: int
     count_end_p50: float
+    """Whole animals: the lower of the two in the middle."""
     length_start_cm: float | None
     length_end_cm_p50: float | None
     adult_length_cm: float | None

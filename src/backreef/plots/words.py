@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from backreef.judgement.verdict import BalanceName, BalanceVerdict, Forecast, WaterBand
+from backreef.units import unit_words
 
 BALANCE_TITLES: dict[BalanceName, str] = {"mouths": "Mouths", "water": "Water", "hands": "Hands"}
 BALANCE_QUESTIONS: dict[BalanceName, str] = {
@@ -16,6 +17,7 @@ BALANCE_QUESTIONS: dict[BalanceName, str] = {
 }
 UNKNOWN = "not known"
 NBSP = "\u00a0"
+MOST_DIGITS = 8
 _MONTHS = (
     "January",
     "February",
@@ -102,6 +104,17 @@ def reading(value: float | None) -> str:
     if value is None or not math.isfinite(value):
         return UNKNOWN
     return figure(value, 3 if abs(value) >= 1 else 2)
+
+
+def told_apart(one: float, other: float) -> tuple[str, str]:
+    """Two readings, with more digits where they would look alike and are not."""
+    for digits in range(3, MOST_DIGITS):
+        if one == other or reading(one) != reading(other):
+            break
+        first, second = figure(one, digits), figure(other, digits)
+        if first != second:
+            return first, second
+    return reading(one), reading(other)
 
 
 def spread_words(spread: tuple[float, float, float]) -> str:
@@ -201,11 +214,6 @@ def balance_words(verdict: BalanceVerdict) -> str:
 def water_band(forecast: Forecast, series: str) -> WaterBand | None:
     """The bounds of a series, if it has any."""
     return next((band for band in forecast.water_bands if band.series == series), None)
-
-
-def unit_words(unit: str) -> str:
-    """A unit as people write it."""
-    return unit.replace("degC", "°C").replace("deg C", "°C")
 
 
 def sentence(text: str) -> str:

@@ -27,7 +27,6 @@ from backreef.plots.words import (
     sentence,
     short_date,
     span_words,
-    unit_words,
 )
 from backreef.reports.assumption_groups import grouped
 from backreef.reports.html_parts import bullets, definition, figure, line_glyph, section, table
@@ -50,6 +49,7 @@ from backreef.reports.words import (
     split_findings,
     status_words,
 )
+from backreef.units import unit_words
 
 _MOST_TO_WATCH = 10
 _NOT_WATER = ("minutes_",)

@@ -8,7 +8,8 @@ from backreef.judgement.verdict import Band, Forecast, WaterBand
 from backreef.plots.figure import Table
 from backreef.plots.flux import ELEMENTS, ordered, remaining
 from backreef.plots.months import Span, quarters, span_band
-from backreef.plots.words import UNKNOWN, figure, month_name, percent, reading, spread_words, unit_words
+from backreef.plots.words import UNKNOWN, figure, month_name, percent, reading, spread_words
+from backreef.units import unit_words
 
 OVER_ACT = "!"
 OVER_HARM = "!!"

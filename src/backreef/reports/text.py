@@ -25,7 +25,6 @@ from backreef.plots.words import (
     sentence,
     short_date,
     span_words,
-    unit_words,
 )
 from backreef.reports.tables import (
     OVER_ACT,
@@ -54,6 +53,7 @@ from backreef.reports.words import (
     residual_words,
     split_findings,
 )
+from backreef.units import unit_words
 
 _NUTRIENTS = ("nitrate_", "phosphate_")
 _MOST_TO_WATCH = 6

@@ -21,8 +21,9 @@ from backreef.plots.words import (
     reading,
     short_date,
     span_words,
-    unit_words,
+    told_apart,
 )
+from backreef.units import unit_words
 
 STATUS_WORDS = {
     "published": "published",
@@ -130,6 +131,7 @@ def finding_measure(finding: Finding) -> str:
     value = reading(finding.value) if finding.value is not None and math.isfinite(finding.value) else ""
     bound = reading(finding.bound) if finding.bound is not None and math.isfinite(finding.bound) else ""
     if value and bound:
+        value, bound = told_apart(finding.value or 0.0, finding.bound or 0.0)
         return f"{value} against a bound of {bound} {unit_words(finding.unit)}".rstrip()
     if bound:
         return f"bound {bound} {unit_words(finding.unit)}".rstrip()

@@ -194,9 +194,15 @@ def _tank_dues(rule: ImpliedRule, setting: Setting) -> Iterator[Due]:
     line = line_of(rule, setting, entry_id=TANK_ENTRY, interval_d=every)
     if isinstance(line.effect, TopOffRefill):
         line = replace(line, effect=replace(line.effect, water_l=every * evaporation_l_per_d(setting.plan)))
-    first = min((arrival_day(entry, setting) for entry in entries_of(rule, setting)), default=0)
-    for day in interval_days(every, days=setting.presence.days, from_day=first):
+    for day in interval_days(every, days=setting.presence.days, from_day=_first_day(rule, setting)):
         yield Due(line=line, day=day)
+
+
+def _first_day(rule: ImpliedRule, setting: Setting) -> int:
+    """When the first animal comes that the work is for; what the tank itself needs begins with the tank."""
+    if not rule.animal_kinds and rule.needs != "meals":
+        return 0
+    return min((arrival_day(entry, setting) for entry in entries_of(rule, setting)), default=0)
 
 
 def _looks(rule: ImpliedRule, setting: Setting) -> Iterator[Due]:

@@ -6,6 +6,7 @@ import pytest
 
 from backreef.judgement.course import Course
 from backreef.judgement.findings import breaks, findings_of, rank, sentence, words
+from backreef.judgement.remedies import says
 from backreef.judgement.verdict import Finding
 from backreef.judgement.water import WaterTrouble, water_bands
 from tests.unit.aquarium.plans import with_tank
@@ -144,3 +145,14 @@ def test_a_quarter_over_the_budget_makes_the_month_superfluous() -> None:
     (over,) = found
     assert (over.id, over.bound, over.unit) == ("hands.minutes.harm", 10.0, "min per month")
     assert (over.value or 0.0) > 10.0
+
+
+def test_it_names_no_remedy_that_would_change_nothing() -> None:
+    helped = {remedy.what for one in named(course(PAIR)).values() for remedy in one.remedies}
+    assert says("first_meal") in helped
+    assert not helped & {says("feed_more"), says("more_meals"), says("harvest_more")}
+
+
+def test_it_writes_units_as_people_do() -> None:
+    found = with_waters(trouble("temperature_c", [3, 4], harm=False))
+    assert found["water.temperature_c.high.act"].what == "Temperature rises above 50 °C"

@@ -2,7 +2,7 @@ import pytest
 
 from backreef.aquarium.plan import Plan
 from backreef.judgement.findings import words
-from backreef.judgement.remedies import MENDS, mend, named, remedy_table, says
+from backreef.judgement.remedies import ADVICE, MENDS, applies, mend, named, remedy_table, says
 from backreef.units import ion_per_element_ratio
 from tests.unit.aquarium.plans import with_tank
 
@@ -42,10 +42,11 @@ def test_every_remedy_that_a_finding_names_is_known() -> None:
     entries += [*words()["mouths"].values(), *words()["hands"].values()]
     wanted = {name for entry in entries for name in entry["remedies"]}
     assert wanted <= set(remedy_table())
-    assert set(MENDS) <= set(remedy_table())
+    assert set(MENDS) | set(ADVICE) <= set(remedy_table())
+    assert wanted == {name for name, entry in remedy_table().items() if "says" in entry}, "none is idle"
 
 
-@pytest.mark.parametrize("name", ["sitter", "second_meal_source", "pray", ""])
+@pytest.mark.parametrize("name", ["sitter", "first_meal", "pray", ""])
 def test_what_has_no_function_is_never_simulated(name: str) -> None:
     assert mend(name, with_tank(PAIR + MEAL)) is None
 
@@ -156,6 +157,32 @@ def test_the_heater_takes_the_place_of_a_weaker_one() -> None:
     weak = 'water_volume = "200 L"\n[[devices]]\nkind = "heater_ctl"\npower = "50 W"\n'
     (heater,) = mended("stronger_heater", weak).devices
     assert heater.numbers == {"power_w": pytest.approx(200.0)}
+
+
+def test_a_device_tops_up_where_none_does() -> None:
+    (device,) = mended("top_off", "").devices
+    assert (device.kind, device.numbers) == ("ato", {})
+    assert mend("top_off", with_tank('[[devices]]\nkind = "ato"\n')) is None
+
+
+HARVEST = upkeep("harvest_macro", 'every = "14 days"\nshare = "30 %"\n')
+
+
+@pytest.mark.parametrize(
+    ("name", "fits", "does_not"),
+    [
+        ("larger_reservoir", '[[devices]]\nkind = "ato"\nreservoir = "20 L"\n', ""),
+        ("more_grazers", SNAILS, PAIR),
+        ("first_grazers", PAIR, SNAILS),
+        ("harvest_more", HARVEST, ""),
+        ("start_harvest", "", HARVEST),
+        ("first_meal", PAIR, PAIR + MEAL),
+        ("feed_more", PAIR + MEAL, PAIR + SIZED),
+    ],
+)
+def test_only_what_fits_a_plan_is_named(name: str, fits: str, does_not: str) -> None:
+    assert applies(name, with_tank(fits))
+    assert not applies(name, with_tank(does_not))
 
 
 def test_the_reservoir_is_doubled() -> None:

@@ -113,3 +113,16 @@ def test_it_shortens_and_joins_lines() -> None:
     assert words.clause(" Over and\n out. ") == "over and out"
     assert words.sentence("over and out") == "Over and out."
     assert words.sentence("") == ""
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "read"),
+    [
+        (28.03, 28.0, ("28.03", "28")),
+        (56.2, 39.5, ("56.2", "39.5")),
+        (5.0, 5.0, ("5", "5")),
+        (0.02901, 0.029, ("0.02901", "0.029")),
+    ],
+)
+def test_two_readings_that_differ_never_look_alike(one: float, other: float, read: tuple[str, str]) -> None:
+    assert words.told_apart(one, other) == read

@@ -196,6 +196,12 @@ def test_without_a_top_off_somebody_pours() -> None:
     assert {chore.minutes for chore in poured} == {2.0}
 
 
+def test_what_the_tank_needs_begins_with_the_tank_and_not_with_its_animals() -> None:
+    late = an_animal("ocellaris_clown", date(2027, 1, 12))
+    plan = replace(bare(horizon_days=20), animals=(late,))
+    assert chores_of(schedule_of(plan), "ato_refill")[0].done_day == 2
+
+
 def test_a_box_that_runs_dry_where_nobody_is_is_missed_and_made_up() -> None:
     keeper = a_keeper(closed=(closed_on(date(2027, 1, 11), date(2027, 1, 24)),))
     plan = with_device(bare(keeper=keeper, horizon_days=30), "top_off", "ato", numbers={"reservoir_l": 15.0})

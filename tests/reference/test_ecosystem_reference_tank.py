@@ -31,6 +31,7 @@ from tests.tanks import (
 
 MG_N_PER_UMOL = 14.007e-3
 KNOBS = {"D_rock": 0.5, "D_sand": 2.0}
+"""Denitrification as this tank had it; our defaults are lower, and with them its nitrate stays too high."""
 MEALS = (9.0, 12.0, 15.0, 18.0)
 MEALS_MMOL_PER_D = 25.0
 EVERY_TWO_HOURS = tuple(float(hour) for hour in range(2, 24, 2))
@@ -139,6 +140,18 @@ def test_week_8_is_as_it_was_then(name: str, film_mmol_per_d: float) -> None:
     low, high = RANGES[name]
     last_day = week_8(film_mmol_per_d).umol_per_l(name)[-13:, 0]
     assert low <= last_day.mean() <= high
+
+
+@pytest.mark.xfail(
+    strict=True,
+    reason="our default denitrification is below what this tank had: nitrate stays near 350 umol/L",
+)
+@pytest.mark.parametrize("film_mmol_per_d", [CROPPED, AS_THEN])
+def test_week_8_has_the_nitrate_of_then_with_our_defaults(film_mmol_per_d: float) -> None:
+    tank = replace(the_tank(film_mmol_per_d=film_mmol_per_d), parameters={})
+    course = run(tank, the_life(tank, WEEK_8, written=EVERY_TWO_HOURS))
+    low, high = RANGES["S_NO3"]
+    assert low <= course.umol_per_l("S_NO3")[-13:, 0].mean() <= high
 
 
 def swing(film_mmol_per_d: float) -> float:

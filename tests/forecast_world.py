@@ -53,12 +53,13 @@ def holding_findings() -> tuple[Finding, ...]:
             source=ASSUMED,
             remedies=(
                 Remedy(
+                    id="remedy_1",
                     what="dried algae for the urchin twice a week",
                     checked=True,
                     holds_after=True,
                     effect="the urchin gets 1.04 of its need; 9 more minutes a month",
                 ),
-                Remedy(what="leave out the urchin", checked=False),
+                Remedy(id="remedy_2", what="leave out the urchin", checked=False),
             ),
         ),
         Finding(
@@ -102,18 +103,20 @@ def breaking_findings() -> tuple[Finding, ...]:
             source="common practice, no source; energy need from published plankton-eater rates",
             remedies=(
                 Remedy(
+                    id="remedy_3",
                     what="two more feeder portions a day at 11:00 and 15:00",
                     checked=True,
                     holds_after=False,
                     effect="condition at the end 0.61 instead of 0.21, but nitrate breaks seven weeks sooner",
                 ),
                 Remedy(
+                    id="remedy_4",
                     what="leave out the anthias; two pajama cardinalfish instead",
                     checked=True,
                     holds_after=True,
                     effect="Mouths and Water hold in 62 of 64 members",
                 ),
-                Remedy(what="somebody who feeds on closed days", checked=False),
+                Remedy(id="remedy_5", what="somebody who feeds on closed days", advice=True),
             ),
         ),
         Finding(
@@ -133,12 +136,14 @@ def breaking_findings() -> tuple[Finding, ...]:
             source=ASSUMED,
             remedies=(
                 Remedy(
+                    id="remedy_6",
                     what="30 L more water change a fortnight",
                     checked=True,
                     holds_after=False,
                     effect="first break 96 days later; 58 more minutes a month",
                 ),
                 Remedy(
+                    id="remedy_7",
                     what="refugium of 30 L instead of 12 L",
                     checked=True,
                     holds_after=True,
@@ -163,6 +168,7 @@ def breaking_findings() -> tuple[Finding, ...]:
             source="calc",
             remedies=(
                 Remedy(
+                    id="remedy_8",
                     what="tie the water change to open Thursdays",
                     checked=True,
                     holds_after=True,
@@ -347,7 +353,7 @@ def an_odd_forecast() -> Forecast:
         why=names[1],
         unit="<b>",
         value=float("nan"),
-        remedies=(Remedy(what=names[0], effect=names[6]),),
+        remedies=(Remedy(id="remedy_9", what=names[0], effect=names[6]),),
     )
     return replace(
         base,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from backreef.aquarium import check_animals, check_company, check_feeding, check_place
+from backreef.aquarium import check_animals, check_company, check_feeding, check_place, check_upkeep
 from backreef.aquarium.absence import longest_absence
 from backreef.aquarium.findings import WEIGHTS, CheckFinding, Resident, Setting
 from backreef.aquarium.plan import Plan
@@ -28,6 +28,7 @@ RULES: tuple[Rule, ...] = (
     check_feeding.check_hoppers,
     check_place.check_ways_out,
     check_place.check_top_off,
+    check_upkeep.check_conditions,
     check_animals.check_people,
     check_animals.check_law,
     check_place.check_floor,

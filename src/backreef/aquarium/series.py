@@ -33,6 +33,8 @@ class Series:
     door_series: str
     """Name at the doors, where nutrients are counted as the ion."""
     door_unit: str
+    forecast: bool
+    """Whether the forecast follows it; a condition on another cannot be judged."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,6 +62,7 @@ def all_series() -> tuple[Series, ...]:
                 label=row["label"],
                 door_series=row["door_series"],
                 door_unit=row["door_unit"],
+                forecast=row["forecast"] == "yes",
             )
             for row in csv.DictReader(file)
         )

@@ -17,7 +17,7 @@ from backreef.judgement.corals import CoralLoss
 from backreef.judgement.course import Course
 from backreef.judgement.hands import Overrun
 from backreef.judgement.mouths import Hunger
-from backreef.judgement.remedies import applies, says
+from backreef.judgement.remedies import MENDS, applies, says
 from backreef.judgement.rules import rule
 from backreef.judgement.verdict import Finding, Remedy
 from backreef.judgement.water import WaterTrouble
@@ -95,7 +95,9 @@ def _on(first: IntArray, start: date) -> date | None:
 
 def _remedies(names: list[str], plan: Plan) -> tuple[Remedy, ...]:
     """The remedies of these that would change the plan, or that fit it as advice."""
-    return tuple(Remedy(what=says(name)) for name in names if applies(name, plan))
+    return tuple(
+        Remedy(id=name, what=says(name), advice=name not in MENDS) for name in names if applies(name, plan)
+    )
 
 
 def _gravest_troubles(troubles: list[WaterTrouble]) -> list[WaterTrouble]:
@@ -138,6 +140,7 @@ def _helped(said: Mapping[str, Any], plan: Plan) -> dict[str, Any]:
 def _water(trouble: WaterTrouble, plan: Plan) -> Finding:
     band, side = trouble.band, "low" if trouble.low_side else "high"
     direction = "falls below" if trouble.low_side else "rises above"
+    note = band.note_low if trouble.low_side else band.note_high
     return Finding(
         **_grave(trouble, f"water.{band.series}.{side}", plan.start_on),
         **_helped(words()["water"].get(band.series, {}).get(side, {}), plan),
@@ -147,7 +150,7 @@ def _water(trouble: WaterTrouble, plan: Plan) -> Finding:
         value=trouble.worst,
         bound=trouble.bound,
         unit=band.unit,
-        source=band.source,
+        source=f"{note} ({band.source})" if note else band.source,
         days=int(trouble.days),
     )
 

@@ -19,7 +19,7 @@ from backreef.judgement.cautions import cautions_of
 from backreef.judgement.course import Course, run_course
 from backreef.judgement.findings import allowed_frac, findings_of
 from backreef.judgement.outcomes import additions, animal_outcomes, crew_lines, meal_streams, minutes_of
-from backreef.judgement.remedies import mend, named
+from backreef.judgement.remedies import mend
 from backreef.judgement.rules import rule
 from backreef.judgement.sources import sources_of
 from backreef.judgement.spans import day_when_share_passed, earliest, wilson_interval
@@ -79,35 +79,39 @@ def _check_remedies(
     progress: BlockProgress,
 ) -> tuple[Finding, ...]:
     """Simulate the first remedy of each of the worst findings (all of them if thorough) with common draws."""
-    ranked = sorted((finding for finding in found if finding.remedies), key=lambda f: (-f.harm, f.id))
+    ranked = sorted(
+        (finding for finding in found if _to_try(finding, thorough=True)), key=lambda f: (-f.harm, f.id)
+    )
     worst = ranked if thorough else ranked[: int(rule("checked_findings_count"))]
-    tried = {
-        remedy.what
-        for finding in worst
-        for remedy in (finding.remedies if thorough else finding.remedies[:1])
-    }
+    tried = {remedy.id for finding in worst for remedy in _to_try(finding, thorough=thorough)}
     few = Draws(course.draws.seed, min(LANES, course.draws.members))
 
-    def after(what: str) -> tuple[Finding, ...] | None:
-        mended = mend(named(what) or "", course.prepared.plan)
+    def after(name: str) -> tuple[Finding, ...] | None:
+        mended = mend(name, course.prepared.plan)
         return None if mended is None else findings_of(run_course(mended, catalogue, few))
 
     outcomes: dict[str, tuple[Finding, ...]] = {}
     with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        for done, (what, found_after) in enumerate(
+        for done, (name, found_after) in enumerate(
             zip(sorted(tried), pool.map(after, sorted(tried)), strict=True)
         ):
             if found_after is not None:
-                outcomes[what] = found_after
+                outcomes[name] = found_after
             progress(done + 1, len(tried))
     checked = {finding.id for finding in worst}
     return tuple(_with_outcomes(finding, outcomes) if finding.id in checked else finding for finding in found)
 
 
+def _to_try(finding: Finding, *, thorough: bool) -> tuple[Remedy, ...]:
+    """The remedies of a finding that are simulated: the first that can be, or all of them."""
+    able = tuple(remedy for remedy in finding.remedies if not remedy.advice)
+    return able if thorough else able[:1]
+
+
 def _with_outcomes(finding: Finding, outcomes: dict[str, tuple[Finding, ...]]) -> Finding:
     """A finding whose remedies say what they did, where they were simulated."""
     remedies = tuple(
-        _tried(remedy, finding, outcomes[remedy.what]) if remedy.what in outcomes else remedy
+        _tried(remedy, finding, outcomes[remedy.id]) if remedy.id in outcomes else remedy
         for remedy in finding.remedies
     )
     return replace(finding, remedies=remedies)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from datetime import timedelta
 from functools import cache
@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import Any
 
 from backreef.aquarium.plan import BY_HAND, Condition, DeviceEntry, Meal, Plan, Rhythm, Upkeep
+from backreef.schedule.effects import share_frac_of
 from backreef.simulation.tables import InItsUnit
 from backreef.units import ion_per_element_ratio
 
@@ -33,12 +34,6 @@ def remedy_table() -> dict[str, dict[str, Any]]:
 def says(name: str) -> str:
     """Give the words of a remedy."""
     return str(remedy_table()[name]["says"])
-
-
-@cache
-def named(words: str) -> str | None:
-    """Give the name of the remedy that says these words; None for words of another's."""
-    return next((name for name, entry in remedy_table().items() if entry.get("says") == words), None)
 
 
 def mend(name: str, plan: Plan) -> Plan | None:
@@ -101,30 +96,41 @@ def _by_hand(remedy_id: str, task: str, every_days: float) -> Upkeep:
     )
 
 
+def _start_water_changes(plan: Plan) -> Plan | None:
+    if any(upkeep.task == WATER_CHANGE for upkeep in plan.upkeep):
+        return None
+    change = _by_hand("remedy_water_change", WATER_CHANGE, _number("start_water_changes", "every_d"))
+    monthly = replace(change, share_frac=_number("start_water_changes", "share_frac"))
+    return replace(plan, upkeep=(*plan.upkeep, monthly))
+
+
 def _change_more_water(plan: Plan) -> Plan | None:
-    others = tuple(upkeep for upkeep in plan.upkeep if upkeep.task != WATER_CHANGE)
-    change = _by_hand("remedy_water_change", WATER_CHANGE, _number("change_more_water", "every_d"))
-    monthly = replace(change, share_frac=_number("change_more_water", "share_frac"))
-    return replace(plan, upkeep=(*others, monthly))
+    return _scaled_shares(plan, (WATER_CHANGE,), "water_change", _number("change_more_water", "factor_ratio"))
 
 
-def _scaled_harvest(plan: Plan, factor_ratio: float) -> Plan | None:
-    usual, most = _number("harvest", "usual_frac"), _number("harvest", "most_frac")
+def _scaled_shares(plan: Plan, tasks: Collection[str], about: str, factor_ratio: float) -> Plan | None:
+    """The plan with the shares of some tasks scaled; where it leaves a share open, the usual one is."""
+    most = _number(about, "most_frac")
     changed = tuple(
-        replace(upkeep, share_frac=min(most, (upkeep.share_frac or usual) * factor_ratio))
-        if upkeep.task in HARVESTS
+        replace(upkeep, share_frac=_scaled_frac(share, factor_ratio, most_frac=most))
+        if upkeep.task in tasks and (share := share_frac_of(upkeep.task, plan=plan, upkeep=upkeep))
         else upkeep
         for upkeep in plan.upkeep
     )
     return None if changed == plan.upkeep else replace(plan, upkeep=changed)
 
 
+def _scaled_frac(share_frac: float, factor_ratio: float, *, most_frac: float) -> float:
+    """A share scaled, at most to some bound; one that is beyond it already stays."""
+    return min(share_frac * factor_ratio, max(share_frac, most_frac))
+
+
 def _harvest_more(plan: Plan) -> Plan | None:
-    return _scaled_harvest(plan, _number("harvest_more", "factor_ratio"))
+    return _scaled_shares(plan, HARVESTS, "harvest", _number("harvest_more", "factor_ratio"))
 
 
 def _harvest_less(plan: Plan) -> Plan | None:
-    return _scaled_harvest(plan, _number("harvest_less", "factor_ratio"))
+    return _scaled_shares(plan, HARVESTS, "harvest", _number("harvest_less", "factor_ratio"))
 
 
 def _iron_oxide(plan: Plan) -> Plan | None:
@@ -260,6 +266,7 @@ MENDS: dict[str, Mend] = {
     "feed_more": _feed_more,
     "more_meals": _more_meals,
     "change_more_water": _change_more_water,
+    "start_water_changes": _start_water_changes,
     "harvest_more": _harvest_more,
     "harvest_less": _harvest_less,
     "iron_oxide": _iron_oxide,

@@ -53,7 +53,9 @@ def _finding(one: CheckFinding, arrivals: Mapping[str, date]) -> Finding:
         what=one.what,
         why=one.why,
         source=_source(one),
-        remedies=tuple(Remedy(what=what) for what in _table()["remedies"].get(rule, ())),
+        remedies=tuple(
+            Remedy(id=what, what=what, advice=True) for what in _table()["remedies"].get(rule, ())
+        ),
     )
 
 

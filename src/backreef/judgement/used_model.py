@@ -28,6 +28,7 @@ from backreef.simulation.tables import Range, animal_table, kind_table, start_ta
 
 Marks = frozenset[str]
 OTHER_KIND = "other"
+NOTES = ("note", "note_low", "note_high")
 
 
 def model_values(prepared: Prepared, marks: Marks) -> Iterator[UsedValue]:
@@ -220,7 +221,7 @@ def _bands(prepared: Prepared) -> Iterator[UsedValue]:
         act, harm = _outside(band.act_low, band.act_high), _outside(band.harm_low, band.harm_high)
         said = [f"act {act} {band.unit}"] if act else []
         said += [f"harm {harm} for {_days(band.harm_days)}"] if harm else []
-        row = rows.get(band.series, {"source": "practice", "note": ""})
+        row = rows.get(band.series, {"source": "practice"})
         own = "some of them set by the plan itself" if band.source.startswith(THE_PLAN) else ""
         yield UsedValue(
             key=f"band.{band.series}",
@@ -230,7 +231,7 @@ def _bands(prepared: Prepared) -> Iterator[UsedValue]:
             text="; ".join(said),
             status=band.status,
             source_keys=keys_of(row["source"]),
-            remark="; ".join(part for part in (row["note"], own) if part),
+            remark="; ".join(part for part in (*(row.get(note, "") for note in NOTES), own) if part),
         )
 
 

@@ -46,7 +46,11 @@ class BalanceVerdict:
 class Remedy:
     """Something to try; `checked` says whether it was simulated, `holds_after` what that showed."""
 
+    id: str
+    """Name in the table of remedies; of advice, what it says."""
     what: str
+    advice: bool = False
+    """True for what no simulation can try, as asking somebody for help."""
     checked: bool = False
     holds_after: bool | None = None
     effect: str = ""
@@ -156,6 +160,9 @@ class WaterBand:
     harm_days: float
     source: str
     status: str
+    note_low: str = ""
+    """What is to be said of the lower bounds only."""
+    note_high: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

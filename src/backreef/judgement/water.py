@@ -103,6 +103,8 @@ def _band(row: Mapping[str, str], own: Mapping[str, InItsUnit]) -> WaterBand:
         harm_high=bound("harm_high"),
         harm_days=float(row["harm_days"]),
         source=f"{THE_PLAN}; otherwise {said}" if own else said,
+        note_low="" if own else row["note_low"],
+        note_high="" if own else row["note_high"],
         status="practice" if own else row["status"],
     )
 

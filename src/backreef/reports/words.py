@@ -140,8 +140,10 @@ def finding_measure(finding: Finding) -> str:
 
 def remedy_verdict(remedy: Remedy) -> str:
     """What the simulation showed of a remedy."""
+    if remedy.advice:
+        return "advice"
     if not remedy.checked:
-        return "not simulated"
+        return "not simulated; --thorough tries it"
     if remedy.holds_after is None:
         return "simulated"
     return "simulated: mends this" if remedy.holds_after else "simulated: not enough"

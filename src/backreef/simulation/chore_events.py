@@ -39,6 +39,14 @@ READ_OF_SERIES: Mapping[str, tuple[str, str]] = {
     "alkalinity_meq_per_l": ("S_ALK", ""),
 }
 """Series whose last reading is kept: component, and the element that the unit counts (none: mmol)."""
+SEEN_AT_ONCE: Mapping[str, tuple[str, str]] = {
+    "temperature_c": ("T", "T"),
+    "salinity_psu": ("S", "S"),
+    "ph_total": ("ph_least", "ph_most"),
+    "oxygen_mg_per_l": ("o2_least", "o2_least"),
+}
+"""Series that a thermometer or a probe shows at any time: what a lower, and what a higher bound is held
+against. Of pH and oxygen it is the day so far."""
 SETTLED = ("X_DL", "X_DR", "X_FP", "X_FL", "X_FC", "X_FM")
 """What lies on sand and in the sump."""
 SILENT = (Other, FeederRefill, SkimmerCup)
@@ -93,14 +101,17 @@ class ChoreEvents:
         program.put("add", target=salt, source=book.at("V"), factor=share_frac * salinity)
 
     def _where(self, program: EventProgram, condition: Condition) -> None:
-        """Narrow to the members whose last reading fulfils a condition; to all where nothing reads it."""
+        """Narrow to the members whose reading fulfils a condition; to all where the model has none of it."""
         program.put("everyone")
-        if condition.series not in READ_OF_SERIES:
-            return
-        component, element = READ_OF_SERIES[condition.series]
-        mmol = condition.value / atomic_mass_g_per_mol()[element] if element else condition.value
-        kind = "where_above" if condition.comparison in (">", ">=") else "where_below"
-        program.put(kind, source=self.book.at(f"read_{component}"), factor=mmol * UMOL_PER_MMOL)
+        above = condition.comparison in (">", ">=")
+        kind = "where_above" if above else "where_below"
+        if condition.series in READ_OF_SERIES:
+            component, element = READ_OF_SERIES[condition.series]
+            mmol = condition.value / atomic_mass_g_per_mol()[element] if element else condition.value
+            program.put(kind, source=self.book.at(f"read_{component}"), factor=mmol * UMOL_PER_MMOL)
+        elif condition.series in SEEN_AT_ONCE:
+            row = SEEN_AT_ONCE[condition.series][above]
+            program.put(kind, source=self.book.at(row), factor=_as_kept(condition))
 
     def _change(self, program: EventProgram, effect: WaterChange) -> None:
         self.water_change(program, effect.share_frac)
@@ -166,6 +177,13 @@ class ChoreEvents:
         if effect.kind == "pods" and effect.value:
             per_unit = system_number("pods_mmol_c_per_g" if effect.unit == "g" else "pods_mmol_c_per_l")
             self.book.bring(program, "Z_PC", "one", effect.value * per_unit, "animals")
+
+
+def _as_kept(condition: Condition) -> float:
+    """The bound of a condition in the unit of the row it is held against."""
+    if condition.series != "oxygen_mg_per_l":
+        return condition.value
+    return condition.value / (2.0 * atomic_mass_g_per_mol()["O"]) * UMOL_PER_MMOL
 
 
 def new_water_mmol_per_l() -> dict[str, float]:

@@ -270,3 +270,10 @@ def test_every_rule_says_in_a_sentence_what_it_looks_for() -> None:
     for rule in RULES:
         assert rule.__doc__
         assert rule.__doc__.strip().endswith(".")
+
+
+def test_it_says_which_condition_no_forecast_can_follow() -> None:
+    lines = '[[upkeep]]\nid = "change"\ntask = "wc_do"\nevery = "7 days"\nwhen = "{}"\n'
+    finding = found(lines.format("magnesium < 1200 mg/L"))["condition.change"]
+    assert "does not follow magnesium" in finding.why
+    assert "condition.change" not in found(lines.format("calcium < 350 mg/L"))

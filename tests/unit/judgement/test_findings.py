@@ -156,3 +156,12 @@ def test_it_names_no_remedy_that_would_change_nothing() -> None:
 def test_it_writes_units_as_people_do() -> None:
     found = with_waters(trouble("temperature_c", [3, 4], harm=False))
     assert found["water.temperature_c.high.act"].what == "Temperature rises above 50 °C"
+
+
+def test_what_is_said_of_warm_water_is_not_said_of_cold() -> None:
+    name = "temperature_c"
+    found = with_waters(trouble(name, [5], harm=True), trouble(name, [5], harm=True, low_side=True))
+    assert "bleach" in found["water.temperature_c.high.harm"].source
+    cold = found["water.temperature_c.low.harm"].source
+    assert cold
+    assert "bleach" not in cold

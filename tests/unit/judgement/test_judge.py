@@ -121,7 +121,7 @@ def test_a_remedy_that_helps_is_told_from_one_that_does_not() -> None:
     finding = forecast(PAIR).findings[0]
     assert not any(remedy.checked for remedy in finding.remedies)
     starved = _finding("mouths.pair.harm", share=1.0)
-    remedy = Remedy(what="feed them")
+    remedy = Remedy(id="feed", what="feed them")
     gone = judge._tried(remedy, starved, ())  # noqa: SLF001 - what a trial showed, without a simulation
     assert (gone.checked, gone.holds_after) == (True, True)
     still = judge._tried(remedy, starved, (_finding("mouths.pair.harm", share=0.5),))  # noqa: SLF001

@@ -2,7 +2,8 @@ import pytest
 
 from backreef.aquarium.plan import Plan
 from backreef.judgement.findings import words
-from backreef.judgement.remedies import ADVICE, MENDS, applies, mend, named, remedy_table, says
+from backreef.judgement.remedies import ADVICE, MENDS, applies, mend, remedy_table, says
+from backreef.schedule.effects import share_frac_of
 from backreef.units import ion_per_element_ratio
 from tests.unit.aquarium.plans import with_tank
 
@@ -31,10 +32,7 @@ def grams(plan: Plan) -> list[float | None]:
 def test_every_remedy_says_something_of_its_own() -> None:
     said = [entry["says"] for entry in remedy_table().values() if "says" in entry]
     assert len(set(said)) == len(said)
-    for name, entry in remedy_table().items():
-        if "says" in entry:
-            assert named(says(name)) == name
-    assert named("pray") is None
+    assert says("sitter") == remedy_table()["sitter"]["says"]
 
 
 def test_every_remedy_that_a_finding_names_is_known() -> None:
@@ -101,9 +99,26 @@ def test_one_more_meal_shares_the_food_of_the_day(hours: list[str], expected: tu
     assert (meal.grams_as_fed or 0.0) * len(expected) == pytest.approx(1.0 * len(hours))
 
 
-def test_more_water_takes_the_place_of_the_plans_own_changes() -> None:
-    (change,) = mended("change_more_water", upkeep("wc_do", 'every = "60 days"\nshare = "5 %"\n')).upkeep
+CHANGES = upkeep("wc_do", 'every = "60 days"\nshare = "20 %"\n')
+
+
+def test_more_water_is_half_as_much_again_of_the_plans_own_changes() -> None:
+    (change,) = mended("change_more_water", CHANGES).upkeep
+    assert change.share_frac == pytest.approx(0.3)
+    assert change.rhythm.every_days == 60.0
+
+
+@pytest.mark.parametrize(("share", "more"), [("40 %", 0.5), ("50 %", None), ("80 %", None)])
+def test_no_remedy_changes_most_of_the_water_at_once(share: str, more: float | None) -> None:
+    changed = mend("change_more_water", with_tank(CHANGES.replace("20 %", share)))
+    assert (None if changed is None else changed.upkeep[0].share_frac) == more
+
+
+def test_water_changes_begin_only_where_there_are_none() -> None:
+    (change,) = mended("start_water_changes", "").upkeep
     assert (change.task, change.share_frac, change.rhythm.every_days) == ("wc_do", 0.15, 30.0)
+    assert mend("start_water_changes", with_tank(CHANGES)) is None
+    assert mend("change_more_water", with_tank("")) is None
 
 
 def test_more_harvest_leaves_something_to_grow_again() -> None:
@@ -111,7 +126,9 @@ def test_more_harvest_leaves_something_to_grow_again() -> None:
     assert [one.share_frac for one in mended("harvest_more", plain).upkeep] == [pytest.approx(0.399)]
     assert [one.share_frac for one in mended("harvest_less", plain).upkeep] == [pytest.approx(0.15)]
     most = mended("harvest_more", plain.replace("30 %", "90 %") + upkeep("scrub_screen"))
-    assert [one.share_frac for one in most.upkeep] == [0.9, pytest.approx(0.4 * 1.33)]
+    usual = share_frac_of("scrub_screen", plan=with_tank(""))
+    assert usual is not None
+    assert [one.share_frac for one in most.upkeep] == [0.9, pytest.approx(usual * 1.33)]
 
 
 def test_iron_oxide_waits_for_a_test_and_brings_one_where_there_is_none() -> None:

@@ -167,7 +167,7 @@ def test_it_lists_every_assumption_with_its_word() -> None:
 def test_it_shows_what_a_simulated_remedy_did() -> None:
     text = parsed("breaking").text
     assert "Two more feeder portions a day at 11:00 and 15:00 (simulated: not enough)" in text
-    assert "Somebody who feeds on closed days (not simulated)" in text
+    assert "Somebody who feeds on closed days (advice)" in text
 
 
 def test_it_sets_readings_against_the_forecast() -> None:

@@ -66,7 +66,7 @@ def test_it_says_the_verdict_before_all_else() -> None:
 def test_it_says_what_the_simulation_showed_of_a_remedy() -> None:
     page = " ".join(forecast_page(world.a_breaking_forecast()).split())
     assert "Refugium of 30 L instead of 12 L (simulated: mends this). Nitrate ends at 19 mg/L" in page
-    assert "Somebody who feeds on closed days (not simulated)." in page
+    assert "Somebody who feeds on closed days (advice)." in page
 
 
 def test_it_marks_the_seasons_that_leave_their_bounds() -> None:

@@ -69,11 +69,12 @@ def test_it_sets_a_value_against_its_bound(breaking: Forecast) -> None:
 @pytest.mark.parametrize(
     ("remedy", "said"),
     [
-        (Remedy(what="x"), "not simulated"),
-        (Remedy(what="x", checked=True), "simulated"),
-        (Remedy(what="x", checked=True, holds_after=True), "simulated: mends this"),
-        (Remedy(what="x", checked=True, holds_after=False), "simulated: not enough"),
-        (Remedy(what="x", checked=False, holds_after=True), "not simulated"),
+        (Remedy(id="x", what="x"), "not simulated; --thorough tries it"),
+        (Remedy(id="x", what="x", checked=True), "simulated"),
+        (Remedy(id="x", what="x", checked=True, holds_after=True), "simulated: mends this"),
+        (Remedy(id="x", what="x", checked=True, holds_after=False), "simulated: not enough"),
+        (Remedy(id="x", what="x", checked=False, holds_after=True), "not simulated; --thorough tries it"),
+        (Remedy(id="x", what="x", advice=True), "advice"),
     ],
 )
 def test_it_says_of_a_remedy_only_what_was_simulated(remedy: Remedy, said: str) -> None:

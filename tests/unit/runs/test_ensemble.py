@@ -3,7 +3,9 @@ from functools import cache
 import numpy as np
 import pytest
 
+from backreef.aquarium.series import all_series
 from backreef.simulation.block import FORECAST
+from backreef.simulation.chore_events import READ_OF_SERIES, SEEN_AT_ONCE
 from backreef.simulation.draws import Draws
 from backreef.simulation.ensemble import Members, march_members
 from backreef.simulation.layout import packaged_layout
@@ -80,3 +82,39 @@ def test_a_bound_in_the_middle_divides_the_members() -> None:
     assert set(np.unique(noted)) == {0.0, 1.0}
     changed = march(lines).row(packaged_layout().address("water_change_C"))[-1] != 0.0
     assert np.array_equal(changed, noted.any(axis=0))
+
+
+WAITING = """\
+[[upkeep]]
+id = "change"
+task = "wc_do"
+share = "50 %"
+every = "7 days"
+when = "{condition}"
+"""
+
+
+@pytest.mark.parametrize(
+    ("condition", "share"),
+    [
+        ("temperature > 20 degC", 1.0),
+        ("temperature > 35 degC", 0.0),
+        ("salinity < 40 psu", 1.0),
+        ("salinity < 20 psu", 0.0),
+        ("pH < 9", 1.0),
+        ("pH > 9", 0.0),
+        ("oxygen < 15 mg/L", 1.0),
+        ("oxygen < 0.5 mg/L", 0.0),
+        ("magnesium < 500 mg/L", 1.0),
+    ],
+)
+def test_what_a_probe_shows_is_followed_and_magnesium_which_no_model_has_is_not(
+    condition: str, share: float
+) -> None:
+    lines = PAIR + MEAL + WAITING.format(condition=condition)
+    assert march(lines, members=8).noted.mean() == share
+
+
+def test_the_table_of_series_says_which_conditions_a_forecast_follows() -> None:
+    followed = {series.series for series in all_series() if series.forecast}
+    assert followed == READ_OF_SERIES.keys() | SEEN_AT_ONCE.keys()

@@ -25,8 +25,9 @@ OPERATIONS = (
 read: target = factor source / volume times a drawn error; note: keep the mask; midnight: bodies grow and die;
 write_day: output."""
 
-JUMPS = frozenset(("add", "add_drawn", "set"))
-"""Operations that change amounts at a stroke: after them steps begin short again."""
+MATTERS = 1.0
+"""A change at a stroke that is larger than this, against what a step may err in that row, makes steps begin
+short again; see docs/adr/0013."""
 
 InItsUnit = float
 """A number in the unit of the rows it works on."""

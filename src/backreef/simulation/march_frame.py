@@ -68,10 +68,15 @@ class Frame:
             at = b.add(at, b.add(c.whole(rows), b.mul(slots, c.whole(each))))
         self.f = self.work["scalars"]
         self.step = b.gep(self.f, [c.whole(8)], source_etype=DOUBLE)
-        self.h, self.light_moves = c.variable(DOUBLE), c.variable(FLAG)
-        b.store(self.control["first_step_d"], self.h)
+        self.h, self.trend, self.light_moves = c.variable(DOUBLE), c.variable(DOUBLE), c.variable(FLAG)
+        self.begin_short()
         self.day, self.living = c.variable(WHOLE), c.variable(WHOLE)
         b.store(c.whole(0), self.day)
+
+    def begin_short(self) -> None:
+        """Begin with a short step, of whose error nothing is known."""
+        self.c.b.store(self.control["first_step_d"], self.h)
+        self.c.b.store(self.c.number(0.0), self.trend)
 
     def call(self, name: str, **arrays: Any) -> None:
         """Call a program with the arrays it names."""
@@ -83,6 +88,13 @@ class Frame:
         index = REPORT.index(name)
         more = self.c.b.fadd(self.c.load(self.p["report"], index), self.c.number(1.0))
         self.c.store(more, self.p["report"], index)
+
+    def yardstick(self, scale: Any, value: Any) -> Any:
+        """How far a row may err in a step, from its typical size and its value."""
+        c, b = self.c, self.c.b
+        relative = self.control["relative"]
+        absolute = b.fmul(b.fmul(relative, self.control["absolute_share"]), scale)
+        return b.fadd(c.lanes_of(absolute), b.fmul(c.lanes_of(relative), value))
 
     # -- slots of the state --------------------------------------------------------------------------------
     def slot_state(self, slot: Any) -> Any:

@@ -22,6 +22,8 @@ DUST = 1e-200
 BOUNDED = 1e200
 """Rows whose typical size is below this are held to the tolerance and to staying at or above 0."""
 SAFETY, LEAST_FACTOR, MOST_FACTOR = 0.9, 0.2, 4.0
+LEAST_SHARE = 1.0 / 16.0
+"""By how much less error the next step may count on, because the last one had less than the one before."""
 
 
 class StepWriter:
@@ -175,7 +177,9 @@ class StepWriter:
         c, b = self.c, self.c.b
         error, sound = self._measure(h)
         fine = b.and_(b.fcmp_ordered("<=", error, c.number(1.0)), sound)
-        factor = b.fdiv(c.number(SAFETY), self._fourth_root(b.fadd(error, c.number(1e-12))))
+        size = b.fadd(error, c.number(1e-12))
+        trend, share = self._trend(size, h)
+        factor = b.fdiv(c.number(SAFETY), self._fourth_root(b.fmul(size, share)))
         factor = self._larger(factor, c.number(LEAST_FACTOR))
         factor = self._smaller(factor, b.load(self.growth, typ=DOUBLE))
         proposed = b.fmul(h, factor)
@@ -187,11 +191,20 @@ class StepWriter:
                 following = b.select(clipped, self._larger(wanted, proposed), proposed)
                 b.store(self._smaller(following, self.frame.control["longest_step_d"]), self.frame.h)
                 b.store(c.number(MOST_FACTOR), self.growth)
+                b.store(trend, self.frame.trend)
             with reject:
                 self.frame.tally("rejected")
                 smaller = self._smaller(proposed, b.fmul(h, c.number(0.9)))
                 b.store(b.select(sound, smaller, b.fmul(h, c.number(0.25))), self.frame.h)
                 b.store(c.number(1.0), self.growth)
+
+    def _trend(self, size: Any, h: Any) -> tuple[Any, Any]:
+        """Error per fourth power of the step, and what is left of it since the step before."""
+        b, c = self.c.b, self.c
+        square = b.fmul(h, h)
+        trend = b.fdiv(size, b.fmul(square, square))
+        share = b.fdiv(trend, b.load(self.frame.trend, typ=DOUBLE))
+        return trend, self._smaller(self._larger(share, c.number(LEAST_SHARE)), c.number(1.0))
 
     def _larger(self, one: Any, other: Any) -> Any:
         return self.c.b.select(self.c.b.fcmp_ordered(">", one, other), one, other)
@@ -208,8 +221,6 @@ class StepWriter:
         """New state into `new`; its largest scaled error, and whether it is sound."""
         c, b, frame = self.c, self.c.b, self.frame
         worst, lowest, total = (c.zero_row() for _ in range(3))
-        relative = c.lanes_of(frame.control["relative"])
-        absolute = b.fmul(frame.control["relative"], frame.control["absolute_share"])
         shares = [c.lanes_of(b.fmul(h, c.number(weight))) for weight in tableau.SUM_WEIGHTS]
         with c.counted(frame.moving_rows()) as row:
             stages = [c.load_row(self.work[f"k{stage}"], row) for stage in range(tableau.STAGES)]
@@ -221,7 +232,7 @@ class StepWriter:
             value = self._without_dust(b.fadd(c.load_row(self.work["point"], row), last))
             c.store_row(value, self.work["new"], row)
             scale = c.load(self.work["scale"], row)
-            yardstick = b.fadd(c.lanes_of(b.fmul(absolute, scale)), b.fmul(relative, value))
+            yardstick = frame.yardstick(scale, value)
             size = c.larger(last, b.fneg(last))
             bounded = b.fcmp_ordered("<", scale, c.number(BOUNDED))
             ratio = b.select(bounded, b.fdiv(size, yardstick), c.constant_row(0.0))
@@ -321,7 +332,7 @@ class StepWriter:
             b.ret(segment)
         frame.tally("euler")
         self._accept(step)
-        b.store(frame.control["first_step_d"], frame.h)
+        frame.begin_short()
 
     def _blame(self, row: Any, value: Any, failed: Any) -> None:
         """Note the first row that is below 0, or no number, in some lane."""

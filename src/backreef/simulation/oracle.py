@@ -23,10 +23,12 @@ from backreef.simulation.block import (
     Tolerances,
     failure,
 )
-from backreef.simulation.events import JUMPS, OPERATIONS
+from backreef.simulation.events import MATTERS, OPERATIONS
 from backreef.simulation.layout import NATURE, REGISTERS, SLOT_KEPT, SLOT_MARCHED, Layout
 from backreef.simulation.oracle_step import (
     BOUNDED,
+    LEAST_ERROR,
+    LEAST_SHARE,
     MOST_FACTOR,
     Attempt,
     StepWork,
@@ -37,6 +39,8 @@ from backreef.simulation.oracle_step import (
 from backreef.simulation.oracle_system import Array, Known, OracleSystem, forcings_of
 from backreef.simulation.signature import EXTREMES, REPORT
 
+CHANGES = ("add", "add_drawn", "set", "read")
+"""Operations that change a row."""
 LEFT_OVER_D = 1e-12
 SECONDS_PER_DAY = 86400.0
 
@@ -77,7 +81,11 @@ class _March:
         self.mask = np.ones(lanes)
         self.report = dict.fromkeys(REPORT, 0.0)
         self.day = 0
-        self.step_d = tolerances.first_step_min / MINUTES_PER_DAY
+        self._begin_short()
+
+    def _begin_short(self) -> None:
+        """Begin with a short step, of whose error nothing is known."""
+        self.step_d, self.trend = self.tolerances.first_step_min / MINUTES_PER_DAY, 0.0
 
     # -- views ---------------------------------------------------------------------------------------------
     @property
@@ -102,8 +110,11 @@ class _March:
         first, last = self.schedule.event_from[number], self.schedule.event_from[number + 1]
         self.mask = np.ones_like(self.mask)
         forcings = forcings_of(self.schedule.segments[number])
+        self.jump = 0.0
         for event in range(first, last):
             self._event(event, forcings)
+        if self.jump > MATTERS:
+            self._begin_short()
         self.system.begin(self.registers, forcings)
         self._steps(number, forcings)
         known = self.system.known(self.registers, forcings)
@@ -113,9 +124,7 @@ class _March:
     # -- events --------------------------------------------------------------------------------------------
     def _event(self, event: int, forcings: dict[str, float]) -> None:
         name = OPERATIONS[self.schedule.operations[event]]
-        if name in JUMPS:
-            self.step_d = self.tolerances.first_step_min / MINUTES_PER_DAY
-        if name in (*JUMPS, "read"):
+        if name in CHANGES:
             self._change(name, event)
         elif name == "note":
             self.noted[self.schedule.extras[event]] = self.mask
@@ -131,15 +140,25 @@ class _March:
         table, state = self.schedule, self.state
         target = table.targets[event]
         moved = table.factors[event] * state[table.sources[event]]
-        if name == "add":
-            state[target] += moved * self.mask
-        elif name == "add_drawn":
-            state[target] += moved * self._drawn(event) * self.mask
-        elif name == "set":
-            state[target] += self.mask * (moved - state[target])
-        else:
+        if name == "read":
             seen = moved / state[self.layout.address("V")] * self._drawn(event)
             state[target] += self.mask * (seen - state[target])
+            return
+        if name == "set":
+            moved = moved - state[target]
+        elif name == "add_drawn":
+            moved = moved * self._drawn(event)
+        self._move(target, moved * self.mask)
+
+    def _move(self, target: int, moved: Array) -> None:
+        """Add to a row, and note how much that is against what a step may err in it."""
+        self.state[target] += moved
+        place = target - len(REGISTERS)
+        if 0 <= place < self.marched_rows:
+            limits = self.tolerances
+            typical = limits.absolute_share * self.block.scale[place]
+            allowed = limits.relative * (typical + self.state[target])
+            self.jump = max(self.jump, float(np.fmax.reduce(np.abs(moved) / allowed)))
 
     def _drawn(self, event: int) -> Array:
         """Give the drawn numbers that an event refers to."""
@@ -213,13 +232,17 @@ class _March:
 
     def _judge(self, tried: Attempt, step_d: float, wanted_d: float, *, last: bool, most: float) -> bool:
         """Take a step or not, and say how long the next may be."""
-        factor = factor_after(tried.error, most)
+        size = tried.error + LEAST_ERROR
+        trend = size / step_d**4
+        share = min(max(trend / self.trend, LEAST_SHARE), 1.0) if self.trend else 1.0
+        factor = factor_after(size * share, most)
         proposed_d = step_d * factor
         if not (tried.sound and tried.error <= 1.0):
             self.report["rejected"] += 1.0
             self.step_d = min(proposed_d, 0.9 * step_d) if tried.sound else 0.25 * step_d
             return False
         self._take(tried)
+        self.trend = trend
         following_d = max(wanted_d, proposed_d) if last and factor >= 1.0 else proposed_d
         self.step_d = min(following_d, self.tolerances.longest_step_min / MINUTES_PER_DAY)
         return True
@@ -232,7 +255,7 @@ class _March:
             raise MarchFailed(failure(self.layout, self.schedule, number, at_fault))
         self.report["euler"] += 1.0
         self._take(tried)
-        self.step_d = self.tolerances.first_step_min / MINUTES_PER_DAY
+        self._begin_short()
 
     def _first_below(self, marched: Array) -> int | None:
         """Give the first row that has to be, and in some lane is not, a number at or above 0."""

@@ -18,6 +18,9 @@ DUST = 1e-200
 SAFETY = 0.9
 LEAST_FACTOR = 0.2
 MOST_FACTOR = 4.0
+LEAST_ERROR = 1e-12
+LEAST_SHARE = 1.0 / 16.0
+"""By how much less error the next step may count on, because the last one had less than the one before."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,5 +123,5 @@ def _attempt(work: StepWork, new: Array, error: Array, eaten: Array, first: Rate
 
 
 def factor_after(error: float, most: float) -> float:
-    """Give by how much the next step may differ from one with this error."""
-    return float(min(max(SAFETY / (error + 1e-12) ** (1.0 / tableau.ORDER), LEAST_FACTOR), most))
+    """Give by how much the next step may differ from one with this error above 0."""
+    return float(min(max(SAFETY / error ** (1.0 / tableau.ORDER), LEAST_FACTOR), most))

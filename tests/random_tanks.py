@@ -19,6 +19,11 @@ def spread(generator: np.random.Generator, value: float, width: float, shape: in
     return value * np.exp(width * np.clip(generator.standard_normal(shape), -2.5, 2.5))
 
 
+def own_generator(seed: int, name: str) -> np.random.Generator:
+    """Luck of one name: a new row of a table leaves that of all others."""
+    return np.random.default_rng([seed, *name.encode()])
+
+
 def random_animal(generator: np.random.Generator, *, lanes: int = 8) -> Animal:
     """An animal that likes some of everything, fed or hungry."""
     likes = {pool: float(generator.uniform(0.05, 1.0)) for pool in POOLS if generator.random() < 0.6}
@@ -55,11 +60,11 @@ def random_tank(
     for component in used.components:
         if component.typical is not None:
             middle = usual.get(component.name) or 0.05 * component.typical
-            start[component.name] = spread(generator, middle, WIDE, lanes)
+            start[component.name] = spread(own_generator(seed, component.name), middle, WIDE, lanes)
     start["S_DIC"] = spread(generator, 430.0, 0.1, lanes)
     start["S_ALK"] = spread(generator, 490.0, 0.1, lanes)
     parameters: dict[str, float | Array] = {
-        symbol: spread(generator, parameter.value, width, lanes)
+        symbol: spread(own_generator(seed, symbol), parameter.value, width, lanes)
         for symbol, parameter in used.tables.parameters.items()
         if parameter.low != parameter.high
     }

@@ -118,6 +118,8 @@ CLOSED = st.lists(
 PRESENCE = st.lists(
     st.builds(lambda d, h: f'"{d} {h:02d}:15-{h + 3:02d}:30"', days(), st.integers(0, 20)), max_size=3
 ).map(lambda windows: f"[{', '.join(windows)}]")
+REFUSED = "feed_frozen"
+"""A keeper who refuses a task does not plan it."""
 KEEPER = lines(
     name=text().filter(lambda words: words != '""'),
     minutes_per_month=quantity(10, 900, "min"),
@@ -127,7 +129,7 @@ KEEPER = lines(
     wishes=st.builds(
         lambda words, weight: f"[{{ text = {words}, weight = {weight!r} }}]", text(), number(0.1, 9)
     ),
-    refuses=st.just('["feed_frozen"]'),
+    refuses=st.just(f'["{REFUSED}"]'),
     helpers=st.builds(
         lambda found, more: f'[{{ name = "neighbour", days = "{found}", {more} }}]',
         days(),
@@ -168,7 +170,8 @@ def meals(draw: st.DrawFn) -> str:
 
 @st.composite
 def upkeep(draw: st.DrawFn) -> str:
-    usual = sorted(key for key, task in catalogue().tasks.items() if known(task.every_days) is not None)
+    tasks = catalogue().tasks.items()
+    usual = sorted(key for key, task in tasks if known(task.every_days) is not None and key != REFUSED)
     more = draw(
         lines(
             every=st.sampled_from(['"14 days"', '"Thursday"', '"2 weeks on Tue, Fri"', '"last Friday"']),

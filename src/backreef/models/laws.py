@@ -30,6 +30,7 @@ from backreef.models.laws_corals import (
     coral_respiration,
 )
 from backreef.models.laws_exchange import (
+    carbonate_dissolution,
     constant_source,
     first_order,
     freundlich_exchange,
@@ -47,6 +48,7 @@ __all__ = [
     "algal_growth_on_ammonium",
     "algal_growth_on_nitrate",
     "areal_denitrification",
+    "carbonate_dissolution",
     "constant_source",
     "coral_calcification",
     "coral_exudation",

@@ -14,9 +14,9 @@ def _ammonium_limit(ammonium: Quantity, half_ammonium: Quantity) -> Quantity:
     return saturation(ammonium, half_ammonium)
 
 
-def _nitrate_limit(nitrate: Quantity, half_nitrate: Quantity, ammonium: Quantity) -> Quantity:
+def _nitrate_limit(nitrate: Quantity, half_nitrate: Quantity, ammonium: Quantity, shun: Quantity) -> Quantity:
     """Nitrate is taken less where ammonium is at hand."""
-    return saturation(nitrate, half_nitrate) * 2.0 / (2.0 + ammonium)
+    return saturation(nitrate, half_nitrate) * shun / (shun + ammonium)
 
 
 def _algal_growth(
@@ -45,6 +45,7 @@ def algal_growth_on_ammonium(
     half_ammonium: Quantity,
     nitrate: Quantity,
     half_nitrate: Quantity,
+    shun: Quantity,
     phosphate: Quantity,
     half_phosphate: Quantity,
     biomass: Quantity,
@@ -54,14 +55,15 @@ def algal_growth_on_ammonium(
 
     Validity
     --------
-    Instantaneous rate under the light of the moment; `crowding` is the self-shading biomass in mmol C.
+    Instantaneous rate under the light of the moment; `crowding` is the self-shading biomass in mmol C, `shun`
+    the ammonium at which nitrate is taken at half speed.
 
     Source
     ------
     algae_fit; preference for ammonium after baird2020.
     """
     by_ammonium = _ammonium_limit(ammonium, half_ammonium)
-    by_nitrate = _nitrate_limit(nitrate, half_nitrate, ammonium)
+    by_nitrate = _nitrate_limit(nitrate, half_nitrate, ammonium, shun)
     growth = _algal_growth(
         rate=rate,
         temperature=temperature,
@@ -85,6 +87,7 @@ def algal_growth_on_nitrate(
     half_ammonium: Quantity,
     nitrate: Quantity,
     half_nitrate: Quantity,
+    shun: Quantity,
     phosphate: Quantity,
     half_phosphate: Quantity,
     biomass: Quantity,
@@ -101,7 +104,7 @@ def algal_growth_on_nitrate(
     algae_fit; baird2020.
     """
     by_ammonium = _ammonium_limit(ammonium, half_ammonium)
-    by_nitrate = _nitrate_limit(nitrate, half_nitrate, ammonium)
+    by_nitrate = _nitrate_limit(nitrate, half_nitrate, ammonium, shun)
     growth = _algal_growth(
         rate=rate,
         temperature=temperature,
@@ -115,8 +118,8 @@ def algal_growth_on_nitrate(
     return growth * by_nitrate / (by_ammonium + by_nitrate + _TINY)
 
 
-def coralline_calcification(*, growth: Quantity, aragonite: Quantity) -> Quantity:
-    """Give carbonate laid down by coralline algae: 0.8 mol per mol of carbon fixed. [mmol/d]
+def coralline_calcification(*, growth: Quantity, aragonite: Quantity, chalk: Quantity) -> Quantity:
+    """Give carbonate laid down by coralline algae, `chalk` for each carbon fixed. [mmol/d]
 
     Validity
     --------
@@ -126,4 +129,4 @@ def coralline_calcification(*, growth: Quantity, aragonite: Quantity) -> Quantit
     ------
     practice.
     """
-    return 0.8 * growth * aragonite
+    return chalk * growth * aragonite

@@ -81,7 +81,9 @@ def coral_respiration(
     return rate * temperature * area * saturation(oxygen, half_oxygen) * stocked
 
 
-def coral_exudation(*, respiration: Quantity, reserve: Quantity, store: Quantity) -> Quantity:
+def coral_exudation(
+    *, respiration: Quantity, mucus: Quantity, reserve: Quantity, store: Quantity, surplus: Quantity
+) -> Quantity:
     """Give mucus and sugar shed by corals: a share of respiration and what the store cannot hold. [mmol C/d]
 
     Validity
@@ -92,13 +94,13 @@ def coral_exudation(*, respiration: Quantity, reserve: Quantity, store: Quantity
     ------
     practice; order of magnitude of vanhoytema2023.
     """
-    return 0.12 * respiration + 0.3 * ramp(reserve - store, 0.05 * store + _TINY)
+    return mucus * respiration + surplus * ramp(reserve - store, 0.05 * store + _TINY)
 
 
 def _coral_growth(
-    rate: Quantity, temperature: Quantity, area: Quantity, nitrogen: Quantity, phosphate: Quantity
+    rate: Quantity, temperature: Quantity, area: Quantity, nitrogen: Quantity, phosphorus: Quantity
 ) -> Quantity:
-    limit = smooth_minimum(smooth_minimum(1.0, nitrogen), saturation(phosphate, 0.05))
+    limit = smooth_minimum(smooth_minimum(1.0, nitrogen), phosphorus)
     return rate * temperature * area * limit
 
 
@@ -108,8 +110,12 @@ def coral_growth_on_ammonium(
     temperature: Quantity,
     area: Quantity,
     ammonium: Quantity,
+    half_ammonium: Quantity,
     nitrate: Quantity,
+    half_nitrate: Quantity,
+    nitrate_worth: Quantity,
     phosphate: Quantity,
+    half_phosphate: Quantity,
     reserve: Quantity,
     half_reserve: Quantity,
     room: Quantity,
@@ -124,9 +130,10 @@ def coral_growth_on_ammonium(
     ------
     practice; rosset2017 for the need of phosphate.
     """
-    by_ammonium = saturation(ammonium, 0.5)
-    by_nitrate = 0.6 * saturation(nitrate, 1.5)
-    growth = _coral_growth(rate, temperature, area, by_ammonium + by_nitrate, phosphate)
+    by_ammonium = saturation(ammonium, half_ammonium)
+    by_nitrate = nitrate_worth * saturation(nitrate, half_nitrate)
+    by_phosphate = saturation(phosphate, half_phosphate)
+    growth = _coral_growth(rate, temperature, area, by_ammonium + by_nitrate, by_phosphate)
     stocked = reserve / (half_reserve + reserve + _TINY)
     return growth * stocked * room * by_ammonium / (by_ammonium + by_nitrate + _TINY)
 
@@ -137,8 +144,12 @@ def coral_growth_on_nitrate(
     temperature: Quantity,
     area: Quantity,
     ammonium: Quantity,
+    half_ammonium: Quantity,
     nitrate: Quantity,
+    half_nitrate: Quantity,
+    nitrate_worth: Quantity,
     phosphate: Quantity,
+    half_phosphate: Quantity,
     reserve: Quantity,
     half_reserve: Quantity,
     room: Quantity,
@@ -153,8 +164,9 @@ def coral_growth_on_nitrate(
     ------
     practice; rosset2017.
     """
-    by_ammonium = saturation(ammonium, 0.5)
-    by_nitrate = 0.6 * saturation(nitrate, 1.5)
-    growth = _coral_growth(rate, temperature, area, by_ammonium + by_nitrate, phosphate)
+    by_ammonium = saturation(ammonium, half_ammonium)
+    by_nitrate = nitrate_worth * saturation(nitrate, half_nitrate)
+    by_phosphate = saturation(phosphate, half_phosphate)
+    growth = _coral_growth(rate, temperature, area, by_ammonium + by_nitrate, by_phosphate)
     stocked = reserve / (half_reserve + reserve + _TINY)
     return growth * stocked * room * by_nitrate / (by_ammonium + by_nitrate + _TINY)

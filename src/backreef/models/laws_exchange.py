@@ -5,7 +5,7 @@ What the arguments mean and in which units they come, `laws.py` says.
 
 from __future__ import annotations
 
-from backreef.models.mathops import Quantity, power, saturation
+from backreef.models.mathops import Quantity, power, ramp, saturation
 
 
 def first_order(*, rate: Quantity, temperature: Quantity, amount: Quantity) -> Quantity:
@@ -85,3 +85,19 @@ def freundlich_exchange(
     """
     root = phosphorus_mg_per_l / power(phosphorus_mg_per_l + 1e-4, 2.0 / 3.0)
     return rate * (capacity * root - held)
+
+
+def carbonate_dissolution(
+    *, rate: Quantity, temperature: Quantity, area: Quantity, threshold: Quantity, aragonite: Quantity
+) -> Quantity:
+    """Give carbonate that dissolves where the water is less saturated than a threshold. [mmol/d]
+
+    Validity
+    --------
+    Carbonate sand and rock; above the threshold nothing happens, for what precipitates there is left out.
+
+    Source
+    ------
+    eyre2018 (form and slope of sands), fogarty2020 (threshold of bare grains).
+    """
+    return rate * temperature * area * ramp(threshold - aragonite, 0.1)

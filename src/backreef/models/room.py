@@ -8,8 +8,6 @@ from backreef.models.mathops import Quantity, exp, maximum, minimum, select
 from backreef.models.seawater import density_kg_per_m3, heat_capacity_kj_per_kg_per_k
 
 KJ_PER_D_PER_W = 86.4
-CARBON_FADES_PER_D = 0.05
-"""Activated carbon loses its strength with a time constant of 20 days. Source: practice."""
 
 
 def after(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
@@ -44,5 +42,5 @@ def after(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
         "S": known["salt"] / left,
         "reservoir": known["reservoir"] - poured,
         "evaporated_l": known["evaporated_l"] + gone,
-        "carbon": known["carbon"] * exp(-CARBON_FADES_PER_D * days),
+        "carbon": known["carbon"] * exp(-known["f_carbon"] * days),
     }

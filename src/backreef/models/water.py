@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from backreef.models.ammonia import ammonium_constant_umol_per_kg
+from backreef.models.body_values import body_numbers
 from backreef.models.carbonate import (
     carbonate_ion,
     dissolved_carbon_dioxide,
@@ -22,7 +23,9 @@ from backreef.models.carbonate_constants import (
     carbon_dioxide_solubility_umol_per_kg_per_uatm,
     constants_per_litre,
 )
+from backreef.models.constants import BOLTZMANN_EV_PER_K, KELVIN_AT_0_C, LN_2
 from backreef.models.mathops import Quantity, exp, ramp, saturation, smooth_minimum
+from backreef.models.metabolism import REFERENCE_C
 from backreef.models.mouths import POOLS, pool_reaches
 from backreef.models.seawater import density_kg_per_m3, oxygen_saturation_umol_per_l
 
@@ -44,9 +47,6 @@ SEGMENT_NAMES = (
 OBSERVED_NAMES = ("ph", "nh3", "omega", "O2", "NH")
 """What the kernel can report at an instant besides the state; O2 and NH in umol/L."""
 
-LN_2 = 0.6931471805599453
-BOLTZMANN_EV_PER_K = 8.62e-5
-
 
 def segment_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     """Give the terms that temperature, salinity, volume and the pumps fix.
@@ -60,7 +60,7 @@ def segment_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
 
     Source
     ------
-    Q10 2 of baird2020 and butenschoen2016; animals after the own fit of docs (0.592 eV); chemistry as cited
+    Q10 2 of baird2020 and butenschoen2016; animals after the own fit to barneche2014; chemistry as cited
     there.
     """
     temperature, salinity, volume = known["T"], known["S"], known["V"]
@@ -70,12 +70,13 @@ def segment_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     still, stirred = known["k_s_off"], known["k_s"]
     velocity = still + (stirred - still) * known["pumps"]
     forced = known["k_x"] + known["k_sk_air"] * known["skimmer"]
-    kelvin = temperature + 273.15
+    activation_ev = body_numbers()["oxygen_line.activation_energy_ev"]
+    colder = 1.0 / (REFERENCE_C + KELVIN_AT_0_C) - 1.0 / (temperature + KELVIN_AT_0_C)
     terms = {
         "per_l": 1000.0 / volume,
         "th": exp(LN_2 * (temperature - 25.0) * 0.1),
         "thN": exp(known["theta_N"] * (temperature - 25.0)),
-        "t_animal": exp(0.592 / BOLTZMANN_EV_PER_K * (1.0 / 301.15 - 1.0 / kelvin)),
+        "t_animal": exp(activation_ev / BOLTZMANN_EV_PER_K * colder),
         "o2_saturation": oxygen_saturation_umol_per_l(temperature, salinity),
         "co2_saturation": solubility * density_kg_per_l * known["xCO2"] * 1e6,
         "k_la": 24.0 * (velocity * known["A_surf"] * 1000.0 / volume + forced * known["pumps"]),
@@ -134,7 +135,7 @@ def _solved(dic: Quantity, alkalinity: Quantity, constants: CarbonateConstants) 
 
 
 def _room_terms(terms: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> dict[str, Quantity]:
-    nitrifying = known["A_rock"] + 0.5 * known["A_sand"] + known["A_glass"] + known["A_media"]
+    nitrifying = known["A_rock"] + known["sand_film"] * known["A_sand"] + known["A_glass"] + known["A_media"]
     surface = known["A_rock"] + known["A_sand"]
     coral = known["C_T"] / known["T_coral"]
     space = known["cover_cor"] * known["A_rock"]

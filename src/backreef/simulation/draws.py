@@ -13,12 +13,12 @@ from collections.abc import Callable
 import numpy as np
 import numpy.typing as npt
 
-from backreef.simulation.tables import InItsUnit
+from backreef.simulation.tables import InItsUnit, system_number
 
 Array = npt.NDArray[np.float64]
 Z_95 = 1.6448536269514722
 """Standard normal deviate of the 95 % point."""
-ASSUMED_RATIO = 1.5
+ASSUMED_RATIO = system_number("assumed_spread_ratio")
 """Spread of a number without a range: times or divided by this; such numbers are listed as assumed."""
 
 

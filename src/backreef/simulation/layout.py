@@ -23,6 +23,7 @@ LEDGER_ELEMENTS = ("C", "N", "P", "O", "Q")
 SYSTEM = (
     "A_rock",
     "A_sand",
+    "sand_anoxic",
     "A_glass",
     "A_surf",
     "A_ref",

@@ -13,7 +13,7 @@ import numpy as np
 from backreef.catalogue.entries import Guild, Quantity, Species, known
 from backreef.models.body_values import body_numbers
 from backreef.models.growth import shape_mass_line
-from backreef.models.metabolism import oxygen_line, oxygen_uptake_mg_o2_per_d
+from backreef.models.metabolism import REFERENCE_C, oxygen_line, oxygen_uptake_mg_o2_per_d
 from backreef.simulation.tables import (
     InItsUnit,
     Range,
@@ -25,8 +25,6 @@ from backreef.simulation.tables import (
 )
 from backreef.units import molar_mass_g_per_mol
 
-REFERENCE_C = 28.0
-"""Temperature for which burning stands; the factor of the kernel for animals is 1 there."""
 DAYS_PER_YEAR = 365.25
 HOURS = 24.0
 MINUTES_PER_DAY = 1440.0

@@ -8,12 +8,11 @@ from functools import cache
 
 from backreef.aquarium.plan import Meal, Plan
 from backreef.models.body_values import body_numbers
-from backreef.models.metabolism import temperature_factor
+from backreef.models.metabolism import REFERENCE_C, temperature_factor
 from backreef.models.mouths import FOOD_POOLS
 from backreef.models.tables import load_tables
 from backreef.simulation.cohorts import Cohort
 from backreef.simulation.foods import FoodSlot
-from backreef.simulation.nature import REFERENCE_C
 from backreef.simulation.tables import animal_number
 
 DAYS_PER_WEEK = 7.0

@@ -100,12 +100,19 @@ def _surfaces(plan: Plan) -> dict[str, Range]:
     return {
         "A_rock": _at_least(times(table["rock_area_m2_per_kg"].span, tank.rock_kg)),
         "A_sand": fixed(tank.sand_area_m2),
+        "sand_anoxic": fixed(anoxic_frac(tank.sand_depth_cm)),
         "A_glass": _at_least(times(table["pipe_area_ratio"].span, tank.glass_area_m2)),
         "A_surf": fixed(tank.surface_area_m2),
         "A_ref": refugium.area if refugium else fixed(LEAST_AREA_M2),
         "A_media": fixed(0.0),
         "m_carb": fixed(tank.rock_kg + sand_kg),
     }
+
+
+def anoxic_frac(depth_cm: float) -> float:
+    """Give the part of a deep bed's denitrification that a sand bed has: none where all is oxic. [-]"""
+    oxic_cm, deep_cm = system_number("sand_oxic_cm"), system_number("sand_deep_cm")
+    return min(1.0, max(0.0, (depth_cm - oxic_cm) / (deep_cm - oxic_cm)))
 
 
 def _light(plan: Plan) -> dict[str, Range]:

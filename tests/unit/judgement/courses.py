@@ -19,7 +19,14 @@ start = { kind = "live_rock" }
 """
 PAIR = '[[animals]]\nid = "pair"\nspecies = "ocellaris_clown"\ncount = 2\n'
 SNAILS = '[[animals]]\nid = "snails"\nspecies = "trochus"\ncount = 4\n'
-FED = '[[meals]]\nid = "meal"\nfood = "pellet_small"\nenough_for = "growth"\ntimes = ["08:00", "18:00"]\n'
+FED = """\
+[[meals]]
+id = "meal"
+food = "pellet_small"
+enough_for = "growth"
+times = ["08:00", "13:00", "18:00"]
+"""
+"""In three meals: of two, more is lost than the pair's gain allows where there is little film to pick at."""
 SHORT = '[goals]\nhorizon = "0.1 years"\n'
 WEEKS = '[goals]\nhorizon = "0.25 years"\n'
 

@@ -1,10 +1,9 @@
 import pytest
 
 from backreef.models.body_values import body_numbers
-from backreef.models.metabolism import temperature_factor
+from backreef.models.metabolism import REFERENCE_C, temperature_factor
 from backreef.models.tables import load_tables
 from backreef.simulation.cohorts import Cohort
-from backreef.simulation.nature import REFERENCE_C
 from backreef.simulation.rations import mass_on_day_g, needed_mmol_per_d, ration_function
 from backreef.simulation.tables import animal_number
 from tests.unit.runs.world import PAIR, SIZED, SNAILS, prepared

@@ -7,6 +7,7 @@ from backreef.simulation.layout import SYSTEM
 from backreef.simulation.system import (
     LEAST_AREA_M2,
     PLUMBED_L,
+    anoxic_frac,
     coral_area_m2,
     refugium_of,
     skimmer_size,
@@ -135,3 +136,10 @@ def test_only_an_established_tank_begins_tidy() -> None:
         float(row["established"]) * rock_m2 * system_number("tidy_algae_ratio")
     )
     assert set(most) == {"A_T", "A_N"}
+
+
+@pytest.mark.parametrize(("depth_cm", "share"), [(0.0, 0.0), (1.0, 0.0), (2.5, 0.5), (4.0, 1.0), (12.0, 1.0)])
+def test_a_sand_bed_denitrifies_below_its_oxygen_and_no_more_than_a_deep_one(
+    depth_cm: float, share: float
+) -> None:
+    assert anoxic_frac(depth_cm) == pytest.approx(share)

@@ -46,7 +46,7 @@ class Course:
     def broken_on(self) -> dict[BalanceName, IntArray]:
         """First day on which each member breaks, by balance; -1 for never."""
         count = self.members.count
-        missed = [np.full(count, max(0, chore.due_day), dtype=np.int64) for chore in self.work.missed]
+        missed = [each.first_day for each in self.work.missed]
         return {
             "mouths": earliest(
                 [

@@ -15,13 +15,13 @@ import numpy.typing as npt
 from backreef.aquarium.plan import Plan
 from backreef.judgement.corals import CoralLoss
 from backreef.judgement.course import Course
-from backreef.judgement.hands import Overrun
+from backreef.judgement.hands import MissedChore, Overrun
 from backreef.judgement.mouths import Hunger
 from backreef.judgement.remedies import MENDS, applies, says
 from backreef.judgement.rules import rule
+from backreef.judgement.spans import earliest
 from backreef.judgement.verdict import Finding, Remedy
 from backreef.judgement.water import WaterTrouble
-from backreef.schedule.chores import Chore
 from backreef.units import unit_words
 
 IntArray = npt.NDArray[np.int64]
@@ -191,10 +191,10 @@ def _corals(loss: CoralLoss, plan: Plan) -> Finding:
 def _hands(course: Course) -> list[Finding]:
     over = [_overrun(overrun, course.prepared.plan) for overrun in course.overruns]
     grave = [finding for finding in over if finding.id.endswith("harm")]
-    by_task: dict[str, list[Chore]] = {}
-    for chore in course.work.missed:
-        by_task.setdefault(chore.task_id, []).append(chore)
-    return [*(grave or over), *(_missed(task, chores, course) for task, chores in by_task.items())]
+    by_task: dict[str, list[MissedChore]] = {}
+    for missed in course.work.missed:
+        by_task.setdefault(missed.chore.task_id, []).append(missed)
+    return [*(grave or over), *(_missed(task, missed, course) for task, missed in by_task.items())]
 
 
 def _overrun(overrun: Overrun, plan: Plan) -> Finding:
@@ -213,24 +213,29 @@ def _overrun(overrun: Overrun, plan: Plan) -> Finding:
     )
 
 
-def _missed(task: str, chores: list[Chore], course: Course) -> Finding:
+def _missed(task: str, missed: list[MissedChore], course: Course) -> Finding:
+    """A task that nobody can do in time, in the members that want it."""
     plan = course.prepared.plan
-    first = min(chores, key=lambda chore: chore.due_day)
+    name = min(missed, key=lambda each: each.day).chore.name
+    first_day = earliest([each.first_day for each in missed], course.members.count)
+    times = np.sum([each.wanted for each in missed], axis=0)
+    typical = float(np.median(times[first_day >= 0]))
+    share_hit = float((first_day >= 0).mean())
     consequence = course.prepared.catalogue.tasks[task].consequence
     said = words()["hands"]["missed"]
     return Finding(
         id=f"hands.missed.{task}",
         balance="hands",
-        harm=1.0,
-        breaks=True,
+        harm=rank(harm=True, share=share_hit),
+        breaks=breaks(harm=True, share=share_hit),
         who="the keeper",
-        first_on=plan.start_on + timedelta(days=max(0, first.due_day)),
-        days=len(chores),
-        share_of_members=1.0,
-        value=float(len(chores)),
+        first_on=_on(first_day, plan.start_on),
+        days=round(typical),
+        share_of_members=share_hit,
+        value=typical,
         bound=0.0,
         unit="times",
-        what=f"{first.name}: {said['what']}",
+        what=f"{name}: {said['what']}",
         why=f"If it is left: {consequence}" if consequence else said["why"],
         source=said["said_by"],
         remedies=_remedies(said["remedies"], plan),

@@ -25,6 +25,25 @@ DONE = 0.5
 """A note is 1 where a conditional chore was done, else 0."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MissedChore:
+    """A chore that nobody can do in time, and the members in which it was wanted."""
+
+    chore: Chore
+    wanted: BoolArray
+    """(members,) all of them, or those in which its condition came true."""
+
+    @property
+    def day(self) -> int:
+        """The day on which it is missed."""
+        return max(0, self.chore.due_day)
+
+    @property
+    def first_day(self) -> IntArray:
+        """(members,) the day on which it is missed; -1 where nobody wanted it."""
+        return np.where(self.wanted, self.day, -1)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Work:
     """Minutes of all members."""
@@ -38,8 +57,8 @@ class Work:
     """Task id -> minutes over the horizon, (members,); looks included."""
     times_by_task: dict[str, float]
     """Task id -> times it is done over the horizon, mean of the members."""
-    missed: tuple[Chore, ...]
-    """Chores that nobody can do in time, looks left out."""
+    missed: tuple[MissedChore, ...]
+    """Chores that nobody can do in time and that some member wants, looks left out."""
 
 
 def work_of_members(prepared: Prepared, members: Members, draws: Draws) -> Work:
@@ -69,14 +88,18 @@ def work_of_members(prepared: Prepared, members: Members, draws: Draws) -> Work:
         per_week=trailing_sum(per_day.T, days=7).T,
         by_task={task: totals[index] for task, index in number.items()},
         times_by_task={task: float(times[index]) for task, index in number.items()},
-        missed=tuple(chore for chore in chores if chore.done_day is None and not chore.look),
+        missed=tuple(
+            MissedChore(chore=chore, wanted=row)
+            for chore, row in zip(chores, done, strict=True)
+            if chore.done_day is None and not chore.look and row.any()
+        ),
     )
 
 
 def done_by_member(chores: tuple[Chore, ...], noted: list[str], masks: Array, members: int) -> BoolArray:
-    """Give, by chore and member, whether it is done: where it has no condition, or the condition came true.
+    """Give, by chore and member, whether it is wanted: where it has no condition, or the condition came true.
 
-    `masks` has a row for each of the `noted` chores. A chore with a condition that nothing noted is not done.
+    `masks` has a row for each of the `noted` chores. A chore with a condition that nothing noted is not wanted.
     """
     place = {chore_id: number for number, chore_id in enumerate(noted)}
     done = np.zeros((len(chores), members), dtype=bool)

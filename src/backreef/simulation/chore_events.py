@@ -88,6 +88,13 @@ class ChoreEvents:
         if chore.condition is not None:
             program.put("everyone")
 
+    def ask(self, program: EventProgram, chore: Chore, note: int) -> None:
+        """Note in which members a chore that nobody does would be wanted."""
+        if chore.condition is not None:
+            self._where(program, chore.condition)
+        program.put("note", extra=note)
+        program.put("everyone")
+
     def water_change(self, program: EventProgram, share_frac: float) -> None:
         """Take a share of what is dissolved and suspended; bring as much new sea water."""
         book = self.book

@@ -137,10 +137,15 @@ class _Life:
             if meal.food_g > 0:
                 self.meals[meal.day].append(meal)
         self.chores: dict[int, list[Chore]] = defaultdict(list)
+        self.wanted: dict[int, list[Chore]] = defaultdict(list)
+        """Chores with a condition that nobody can do: whether they are wanted is decided in each member."""
         for chore in keeper.chores:
-            if chore.done_day is None or chore.merged_into is not None:
+            if chore.merged_into is not None:
                 continue
-            if operators.chores.touches_water(chore):
+            if chore.done_day is None:
+                if chore.condition is not None:
+                    self.wanted[max(0, chore.due_day)].append(chore)
+            elif operators.chores.touches_water(chore):
                 self.chores[chore.done_day].append(chore)
 
     def instants(self, day: int, *, counted: bool) -> Instants:
@@ -151,12 +156,15 @@ class _Life:
             if self.rest_min[meal.meal_id] > 0:
                 instants.rests.append(meal.hour)
         for chore in self.chores[day]:
-            note: int | None = None
-            if chore.condition is not None and counted:
-                note = len(self.noted)
-                self.noted.append(chore.id)
+            note = self._note(chore) if chore.condition is not None and counted else None
             instants.add(chore.hour, partial(self.operators.chores.do, chore=chore, note=note))
+        for chore in self.wanted[day] if counted else ():
+            instants.add(chore.hour, partial(self.operators.chores.ask, chore=chore, note=self._note(chore)))
         return instants
+
+    def _note(self, chore: Chore) -> int:
+        self.noted.append(chore.id)
+        return len(self.noted) - 1
 
 
 class _Cut:

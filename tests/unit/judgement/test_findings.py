@@ -128,10 +128,10 @@ def test_a_starving_grazer_is_named_with_the_film_as_the_cause() -> None:
 def test_a_missed_chore_breaks_the_plan_on_the_day_it_was_due() -> None:
     marched = course(PAIR + FED + MONDAYS)
     missed = named(marched)["hands.missed.ato_refill"]
-    chores = [chore for chore in marched.work.missed if chore.task_id == "ato_refill"]
+    chores = [each for each in marched.work.missed if each.chore.task_id == "ato_refill"]
     assert (missed.breaks, missed.harm, missed.value) == (True, 1.0, len(chores))
     assert missed.what.endswith("falls on days when nobody is there, and cannot wait")
-    assert missed.first_on == date(2027, 1, 4 + min(chore.due_day for chore in chores))
+    assert missed.first_on == date(2027, 1, 4 + min(each.day for each in chores))
     assert marched.prepared.catalogue.tasks["ato_refill"].consequence in missed.why
 
 

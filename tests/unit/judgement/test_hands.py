@@ -116,12 +116,51 @@ def test_the_week_is_the_sum_of_its_seven_days() -> None:
 def test_looks_are_kept_apart() -> None:
     found = course(PAIR + FED).work
     assert found.looks_per_day.sum() > 0
-    assert not any(chore.look for chore in found.missed)
+    assert not any(each.chore.look for each in found.missed)
 
 
 def test_a_chore_that_cannot_wait_for_monday_is_missed() -> None:
     assert course(PAIR + FED).work.missed == ()
     mondays = course(PAIR + FED + '[keeper]\npresence = ["Mon"]\n')
-    assert {chore.task_id for chore in mondays.work.missed} == {"ato_refill"}
-    first = min(chore.due_day for chore in mondays.work.missed)
+    assert {each.chore.task_id for each in mondays.work.missed} == {"ato_refill"}
+    assert all(each.wanted.all() for each in mondays.work.missed)
+    first = min(each.day for each in mondays.work.missed)
     assert mondays.broken_on["hands"].tolist() == [first] * MEMBERS
+
+
+MONDAYS_WITH_A_CHORE_THAT_WAITS_THREE_DAYS = """\
+[keeper]
+presence = ["Mon"]
+[[devices]]
+kind = "ato"
+plumbed = true
+[[upkeep]]
+id = "tests"
+task = "test_quick"
+every = "week on Monday"
+[[upkeep]]
+id = "top_up"
+task = "ato_refill"
+every = "2 days"
+when = "nitrate > {bound} mg/L NO3"
+"""
+
+
+def test_a_chore_that_nobody_can_do_is_missed_only_where_its_condition_came_true() -> None:
+    always = course(PAIR + FED + MONDAYS_WITH_A_CHORE_THAT_WAITS_THREE_DAYS.format(bound=0.001))
+    never = course(PAIR + FED + MONDAYS_WITH_A_CHORE_THAT_WAITS_THREE_DAYS.format(bound=99))
+    undone = [chore for chore in never.prepared.keeper.chores if chore.done_day is None]
+    assert {chore.task_id for chore in undone} == {"ato_refill"}
+    assert never.work.missed == ()
+    assert (never.broken_on["hands"] < 0).all()
+    assert {each.chore.task_id for each in always.work.missed} == {"ato_refill"}
+    assert (always.broken_on["hands"] >= 0).all()
+
+
+def test_members_break_apart_where_only_some_want_the_chore() -> None:
+    marched = course(PAIR + FED + MONDAYS_WITH_A_CHORE_THAT_WAITS_THREE_DAYS.format(bound=0.001))
+    half = np.zeros((len(marched.prepared.timeline.noted), MEMBERS))
+    half[:, : MEMBERS // 2] = 1.0
+    work = work_of_members(marched.prepared, replace_notes(marched.members, half), marched.draws)
+    assert all(each.wanted.tolist() == [True] * 4 + [False] * 4 for each in work.missed)
+    assert all((each.first_day >= 0).tolist() == each.wanted.tolist() for each in work.missed)

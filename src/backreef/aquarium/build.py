@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from backreef.aquarium.build_tank import build_tank, note_reading
-from backreef.aquarium.closures import read_closures
+from backreef.aquarium.closures import Span, read_closures
 from backreef.aquarium.crosscheck import assign_ids
-from backreef.aquarium.dates import horizon_days
+from backreef.aquarium.dates import horizon_days, horizon_end
 from backreef.aquarium.defaults import Assumptions
 from backreef.aquarium.document import Table
 from backreef.aquarium.faults import Faults
@@ -37,7 +37,6 @@ from backreef.aquarium.schema import (
     ClosedTable,
     DeviceTable,
     GoalsTable,
-    KeeperTable,
     MealTable,
     PlanFile,
     UpkeepTable,
@@ -59,7 +58,7 @@ def build_plan(file: PlanFile, document: Table, catalogue: Catalogue, faults: Fa
     ids = {name: assign_ids(document, name) for name in ("animals", "meals", "upkeep", "devices")}
     there = any(animal.arrives_on is None and animal.gate is None for animal in file.animals)
     tank = build_tank(file.tank, animals_there=there, assumed=assumed, faults=faults)
-    keeper = _keeper(file.keeper, assumed, faults.file)
+    keeper = _keeper(file, assumed, faults.file)
     animals = [_animal(one, ids["animals"][n], n, file, assumed) for n, one in enumerate(file.animals)]
     meals = [_meal(one, ids["meals"][n], n, assumed) for n, one in enumerate(file.meals)]
     builder = _UpkeepBuilder(catalogue, assumed, faults)
@@ -84,16 +83,24 @@ def build_plan(file: PlanFile, document: Table, catalogue: Catalogue, faults: Fa
     )
 
 
-def _keeper(table: KeeperTable, assumed: Assumptions, plan_file: str) -> Keeper:
+def _keeper(file: PlanFile, assumed: Assumptions, plan_file: str) -> Keeper:
+    table = file.keeper
     minutes = table.minutes_per_month
     presence: Iterable[tuple[PresenceWindow, ...]] = (
         table.presence if table.presence is not None else [read_presence(assumed.text("keeper.presence"))]
     )
+    windows = tuple(window for windows in presence for window in windows)
+    span = Span(
+        first_on=file.start_on,
+        last_on=horizon_end(file.start_on, years=file.goals.horizon),
+        presence=windows,
+        time_zone=table.time_zone,
+    )
     return Keeper(
         name=table.name or assumed.text("keeper.name"),
         minutes_per_month=minutes if minutes is not None else assumed.value("keeper.minutes_per_month"),
-        presence=tuple(window for windows in presence for window in windows),
-        closed=tuple(one for rule in table.closed for one in _closed(rule, plan_file)),
+        presence=windows,
+        closed=tuple(one for rule in table.closed for one in _closed(rule, plan_file, span)),
         helpers=tuple(
             Helper(
                 name=helper.name,
@@ -109,13 +116,14 @@ def _keeper(table: KeeperTable, assumed: Assumptions, plan_file: str) -> Keeper:
             Wish(text=wish.text, weight=wish.weight, species=tuple(wish.species)) for wish in table.wishes
         ),
         stops_after=dict(table.stops_after),
+        time_zone=table.time_zone,
     )
 
 
-def _closed(rule: ClosedTable, plan_file: str) -> tuple[ClosedRule, ...]:
-    """One rule, or as many as a calendar has events."""
+def _closed(rule: ClosedTable, plan_file: str, span: Span) -> tuple[ClosedRule, ...]:
+    """One rule, or as many as a calendar has stretches of closed days."""
     if rule.calendar is not None:
-        return read_closures(rule.calendar, plan_file=plan_file)
+        return read_closures(rule.calendar, plan_file=plan_file, span=span)
     return (_closed_rule(rule),)
 
 

@@ -1,90 +1,157 @@
-"""Closed days from a calendar file (iCalendar, RFC 5545): its all-day events become closed rules.
+"""Closed days from a calendar file (iCalendar, RFC 5545): what repeats is laid out over the plan's days.
 
-An all-day event closes its days; one that repeats every year closes them every year. Events with hours are
-passed over, since a meeting closes nothing. Any other repetition is refused rather than half understood.
+An event of whole days closes them. One with hours closes a day if it covers all of the keeper's hours on
+that day, so that a meeting closes nothing and a journey does. Repetitions, exceptions, moved occurrences
+and time zones are the calendar libraries' work; which days are closed is decided here.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator
-from datetime import date, timedelta
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta, tzinfo
+from itertools import groupby
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 from backreef.aquarium.document import read_text
 from backreef.aquarium.phrases import Unreadable
-from backreef.aquarium.plan import ClosedRule
+from backreef.aquarium.plan import ClosedRule, PresenceWindow
 from backreef.errors import InputFaults
 
-_YEARLY = re.compile(r"FREQ=YEARLY(;INTERVAL=1)?", re.IGNORECASE)
-_DAY = re.compile(r"(\d{4})(\d{2})(\d{2})")
-_ESCAPED = re.compile(r"\\([nN,;\\])")
-Properties = dict[str, str]
+if TYPE_CHECKING:
+    from icalendar import Calendar
+
+ONE_DAY = timedelta(days=1)
+CALLED_OFF = "CANCELLED"
+EVENT = "VEVENT"
 
 
-def read_closures(calendar: str, *, plan_file: str) -> tuple[ClosedRule, ...]:
-    """The closed days of a calendar whose path is relative to the plan file."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """The days over which a calendar is laid out, both included, and what a day of the keeper is."""
+
+    first_on: date
+    last_on: date
+    presence: tuple[PresenceWindow, ...] = ()
+    time_zone: str | None = None
+    """IANA name of the place's time zone; None: times are taken as the calendar writes them."""
+
+
+def check_calendar(calendar: str, *, plan_file: str, time_zone: str | None) -> None:
+    """Refuse a calendar that cannot be read whole.
+
+    Raises
+    ------
+    Unreadable
+        With what is wrong and what to do.
+    """
+    content = _read(calendar, plan_file)
+    events = content.walk(EVENT)
+    if not events:
+        raise Unreadable(f"'{calendar}' holds no event; closed days are events of a calendar")
+    for event in events:
+        _check_event(event, calendar, needs_zone=time_zone is None and "X-WR-TIMEZONE" not in content)
+
+
+def read_closures(calendar: str, *, plan_file: str, span: Span) -> tuple[ClosedRule, ...]:
+    """The closed days of a calendar whose path is relative to the plan file, in order."""
+    import recurring_ical_events
+
+    check_calendar(calendar, plan_file=plan_file, time_zone=span.time_zone)
+    content = _read(calendar, plan_file)
+    zone = None if span.time_zone is None else ZoneInfo(span.time_zone)
+    # a day more on both ends, because a time zone may move an event into the span
+    laid_out = recurring_ical_events.of(content).between(span.first_on - ONE_DAY, span.last_on + 2 * ONE_DAY)
+    closed: set[tuple[str, date]] = set()
+    for event in laid_out:
+        if str(event.get("STATUS", "")).upper() == CALLED_OFF:
+            continue
+        label = " ".join(str(event.get("SUMMARY", "")).split()) or "closed"
+        for day in _days(event, span, zone):
+            if span.first_on <= day <= span.last_on:
+                closed.add((label, day))
+    rules = (
+        rule for label, days in groupby(sorted(closed), lambda pair: pair[0]) for rule in _runs(label, days)
+    )
+    return tuple(sorted(rules, key=lambda rule: (rule.first_on or date.min, rule.label)))
+
+
+def _read(calendar: str, plan_file: str) -> Calendar:
+    from icalendar import Calendar
+
     path = Path(plan_file).parent / calendar
     try:
         text = read_text(path)
     except InputFaults as refused:
         raise Unreadable(f"'{calendar}' {refused.faults[0].message}") from None
-    rules = tuple(rule for event in _events(text) for rule in _rules(event, calendar))
-    if not rules:
-        raise Unreadable(f"'{calendar}' holds no all-day event; closed days are all-day events of a calendar")
-    return rules
-
-
-def _events(text: str) -> Iterator[Properties]:
-    """The properties of each event, parameters of the name cut off; folded lines are joined first."""
-    event: Properties | None = None
-    for line in re.sub(r"\r?\n[ \t]", "", text).splitlines():
-        name, _, value = line.partition(":")
-        key = name.partition(";")[0].strip().upper()
-        if (key, value.strip().upper()) == ("BEGIN", "VEVENT"):
-            event = {}
-        elif (key, value.strip().upper()) == ("END", "VEVENT") and event is not None:
-            yield event
-            event = None
-        elif event is not None:
-            event.setdefault(key, value.strip())
-
-
-def _rules(event: Properties, calendar: str) -> Iterator[ClosedRule]:
-    """The rule of one event; none for events with hours and for those that were called off."""
-    first = _day(event.get("DTSTART", ""))
-    if first is None or event.get("STATUS", "").upper() == "CANCELLED":
-        return
-    end = _day(event.get("DTEND", ""))
-    last = end - timedelta(days=1) if end is not None and end > first else first
-    label = (
-        _ESCAPED.sub(lambda sign: " " if sign[1] in "nN" else sign[1], event.get("SUMMARY", "")) or "closed"
-    )
-    repeats = event.get("RRULE")
-    if repeats is None:
-        yield ClosedRule(kind="dates", label=label, first_on=first, last_on=last)
-    elif _YEARLY.fullmatch(repeats):
-        yield ClosedRule(
-            kind="yearly",
-            label=label,
-            first_month=first.month,
-            first_day=first.day,
-            last_month=last.month,
-            last_day=last.day,
-        )
-    else:
-        raise Unreadable(
-            f"'{calendar}': '{label}' repeats by {repeats}; only single stretches and those "
-            "of every year are read, so write it as a rule of keeper.closed"
-        )
-
-
-def _day(written: str) -> date | None:
-    """The date of a value without hours; None for any other."""
-    match = _DAY.fullmatch(written)
-    if match is None:
-        return None
     try:
-        return date(int(match[1]), int(match[2]), int(match[3]))
-    except ValueError:
+        return Calendar.from_ical(text)
+    except ValueError as error:
+        detail = " ".join(str(error).split())[:160]
+        raise Unreadable(
+            f"'{calendar}' is no calendar file ({detail}); export it anew as iCalendar"
+        ) from None
+
+
+def _check_event(event: Any, calendar: str, *, needs_zone: bool) -> None:  # noqa: ANN401  the library's type
+    name = str(event.get("SUMMARY", "")) or "an event without a name"
+    for key, message in event.errors:
+        raise Unreadable(f"'{calendar}': '{name}' has a {key} that cannot be read ({message}); mend it there")
+    if "DTSTART" not in event:
+        raise Unreadable(f"'{calendar}': '{name}' says no day (no DTSTART); mend it there")
+    start = event["DTSTART"].dt
+    in_utc = isinstance(start, datetime) and start.utcoffset() == timedelta(0) and str(start.tzinfo) == "UTC"
+    if in_utc and needs_zone:
+        raise Unreadable(
+            f"'{calendar}': '{name}' is written in UTC, so its day here is unknown; say where here is, as "
+            'keeper.time_zone = "Europe/London"'
+        )
+
+
+def _days(event: Any, span: Span, zone: tzinfo | None) -> Iterator[date]:  # noqa: ANN401  the library's type
+    """The days that one occurrence closes."""
+    start, end = event.start, event.end
+    if not isinstance(start, datetime):
+        last = max(start, end - ONE_DAY)
+        yield from _each(start, last)
+        return
+    since, until = _here(start, zone), _here(end, zone)
+    for day in _each(since.date(), until.date()):
+        hours = _hours(day, span.presence)
+        if hours is not None and since <= hours[0] and until >= hours[1]:
+            yield day
+
+
+def _here(at: datetime, zone: tzinfo | None) -> datetime:
+    """The clock on the wall of the place at that moment."""
+    moved = at if zone is None or at.tzinfo is None else at.astimezone(zone)
+    return moved.replace(tzinfo=None)
+
+
+def _hours(day: date, presence: Sequence[PresenceWindow]) -> tuple[datetime, datetime] | None:
+    """From when to when the keeper would be there; None on a weekday without them."""
+    windows = [window for window in presence if window.weekday == day.weekday()]
+    if not windows:
         return None
+    midnight = datetime.combine(day, time())
+    first, last = min(each.from_hour for each in windows), max(each.to_hour for each in windows)
+    return midnight + timedelta(hours=first), midnight + timedelta(hours=last)
+
+
+def _each(first: date, last: date) -> Iterator[date]:
+    for step in range((last - first).days + 1):
+        yield first + timedelta(days=step)
+
+
+def _runs(label: str, days: Iterator[tuple[str, date]]) -> Iterator[ClosedRule]:
+    """Days that follow each other as one rule."""
+    first = last = None
+    for _, day in days:
+        if first is not None and last is not None and day - last > ONE_DAY:
+            yield ClosedRule(kind="dates", label=label, first_on=first, last_on=last)
+            first = None
+        first, last = first or day, day
+    if first is not None and last is not None:
+        yield ClosedRule(kind="dates", label=label, first_on=first, last_on=last)

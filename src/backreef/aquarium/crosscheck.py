@@ -13,12 +13,12 @@ from datetime import date, datetime
 from functools import cache
 from itertools import pairwise
 
-from backreef.aquarium.closures import read_closures
+from backreef.aquarium.closures import check_calendar
 from backreef.aquarium.dates import horizon_end
 from backreef.aquarium.document import Table, table, tables
 from backreef.aquarium.faults import Faults, near
 from backreef.aquarium.limits import all_keys, limit
-from backreef.aquarium.phrases import Unreadable
+from backreef.aquarium.phrases import Unreadable, read_time_zone
 from backreef.aquarium.places import Path
 from backreef.aquarium.plan import BY_HAND
 from backreef.aquarium.series import all_series, find_series, read_series
@@ -214,7 +214,7 @@ def _upkeep(document: Table, ids: dict[str, dict[int, str]], faults: Faults) -> 
 def _keeper(document: Table, faults: Faults) -> None:
     keeper = table(document, "keeper")
     for number, rule in tables(keeper, "closed"):
-        _closed(("keeper", "closed", number), rule, faults)
+        _closed(("keeper", "closed", number), rule, keeper, faults)
     refused = [word for _, word in _each(keeper.get("refuses"))]
     for number, entry in tables(document, "upkeep"):
         if (
@@ -233,7 +233,7 @@ def _helped(keeper: Table, task: str) -> bool:
     return any(not helper.get("tasks") or task in helper["tasks"] for _, helper in tables(keeper, "helpers"))
 
 
-def _closed(path: Path, rule: Table, faults: Faults) -> None:
+def _closed(path: Path, rule: Table, keeper: Table, faults: Faults) -> None:
     kinds = [key for key in _CLOSED_KINDS if key in rule]
     if "last" in rule and "first" not in rule:
         faults.add((*path, "last"), "needs first beside it")
@@ -245,7 +245,8 @@ def _closed(path: Path, rule: Table, faults: Faults) -> None:
     _place(path, rule, faults)
     if isinstance(rule.get("calendar"), str):
         try:
-            read_closures(rule["calendar"], plan_file=faults.file)
+            zone = _zone(keeper.get("time_zone"))
+            check_calendar(rule["calendar"], plan_file=faults.file, time_zone=zone)
         except Unreadable as refusal:
             faults.add((*path, "calendar"), str(refusal))
     if "first" in rule and "last" not in rule:
@@ -253,6 +254,14 @@ def _closed(path: Path, rule: Table, faults: Faults) -> None:
     first, last = _day(rule.get("first")), _day(rule.get("last"))
     if first is not None and last is not None and last < first:
         faults.add((*path, "last"), f"{last} is before first ({first}); swap them")
+
+
+def _zone(written: object) -> str | None:
+    """The time zone, where it can be read; elsewhere the schema says why not."""
+    try:
+        return read_time_zone(written) if isinstance(written, str) else None
+    except Unreadable:
+        return None
 
 
 @cache

@@ -187,6 +187,8 @@ class _Writer:
         yield from self.measure("keeper.minutes_per_month", keeper.minutes_per_month)
         if "keeper.presence" not in self.assumed:
             yield "presence", _texts(_presence(keeper.presence))
+        if keeper.time_zone is not None:
+            yield "time_zone", _quoted(keeper.time_zone)
         if keeper.closed:
             yield "closed", _list(_inline(_closed(rule)) for rule in keeper.closed)
         if keeper.helpers:

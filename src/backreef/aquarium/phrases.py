@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from datetime import date
 from typing import NamedTuple
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from backreef.aquarium.limits import limit
 from backreef.aquarium.plan import (
@@ -112,6 +113,16 @@ def write_hour(hour: float) -> str:
     """The hour of the day as '08:30'."""
     minutes = round(hour * 60)
     return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+def read_time_zone(text: str) -> str:
+    """A name of the time zone database, as 'Europe/London'."""
+    try:
+        return ZoneInfo(text.strip()).key
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise Unreadable(
+            f"'{text}' is no time zone; write its name of continent and city, as 'Europe/London'"
+        ) from None
 
 
 def read_presence(text: str) -> tuple[PresenceWindow, ...]:

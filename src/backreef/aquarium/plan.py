@@ -160,6 +160,8 @@ class Keeper:
     wishes: tuple[Wish, ...]
     stops_after: dict[str, float]
     """Task id -> months after which the keeper expects to have dropped it."""
+    time_zone: str | None = None
+    """IANA name of the place's time zone, where the plan gives one: calendars are read and written in it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -124,6 +124,7 @@ class KeeperTable(Strict):
     name: Text | None = None
     minutes_per_month: Annotated[float, Measure("keeper.minutes_per_month", bare=True)] | None = None
     presence: Annotated[list[Annotated[Any, Phrase(phrases.read_presence)]], Few] | None = None
+    time_zone: Annotated[str, Phrase(phrases.read_time_zone)] | None = None
     closed: Annotated[list[ClosedTable], Few] = []
     helpers: Annotated[list[HelperTable], Few] = []
     refuses: Annotated[list[Name], Few] = []

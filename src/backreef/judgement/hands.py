@@ -99,7 +99,7 @@ def work_of_members(prepared: Prepared, members: Members, draws: Draws) -> Work:
 def done_by_member(chores: tuple[Chore, ...], noted: list[str], masks: Array, members: int) -> BoolArray:
     """Give, by chore and member, whether it is wanted: where it has no condition, or the condition came true.
 
-    `masks` has a row for each of the `noted` chores. A chore with a condition that nothing noted is not wanted.
+    `masks` has a row for each of the `noted` chores. A chore with a condition that nothing noted is not.
     """
     place = {chore_id: number for number, chore_id in enumerate(noted)}
     done = np.zeros((len(chores), members), dtype=bool)

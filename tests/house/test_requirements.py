@@ -7,7 +7,10 @@ import pytest
 from tests.house.repository import ROOT, pyproject, python_files, syntax
 
 LOCKS = ("requirements.txt", "requirements-dev.txt", "requirements-bench.txt", "requirements-uv.txt")
-PART_OF = {"pydantic_core": "pydantic"}  # imported under its own name, brought and pinned by the other
+PART_OF = {
+    "pydantic_core": "pydantic",  # imported under its own name, brought and pinned by the other
+    "recurring_ical_events": "recurring-ical-events",  # a module's name cannot hold a hyphen
+}
 PIN = re.compile(r"^(?P<name>[A-Za-z0-9._-]+)==(?P<version>\S+)(?: ; [^\\]+)? \\$")
 HASH = re.compile(r"^    --hash=sha256:[0-9a-f]{64}(?: \\)?$")
 

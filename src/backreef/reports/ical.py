@@ -44,7 +44,7 @@ def calendar_text(plan: Plan, schedule: Schedule, catalogue: Catalogue) -> str:
         event.add("transp", "TRANSPARENT")
         calendar.add_component(event)
     _add_zones(calendar, plan)
-    return calendar.to_ical().decode("utf-8")
+    return str(calendar.to_ical(), "utf-8")
 
 
 def _add_zones(calendar: Calendar, plan: Plan) -> None:
@@ -73,7 +73,7 @@ def _events(plan: Plan, schedule: Schedule, catalogue: Catalogue) -> Iterator[Ev
 def _visit(chores: Sequence[Chore], *, on: date, by: str, plan: Plan) -> Iterator[Event]:
     """The chores of one person's day, one after the other; each beginning calls once."""
     zone = None if plan.keeper.time_zone is None else ZoneInfo(plan.keeper.time_zone)
-    until = datetime.min
+    until = datetime.combine(on, time())
     for chore in sorted(chores, key=lambda each: (each.hour, each.id)):
         wanted = datetime.combine(on, time()) + timedelta(hours=chore.hour)
         start, begins = max(wanted, until), wanted >= until

@@ -142,8 +142,9 @@ def _refusal_text(refusal: click.ClickException, arguments: list[str]) -> str:
         return f"{message}\n"
     if isinstance(refusal, click.NoSuchOption):
         message = f"there is no option {refusal.option_name}"
-        if refusal.possibilities:
-            message += f"; did you mean {' or '.join(sorted(refusal.possibilities))}?"
+        near = difflib.get_close_matches(refusal.option_name, refusal.possibilities or (), n=1)
+        if near:
+            message += f"; did you mean {near[0]}?"
     called = [program_name(), *(word for word in arguments[:1] if word in VERBS)]
     path = refusal.ctx.command_path if refusal.ctx else " ".join(called)
     return f"{path}: {message}\n'{path} --help' shows what it takes.\n"

@@ -42,7 +42,7 @@ def test_its_list_of_verbs_says_what_each_says_itself(run: Run, verb: str) -> No
     [
         (("forcast", "plan.toml"), "'forcast' is no verb of backreef; did you mean 'forecast'?"),
         (("plan.toml",), "'plan.toml' is a file, not a verb; did you mean 'backreef forecast plan.toml'?"),
-        (("xyz",), "'xyz' is no verb of backreef; there are demo, check, forecast, catalogue"),
+        (("xyz",), "'xyz' is no verb of backreef; there are demo, check, forecast, sheet, catalogue"),
         (("--verzion",), "there is no option --verzion; did you mean --version?"),
         (("check", "plan.toml", "--jsn", "-"), "there is no option --jsn; did you mean --json?"),
         (("check",), "name a plan file, or --schema"),

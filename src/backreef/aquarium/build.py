@@ -108,6 +108,8 @@ def _keeper(file: PlanFile, assumed: Assumptions, plan_file: str) -> Keeper:
                 weekdays=helper.days if helper.days is not None else EVERY_WEEKDAY,
                 when_closed=helper.when_closed,
                 minutes_per_visit=helper.minutes_per_visit,
+                first_on=helper.first,
+                last_on=helper.last,
             )
             for helper in table.helpers
         ),

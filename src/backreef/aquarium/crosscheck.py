@@ -215,6 +215,8 @@ def _keeper(document: Table, faults: Faults) -> None:
     keeper = table(document, "keeper")
     for number, rule in tables(keeper, "closed"):
         _closed(("keeper", "closed", number), rule, keeper, faults)
+    for number, helper in tables(keeper, "helpers"):
+        _in_order(("keeper", "helpers", number), helper, faults)
     refused = [word for _, word in _each(keeper.get("refuses"))]
     for number, entry in tables(document, "upkeep"):
         if (
@@ -251,6 +253,10 @@ def _closed(path: Path, rule: Table, keeper: Table, faults: Faults) -> None:
             faults.add((*path, "calendar"), str(refusal))
     if "first" in rule and "last" not in rule:
         faults.add((*path, "first"), "needs last beside it; for a single day write the same date twice")
+    _in_order(path, rule, faults)
+
+
+def _in_order(path: Path, rule: Table, faults: Faults) -> None:
     first, last = _day(rule.get("first")), _day(rule.get("last"))
     if first is not None and last is not None and last < first:
         faults.add((*path, "last"), f"{last} is before first ({first}); swap them")

@@ -210,6 +210,10 @@ class _Writer:
             yield "when_closed", "true"
         row = "keeper.helpers[].minutes_per_visit"
         yield from self.measure(row, helper.minutes_per_visit)
+        if helper.first_on is not None:
+            yield "first", _date(helper.first_on)
+        if helper.last_on is not None:
+            yield "last", _date(helper.last_on)
 
     def animal(self, animal: AnimalEntry, number: int) -> Iterator[Line]:
         """One of `[[animals]]`."""

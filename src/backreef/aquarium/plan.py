@@ -133,6 +133,10 @@ class Helper:
     when_closed: bool
     """True if they also come on the keeper's closed days."""
     minutes_per_visit: float | None
+    first_on: date | None = None
+    """Come from this day on; None: from the first day."""
+    last_on: date | None = None
+    """Come until this day, included; None: to the end."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -108,6 +108,8 @@ class HelperTable(Strict):
     minutes_per_visit: Annotated[float, Measure("keeper.helpers[].minutes_per_visit", bare=True)] | None = (
         None
     )
+    first: Annotated[date, Day()] | None = None
+    last: Annotated[date, Day()] | None = None
 
 
 class WishTable(Strict):

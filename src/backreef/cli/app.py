@@ -23,6 +23,7 @@ VERBS = {
     "demo": "Forecast the reading room's reef, an example, and write its report.",
     "check": "Look a plan file over: every fault at once, and what stands out.",
     "forecast": "Say what becomes of a plan: does it hold, where does it break, what helps.",
+    "sheet": "Write one page for whoever looks in while the keeper is away.",
     "catalogue": "Look up animals, foods, devices and tasks.",
 }
 """Verb -> one line of help; the command of a verb is in `backreef.cli.commands.<verb>`."""

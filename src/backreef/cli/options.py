@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -25,6 +26,51 @@ def json_option(what: str) -> Callable[[Command], Command]:
     return click.option("json_file", "--json", metavar="FILE", help=words)
 
 
+def read_day(_ctx: click.Context, _param: click.Parameter, value: str) -> date:
+    """The date of an option, or what to write."""
+    try:
+        return date.fromisoformat(value)
+    except ValueError:
+        raise click.BadParameter(f"'{value}' is no date; write it as 2027-08-02") from None
+
+
+def read_days(_ctx: click.Context, _param: click.Parameter, value: str | None) -> tuple[int, ...]:
+    """The weekdays of an option, 0 for Monday, or what to write."""
+    from backreef.aquarium.phrases import Unreadable, read_weekdays
+
+    try:
+        return () if value is None else read_weekdays(value)
+    except Unreadable as refusal:
+        raise click.BadParameter(str(refusal)) from None
+
+
+def absence_options(command: Command) -> Command:
+    """The days of an absence, and who looks in."""
+    sitter = click.option(
+        "--sitter",
+        callback=read_days,
+        metavar="DAYS",
+        help="Somebody looks in on these weekdays ('Tue, Fri') and can do what any sitter can.",
+    )
+    until = click.option(
+        "until",
+        "--to",
+        callback=read_day,
+        required=True,
+        metavar="DATE",
+        help="The day of return, not included.",
+    )
+    since = click.option(
+        "since",
+        "--from",
+        callback=read_day,
+        required=True,
+        metavar="DATE",
+        help="The first day without the keeper.",
+    )
+    return since(until(sitter(command)))
+
+
 def look_at(*targets: str | None, plan: str | None = None) -> None:
     """Refuse targets that cannot be written or collide, before any time is spent.
 
@@ -43,9 +89,11 @@ def look_at(*targets: str | None, plan: str | None = None) -> None:
             check_target(Path(target), sources=[] if plan is None else [Path(plan)])
 
 
-def deliver(text: str, target: str, terminal: Terminal) -> None:
+def deliver(content: str | bytes, target: str, terminal: Terminal) -> None:
     """Write a document to a file or, for -, to standard output."""
-    if target == STANDARD_OUTPUT:
-        terminal.document(text)
+    if target != STANDARD_OUTPUT:
+        write_target(Path(target), content)
+    elif isinstance(content, str):
+        terminal.document(content)
     else:
-        write_target(Path(target), text)
+        terminal.data(content)

@@ -51,7 +51,7 @@ def _check(path: Path, sources: Iterable[Path]) -> None:
         raise CannotWrite(path, "may not be written by this user; name another file")
 
 
-def write_target(path: Path, text: str) -> None:
+def write_target(path: Path, content: str | bytes) -> None:
     """Write a file as a whole: until all of it is on the disk, the old one stays.
 
     Raises
@@ -59,28 +59,27 @@ def write_target(path: Path, text: str) -> None:
     CannotWrite
         If it cannot be written, as on a full disk.
     """
+    data = content if isinstance(content, bytes) else content.encode("utf-8", errors="backslashreplace")
     try:
         if path.exists() and not path.is_file():
-            path.write_text(text, encoding="utf-8", errors="backslashreplace")
+            path.write_bytes(data)
         else:
-            _replace(path.resolve(), text)
+            _replace(path.resolve(), data)
     except (OSError, ValueError) as trouble:
         why = getattr(trouble, "strerror", None) or str(trouble)
         raise CannotWrite(path, f"cannot be written ({why})") from trouble
 
 
-def _replace(path: Path, text: str) -> None:
+def _replace(path: Path, data: bytes) -> None:
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}-", suffix=".part")
     except PermissionError:
-        path.write_text(
-            text, encoding="utf-8", errors="backslashreplace"
-        )  # the file is open, its folder is not
+        path.write_bytes(data)  # the file is open, its folder is not
         return
     unfinished = Path(name)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", errors="backslashreplace", newline="\n") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
         unfinished.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask())
         unfinished.replace(path)
     except BaseException:

@@ -60,6 +60,10 @@ class Terminal:
         """Write a document to standard output, in UTF-8 whatever the terminal speaks."""
         self._write_bytes(text.encode("utf-8", errors="backslashreplace"))
 
+    def data(self, content: bytes) -> None:
+        """Write a document that is no text to standard output."""
+        self._write_bytes(content)
+
     def path(self, path: Path) -> None:
         """Write the path of a file on a line of its own, byte by byte as the system has it."""
         self._write_bytes(os.fsencode(path) + b"\n")

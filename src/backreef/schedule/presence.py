@@ -140,7 +140,10 @@ def presence(plan: Plan) -> Presence:
         reason=tuple(label for _, label in best),
         absences=tuple(_stretches(there, best=best, start_on=plan.start_on)),
         ordinary_gap_days=_ordinary_gap_days([bool(hours) for hours in windows]),
-        helpers=tuple(_helper(helper, weekdays=weekdays, closed=closed) for helper in keeper.helpers),
+        helpers=tuple(
+            _helper(helper, weekdays=weekdays, closed=closed, start_on=plan.start_on)
+            for helper in keeper.helpers
+        ),
     )
 
 
@@ -164,8 +167,14 @@ def _ordinary_gap_days(there: list[bool]) -> int:
     return min(max(runs, default=0), len(there))
 
 
-def _helper(helper: Helper, *, weekdays: npt.NDArray[np.int64], closed: BoolArray) -> HelperPresence:
+def _helper(
+    helper: Helper, *, weekdays: npt.NDArray[np.int64], closed: BoolArray, start_on: date
+) -> HelperPresence:
     comes = np.isin(weekdays, helper.weekdays)
+    if helper.first_on is not None:
+        comes[: max(0, (helper.first_on - start_on).days)] = False
+    if helper.last_on is not None:
+        comes[max(0, (helper.last_on - start_on).days + 1) :] = False
     return HelperPresence(
         name=helper.name,
         tasks=helper.tasks,

@@ -37,6 +37,8 @@ reader who leaves early (`| head`) changes neither files nor the exit code.
 | --- | --- |
 | `NO_COLOR` | no colour |
 | `BACKREEF_DEBUG=1` | shows the traceback where backreef itself fails |
+| `BACKREEF_LOG` | place of the log, as `--store` |
+| `BACKREEF_WHO` | who writes into the log, as `--who` |
 | `BACKREEF_CACHE` | folder for the compiled engine, otherwise the user's cache folder |
 """
 
@@ -52,14 +54,20 @@ def commands_markdown() -> str:
     return "\n".join(parts)
 
 
-def _command(context: click.Context) -> Iterator[str]:
+def _command(context: click.Context, level: int = 2) -> Iterator[str]:
     command = context.command
-    yield f"## {context.info_name}"
+    yield f"{'#' * level} {context.info_name}"
     yield ""
     yield f"    {context.command_path} {' '.join(command.collect_usage_pieces(context))}"
     yield ""
     yield inspect.cleandoc(command.help or "")
     yield ""
+    if isinstance(command, click.Group):
+        for name in command.list_commands(context):
+            below = command.get_command(context, name)
+            if below is not None:
+                yield from _command(click.Context(below, info_name=name, parent=context), level + 1)
+        return
     options = [param for param in command.get_params(context) if isinstance(param, click.Option)]
     rows = [row for option in options if (row := option.get_help_record(context))]
     yield "| option | does |"

@@ -185,6 +185,7 @@ class Entry:
         for name in ("id", "tank", "who", "batch"):
             if not getattr(self, name).strip():
                 raise BadEntry(f"an entry without its {name}")
+            _check_letters(f"the {name} of an entry", getattr(self, name))
         _check(self.what)
 
 
@@ -198,5 +199,15 @@ def _check(what: What) -> None:
             raise BadEntry(f"the {one.name} of a {what.kind} is {value}; it is 1 or more")
         if isinstance(value, str) and len(value) > LONGEST_TEXT:
             raise BadEntry(f"the {one.name} of a {what.kind} is longer than {LONGEST_TEXT} letters")
-        if isinstance(value, str) and "\0" in value:
-            raise BadEntry(f"the {one.name} of a {what.kind} holds a null character; leave it out")
+        if isinstance(value, str):
+            _check_letters(f"the {one.name} of a {what.kind}", value)
+
+
+def _check_letters(what: str, text: str) -> None:
+    """Refuse what a database could not keep."""
+    if "\0" in text:
+        raise BadEntry(f"{what} holds a null character; leave it out")
+    try:
+        text.encode("utf-8")
+    except UnicodeEncodeError:
+        raise BadEntry(f"{what} holds letters that are none; write it anew") from None

@@ -8,14 +8,8 @@ from datetime import timedelta
 import pytest
 
 from backreef.logbook.entries import Death, Note
-from backreef.logbook.memory import MemoryStore
 from backreef.logbook.store import LogbookStore, NotTheNext, Wanted
 from tests.logbook_world import NOON, a_reading, an_entry
-
-
-@pytest.fixture(params=["memory"])
-def store(request: pytest.FixtureRequest) -> LogbookStore:
-    return MemoryStore()
 
 
 def test_it_gives_back_what_it_was_given(store: LogbookStore) -> None:

@@ -1,0 +1,124 @@
+"""Brings the tables of a log up to date, after a backup that was looked at; makes a new log whole."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from contextlib import suppress
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from backreef.logbook.db.copies import copy_sqlite, dump_postgres
+from backreef.logbook.db.setup import forget, is_address, register, shown
+from backreef.logbook.store import StoreTrouble
+
+APP = "logbook"
+TABLE = "logbook_revision"
+
+
+class NoLog(StoreTrouble):
+    """There is no log where one was looked for."""
+
+    def __init__(self, place: str) -> None:
+        super().__init__(f"there is no log at {place}; the first thing that is logged makes one")
+
+
+def is_there(place: str) -> bool:
+    """Whether there is a log at a place; a server is taken to have one."""
+    return is_address(place) or Path(place).exists()
+
+
+def prepare(place: str) -> tuple[Path, ...]:
+    """Make the log if it is not there, bring its tables up to date if they are old.
+
+    Returns
+    -------
+    tuple of Path
+        The backup that was made before the tables were changed, if they were.
+    """
+    if not is_there(place):
+        _make_whole(Path(place))
+        return ()
+    with closing_alias(place) as alias:
+        return _bring_up_to_date(alias, place)
+
+
+class closing_alias:  # noqa: N801  used like contextlib.closing
+    """A registered database for as long as the block lasts."""
+
+    def __init__(self, place: str) -> None:
+        self._place = place
+        self._alias = ""
+
+    def __enter__(self) -> str:
+        self._alias = register(self._place)
+        return self._alias
+
+    def __exit__(self, *_: object) -> None:
+        forget(self._alias)
+
+
+def _make_whole(path: Path) -> None:
+    """Make the tables in another file and put it in place at once, so that nobody meets a half-made log."""
+    if not path.parent.is_dir():
+        raise StoreTrouble(f"{path}: the folder {path.parent} is not there; make it first")
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}-", suffix=".part")
+    os.close(handle)
+    unfinished = Path(name)
+    try:
+        with closing_alias(name) as alias:
+            _executor(alias).migrate(_leaves(alias))
+        unfinished.chmod(0o600)
+        with suppress(FileExistsError):  # somebody else was faster, and theirs is as good
+            os.link(unfinished, path)
+    finally:
+        for beside in ("", "-wal", "-shm"):
+            Path(name + beside).unlink(missing_ok=True)
+
+
+def _bring_up_to_date(alias: str, place: str) -> tuple[Path, ...]:
+    from django.db import connections
+
+    connection = connections[alias]
+    tables = set(connection.introspection.table_names())
+    if tables and TABLE not in tables:
+        raise StoreTrouble(f"{shown(place)} is a database of something else; name another file with --store")
+    executor = _executor(alias)
+    known = set(executor.loader.disk_migrations)
+    newer = sorted(
+        name for app, name in executor.loader.applied_migrations if app == APP and (app, name) not in known
+    )
+    if newer:
+        raise StoreTrouble(
+            f"{shown(place)} was written by a newer backreef ({newer[-1]}); use that one, or a later one"
+        )
+    if not executor.migration_plan(_leaves(alias)):
+        return ()
+    backup = _backup(place) if tables else ()
+    executor.migrate(_leaves(alias))
+    return backup
+
+
+def _backup(place: str) -> tuple[Path, ...]:
+    """A copy of the log as it is, looked at before anything is changed."""
+    stamp = datetime.now(tz=UTC).strftime("%Y%m%d-%H%M%S")
+    if is_address(place):
+        target = Path.cwd() / f"backreef-log-before-update-{stamp}.dump"
+        dump_postgres(place, target, table=TABLE)
+    else:
+        path = Path(place)
+        target = path.with_name(f"{path.stem}-before-update-{stamp}.sqlite3")
+        copy_sqlite(path, target)
+    return (target,)
+
+
+def _executor(alias: str) -> Any:
+    from django.db import connections
+    from django.db.migrations.executor import MigrationExecutor
+
+    return MigrationExecutor(connections[alias])
+
+
+def _leaves(alias: str) -> list[tuple[str, str]]:
+    return [leaf for leaf in _executor(alias).loader.graph.leaf_nodes() if leaf[0] == APP]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from backreef.aquarium.findings import CheckFinding, Weight
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.sources import STATUS_MEANING
+from backreef.company.findings import CheckFinding, Weight
 from backreef.reports.text_layout import Style, heading, paragraph
 from backreef.usecases.check import CheckResult
 
@@ -48,6 +48,10 @@ def _finding(finding: CheckFinding, style: Style) -> list[str]:
     role = "break" if finding.weight == "serious" else "strong"
     lines = [style.paint(line, role) for line in paragraph(finding.what, style, first="  - ", rest="    ")]
     lines += paragraph(finding.why, style, first="    ", rest="    ")
+    if finding.condition:
+        lines += paragraph(finding.condition, style, first="    when: ", rest="    ")
+    for remedy in finding.remedies:
+        lines += paragraph(remedy, style, first="    or: ", rest="    ")
     words = {str(status): meaning for status, meaning in STATUS_MEANING.items()}
     source = finding.source if finding.status == "published" else words.get(finding.status, finding.source)
     return lines + [

@@ -10,10 +10,10 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from backreef.aquarium.check_place import mass_in_service_kg
-from backreef.aquarium.findings import rule_number
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue, Food, Species
+from backreef.company.findings import rule_number
+from backreef.company.place import mass_in_service_kg
 
 CM2_PER_M2 = 10_000.0
 N_PER_KN = 1000.0

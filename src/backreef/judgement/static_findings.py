@@ -9,10 +9,10 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from backreef.aquarium.check import check_plan
-from backreef.aquarium.findings import CheckFinding
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
+from backreef.company.engine import check_plan
+from backreef.company.findings import CheckFinding
 from backreef.judgement.verdict import Finding, Remedy
 
 PREFIX = "plan."
@@ -31,31 +31,28 @@ def static_findings(plan: Plan, catalogue: Catalogue, absence_days: int) -> tupl
 
 @cache
 def _table() -> Mapping[str, Any]:
-    with (files("backreef.judgement") / "data" / "static_remedies.toml").open("rb") as file:
+    with (files("backreef.judgement") / "data" / "static_harm.toml").open("rb") as file:
         return tomllib.load(file)
 
 
 def _finding(one: CheckFinding, arrivals: Mapping[str, date]) -> Finding:
-    rule, *entries = one.id.split(".")
-    known = [arrivals[entry] for entry in entries if entry in arrivals]
+    known = [arrivals[entry] for entry in one.id.split(".")[1:] if entry in arrivals]
     return Finding(
         id=f"{PREFIX}{one.id}",
         balance=one.balance,
         harm=float(_table()["harm_by_weight"][one.weight]),
         breaks=False,
         who=one.who,
-        first_on=max(known, default=None),
+        first_on=one.from_on or max(known, default=None),
         days=0,
         share_of_members=1.0,
         value=None,
         bound=None,
         unit="",
         what=one.what,
-        why=one.why,
+        why=f"{one.why}; {one.condition}" if one.condition else one.why,
         source=_source(one),
-        remedies=tuple(
-            Remedy(id=what, what=what, advice=True) for what in _table()["remedies"].get(rule, ())
-        ),
+        remedies=tuple(Remedy(id=what, what=what, advice=True) for what in one.remedies),
     )
 
 

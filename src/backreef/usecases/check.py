@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from backreef.aquarium import check, load
-from backreef.aquarium.findings import CheckFinding
+from backreef.aquarium import load
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.catalogue.load import load_catalogue
+from backreef.company import engine
+from backreef.company.findings import CheckFinding
 from backreef.errors import Fault, InputFaults
 
 if TYPE_CHECKING:
@@ -57,7 +58,7 @@ def check_plan(path: str | Path, catalogue: Catalogue | None = None) -> CheckRes
         plan = load.load_plan(path, known)
     except InputFaults as refusal:
         return CheckResult(file=str(path), faults=refusal.faults, findings=(), plan=None)
-    return CheckResult(file=str(path), faults=(), findings=check.check_plan(plan, known), plan=plan)
+    return CheckResult(file=str(path), faults=(), findings=engine.check_plan(plan, known), plan=plan)
 
 
 def load_plan(path: str | Path, catalogue: Catalogue | None = None) -> Plan:

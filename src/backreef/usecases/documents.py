@@ -6,7 +6,7 @@ import json
 from importlib import resources
 from typing import Any, cast
 
-from backreef.aquarium.findings import CheckFinding
+from backreef.company.findings import CheckFinding
 from backreef.errors import Fault
 from backreef.usecases.check import SCHEMA, CheckResult
 
@@ -51,4 +51,7 @@ def _finding(finding: CheckFinding) -> dict[str, Json]:
         "why": finding.why,
         "source": finding.source,
         "status": finding.status,
+        "condition": finding.condition,
+        "remedies": list(finding.remedies),
+        "from": None if finding.from_on is None else finding.from_on.isoformat(),
     }

@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from backreef.aquarium.findings import CheckFinding, Weight
 from backreef.catalogue.load import load_catalogue
 from backreef.cli.catalogue_page import list_page, nothing_text, overview_page, portrait_page
 from backreef.cli.check_page import TITLES, check_page
+from backreef.company.findings import CheckFinding, Weight
 from backreef.reports.text_layout import Style, seen_width
 from backreef.usecases.browse import browse_catalogue
 from backreef.usecases.check import CheckResult, check_plan

@@ -2,8 +2,8 @@ from __future__ import annotations
 
 import pytest
 
-from backreef.aquarium.check_place import mass_in_service_kg
 from backreef.aquarium.load import load_plan
+from backreef.company.place import mass_in_service_kg
 from backreef.judgement.cautions import all_cautions, applying, cautions_of
 from backreef.models.tables import load_tables
 from tests.unit.aquarium.plans import EXAMPLES, catalogue, with_tank

@@ -1,14 +1,12 @@
-"""Checks of the upkeep: conditions that a forecast cannot follow."""
+"""Rules of the upkeep: conditions that a forecast cannot follow."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
-from backreef.aquarium.findings import CheckFinding, Setting
 from backreef.aquarium.series import all_series
+from backreef.company.findings import CheckFinding, Found, Rule, Setting
 
 
-def check_conditions(setting: Setting) -> Iterator[CheckFinding]:
+def blind_condition(setting: Setting) -> Found:
     """A chore that waits for a reading which no forecast has; it is then done every time."""
     known = {series.series: series for series in all_series()}
     for upkeep in setting.plan.upkeep:
@@ -26,3 +24,6 @@ def check_conditions(setting: Setting) -> Iterator[CheckFinding]:
             source="own model, as docs/architecture.md shows it",
             status="calc",
         )
+
+
+RULES = (Rule(name="condition", look=blind_condition, reads=(), plan=("upkeep[].when",)),)

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
-from backreef.aquarium.check_feeding import given_g_per_d
-from backreef.aquarium.findings import CheckFinding, Setting, rule_number, rule_source, rules
 from backreef.aquarium.geometry import CM2_PER_M2, CM3_PER_L
 from backreef.aquarium.plan import Plan
+from backreef.company.findings import CheckFinding, Found, Rule, Setting, rule_number, rule_source, rules
+from backreef.company.food import given_g_per_d
 
 _TOP_OFF = "ato"
 
@@ -25,7 +23,7 @@ def mass_in_service_kg(plan: Plan) -> float:
     )
 
 
-def check_floor(setting: Setting) -> Iterator[CheckFinding]:
+def heavy(setting: Setting) -> Found:
     """The load on the floor, where it is worth asking somebody who knows."""
     tank = setting.plan.tank
     mass_kg = mass_in_service_kg(setting.plan)
@@ -54,7 +52,7 @@ def check_floor(setting: Setting) -> Iterator[CheckFinding]:
     )
 
 
-def check_ways_out(setting: Setting) -> Iterator[CheckFinding]:
+def no_way_out(setting: Setting) -> Found:
     """Food goes in and hardly anything takes nutrients out."""
     plan, table = setting.plan, rules()["ways_out"]
     devices = [device.kind for device in plan.devices if device.kind in table["devices"]]
@@ -75,7 +73,7 @@ def check_ways_out(setting: Setting) -> Iterator[CheckFinding]:
     )
 
 
-def check_top_off(setting: Setting) -> Iterator[CheckFinding]:
+def dry_top_off(setting: Setting) -> Found:
     """A top-off reservoir that is empty before somebody comes back."""
     tank = setting.plan.tank
     loss_l_per_d = tank.water_volume_l * tank.evaporation_frac_per_d
@@ -101,7 +99,7 @@ def check_top_off(setting: Setting) -> Iterator[CheckFinding]:
         )
 
 
-def check_local_rules(setting: Setting) -> Iterator[CheckFinding]:
+def local_rules(setting: Setting) -> Found:
     """What nobody but the place itself can answer."""
     if not setting.residents:
         return
@@ -116,3 +114,16 @@ def check_local_rules(setting: Setting) -> Iterator[CheckFinding]:
         source="common practice, no source",
         status="practice",
     )
+
+
+RULES = (
+    Rule(name="export", look=no_way_out, reads=(), plan=("devices", "upkeep", "meals")),
+    Rule(
+        name="top_off",
+        look=dry_top_off,
+        reads=(),
+        plan=("devices[].reservoir", "tank.evaporation", "keeper.presence"),
+    ),
+    Rule(name="floor", look=heavy, reads=(), plan=("tank.display", "tank.rock", "tank.sand_depth")),
+    Rule(name="local_rules", look=local_rules, reads=(), plan=("animals",)),
+)

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from backreef.aquarium.findings import (
+from backreef.aquarium.plan import BY_HAND, DeviceEntry, Meal
+from backreef.catalogue.entries import Food, Species, known
+from backreef.company.findings import (
     CheckFinding,
+    Found,
     Resident,
+    Rule,
     Setting,
     rule_number,
     rule_source,
     source_text,
 )
-from backreef.aquarium.plan import BY_HAND, DeviceEntry, Meal
-from backreef.catalogue.entries import Food, Species, known
 
-_FED_BY_TANK = ("mostly", "fully")
+FED_BY_TANK = ("mostly", "fully")
 _DAYS_PER_WEEK = 7
 _G_PER_KG = 1000.0
 
@@ -53,13 +55,12 @@ def needed_by_all_g_per_d(setting: Setting, food: Food, *, grown: bool = False) 
 
 def lives_from_food(one: Resident) -> bool:
     """Whether it is a fish that what grows in the tank does not feed."""
-    return one.species.kind == "fish" and one.species.forage_replaces not in _FED_BY_TANK
+    return one.species.kind == "fish" and one.species.forage_replaces not in FED_BY_TANK
 
 
 def _length_cm(one: Resident, *, grown: bool) -> float | None:
-    usual = known(one.species.adult_length_cm if grown else one.species.purchase_length_cm)
-    given = None if grown else one.entry.length_cm
-    return given if given is not None else usual.value if usual is not None else None
+    adult = known(one.species.adult_length_cm)
+    return (adult.value if adult is not None else None) if grown else one.length_cm
 
 
 def given_g_per_d(meal: Meal) -> float | None:
@@ -76,35 +77,36 @@ def _feeders(setting: Setting) -> Iterator[tuple[DeviceEntry, list[Meal]]]:
             yield device, meals
 
 
-def check_portions(setting: Setting) -> Iterator[CheckFinding]:
-    """A feeder whose smallest portions are more than a meal, or more than the animals need."""
+def finest_portion(setting: Setting) -> Found:
+    """A meal that is smaller than the smallest portion of its feeder."""
+    for device, meals in _feeders(setting):
+        least = known(setting.catalogue.devices[device.kind].portion_min_g)
+        for meal in meals:
+            if least is None or meal.grams_as_fed is None or meal.grams_as_fed >= least.value:
+                continue
+            yield CheckFinding(
+                id=f"portion.{meal.id}",
+                balance="water",
+                weight="serious",
+                who=meal.id,
+                what=f"{meal.id}: the feeder cannot give so little",
+                why=f"the meal is {meal.grams_as_fed:g} g and its smallest portion {least.value:g} g",
+                source=source_text(setting.catalogue, least.source),
+                status=least.status,
+            )
+
+
+def coarse_portions(setting: Setting) -> Found:
+    """Feeders whose smallest portions together are more than the animals eat."""
     smallest_g = 0.0
     for device, meals in _feeders(setting):
         least = known(setting.catalogue.devices[device.kind].portion_min_g)
-        if least is None:
-            continue
-        smallest_g += (
-            least.value * sum(len(meal.times) * len(meal.weekdays) for meal in meals) / _DAYS_PER_WEEK
-        )
-        for meal in meals:
-            if meal.grams_as_fed is not None and meal.grams_as_fed < least.value:
-                yield CheckFinding(
-                    id=f"portion.{meal.id}",
-                    balance="water",
-                    weight="serious",
-                    who=meal.id,
-                    what=f"{meal.id}: the feeder cannot give so little",
-                    why=f"the meal is {meal.grams_as_fed:g} g and its smallest portion {least.value:g} g",
-                    source=source_text(setting.catalogue, least.source),
-                    status=least.status,
-                )
-    meals = [meal for meal in setting.plan.meals if meal.by != BY_HAND]
-    if meals and smallest_g > 0:
-        yield from _coarse(setting, meals[0], smallest_g)
-
-
-def _coarse(setting: Setting, meal: Meal, smallest_g: float) -> Iterator[CheckFinding]:
-    need_g = needed_by_all_g_per_d(setting, setting.catalogue.foods[meal.food])
+        times = sum(len(meal.times) * len(meal.weekdays) for meal in meals) / _DAYS_PER_WEEK
+        smallest_g += least.value * times if least is not None else 0.0
+    fed = [meal for meal in setting.plan.meals if meal.by != BY_HAND]
+    if not fed or smallest_g <= 0:
+        return
+    need_g = needed_by_all_g_per_d(setting, setting.catalogue.foods[fed[0].food])
     if need_g <= 0 or smallest_g <= rule_number("coarse_ratio") * need_g:
         return
     source, status = rule_source("coarse_ratio")
@@ -121,21 +123,31 @@ def _coarse(setting: Setting, meal: Meal, smallest_g: float) -> Iterator[CheckFi
     )
 
 
-def check_overfed(setting: Setting) -> Iterator[CheckFinding]:
+def given_kj_per_d(setting: Setting) -> float | None:
+    """Energy of all meals on an average day; None where a meal is left to the need or not known. [kJ/d]"""
+    total = 0.0
+    for meal in setting.plan.meals:
+        grams, energy = given_g_per_d(meal), known(setting.catalogue.foods[meal.food].gross_energy_kj_per_g)
+        if grams is None or energy is None:
+            return None
+        total += grams * energy.value
+    return total
+
+
+def needed_kj_per_d(setting: Setting, *, grown: bool = False) -> float:
+    """Energy that the fish which live from food need in a day, at arrival or grown up. [kJ/d]"""
+    total = 0.0
+    for one in setting.residents:
+        length = _length_cm(one, grown=grown)
+        if lives_from_food(one) and length is not None:
+            total += one.entry.count * (needed_g_per_d(one.species, length, energy_kj_per_g=1.0) or 0.0)
+    return total
+
+
+def too_much(setting: Setting) -> Found:
     """Far more food than the animals need even when grown up."""
-    meals = setting.plan.meals
-    grams = [given_g_per_d(meal) for meal in meals]
-    if not meals or None in grams:
-        return
-    given_kj = sum(
-        (gram or 0.0) * energy.value
-        for meal, gram in zip(meals, grams, strict=True)
-        if (energy := known(setting.catalogue.foods[meal.food].gross_energy_kj_per_g)) is not None
-    )
-    food = setting.catalogue.foods[meals[0].food]
-    energy = known(food.gross_energy_kj_per_g)
-    need_g = needed_by_all_g_per_d(setting, food, grown=True)
-    if energy is None or need_g <= 0 or given_kj <= rule_number("overfed_ratio") * need_g * energy.value:
+    given_kj, need_kj = given_kj_per_d(setting), needed_kj_per_d(setting, grown=True)
+    if given_kj is None or need_kj <= 0 or given_kj <= rule_number("overfed_ratio") * need_kj:
         return
     source, status = rule_source("overfed_ratio")
     yield CheckFinding(
@@ -144,20 +156,19 @@ def check_overfed(setting: Setting) -> Iterator[CheckFinding]:
         weight="caution",
         who="all",
         what="far more food than the animals eat",
-        why=f"the meals hold {given_kj:.0f} kJ a day, "
-        f"all fish when grown need about {need_g * energy.value:.0f} kJ",
+        why=f"the meals hold {given_kj:.0f} kJ a day, all fish when grown need about {need_kj:.0f} kJ",
         source=source,
         status=status,
     )
 
 
-def check_meals_a_day(setting: Setting) -> Iterator[CheckFinding]:
+def too_seldom(setting: Setting) -> Found:
     """An animal that needs food more often than there are meals."""
     for one in setting.residents:
         needs = known(one.species.feedings_per_day)
-        if needs is None or needs.value <= 0 or one.species.forage_replaces in _FED_BY_TANK:
+        if needs is None or needs.value <= 0 or one.species.forage_replaces in FED_BY_TANK:
             continue
-        meals = _meals_a_day(setting, one)
+        meals = meals_a_day(setting, one)
         if meals >= needs.lowest:
             continue
         none = meals == 0
@@ -173,7 +184,7 @@ def check_meals_a_day(setting: Setting) -> Iterator[CheckFinding]:
         )
 
 
-def _meals_a_day(setting: Setting, one: Resident) -> float:
+def meals_a_day(setting: Setting, one: Resident) -> float:
     """Different hours a day, on average over the week, at which food comes that it takes."""
     hours: set[tuple[int, float]] = set()
     for meal in setting.plan.meals:
@@ -186,7 +197,7 @@ def _meals_a_day(setting: Setting, one: Resident) -> float:
     return len(hours) / _DAYS_PER_WEEK
 
 
-def check_hoppers(setting: Setting) -> Iterator[CheckFinding]:
+def empty_hopper(setting: Setting) -> Found:
     """A feeder that runs empty, or damp, in the longest absence."""
     for device, meals in _feeders(setting):
         days, why = _feeder_days(setting, device, meals)
@@ -225,7 +236,7 @@ def _feeder_days(setting: Setting, device: DeviceEntry, meals: list[Meal]) -> tu
     return min(limits) if limits else (None, "")
 
 
-def check_unattended(setting: Setting) -> Iterator[CheckFinding]:
+def unfed(setting: Setting) -> Found:
     """An animal that nobody feeds for longer than it bears."""
     if any(meal.by != BY_HAND for meal in setting.plan.meals):
         return
@@ -244,3 +255,38 @@ def check_unattended(setting: Setting) -> Iterator[CheckFinding]:
             source=source_text(setting.catalogue, bears.source),
             status=bears.status,
         )
+
+
+RULES = (
+    Rule(
+        name="meals",
+        look=too_seldom,
+        reads=("feedings_per_day", "forage_replaces", "takes", "food_class"),
+        plan=("meals", "keeper.presence"),
+    ),
+    Rule(
+        name="unfed",
+        look=unfed,
+        reads=("max_days_unfed", "forage_replaces"),
+        plan=("meals", "keeper.presence", "keeper.closed"),
+    ),
+    Rule(
+        name="hopper",
+        look=empty_hopper,
+        reads=("hopper_g", "compartments_count", "runs_unattended_days"),
+        plan=("devices", "meals", "keeper.presence", "keeper.closed"),
+    ),
+    Rule(name="portion", look=finest_portion, reads=("portion_min_g",), plan=("devices", "meals")),
+    Rule(
+        name="portions",
+        look=coarse_portions,
+        reads=("portion_min_g", "weight_a_g", "weight_b_ratio", "gross_energy_kj_per_g"),
+        plan=("devices", "meals"),
+    ),
+    Rule(
+        name="food",
+        look=too_much,
+        reads=("gross_energy_kj_per_g", "adult_length_cm", "weight_a_g", "weight_b_ratio"),
+        plan=("meals",),
+    ),
+)

@@ -1,0 +1,99 @@
+"""How long an animal of the plan is on a day, and the day on which it reaches a length."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from backreef.catalogue.entries import known
+from backreef.company.findings import Resident, Setting
+from backreef.models.growth import DAYS_PER_YEAR, length_after_cm
+
+LATEST_YEARS = 40.0
+"""What takes longer than this is called never."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class When:
+    """The day something comes true, and the earliest and latest that growth allows; None is never."""
+
+    on: date | None
+    early_on: date | None
+    late_on: date | None
+
+
+def length_on_cm(one: Resident, setting: Setting, on: date) -> float | None:
+    """Length on a day, grown at the rate of the catalogue since it came; None where that is not known. [cm]
+
+    Validity
+    --------
+    Well fed; an animal without a rate of growth is taken at the larger of its two known lengths.
+
+    Source
+    ------
+    `models.growth.length_after_cm`.
+    """
+    start, adult = one.length_cm, known(one.species.adult_length_cm)
+    if start is None or adult is None:
+        return start if adult is None else adult.value
+    rate = known(one.species.growth_kmax_per_y)
+    if rate is None or start >= adult.value:
+        return max(start, adult.value)
+    days = max(0, (on - setting.comes_on(one)).days)
+    return float(length_after_cm(start, days=days, largest_cm=adult.value, kmax_per_y=rate.value))
+
+
+def when_longer(one: Resident, setting: Setting, length_cm: float) -> When | None:
+    """When it grows beyond a length; None where its growth is not known.
+
+    Validity
+    --------
+    Well fed. The range comes from those of its rate of growth and of its adult length.
+
+    Source
+    ------
+    `models.growth.length_after_cm`, solved for the time.
+    """
+    start, adult = one.length_cm, known(one.species.adult_length_cm)
+    rate = known(one.species.growth_kmax_per_y)
+    if start is None or adult is None or rate is None:
+        return None
+    came_on = setting.comes_on(one)
+
+    def reached(largest_cm: float, kmax_per_y: float) -> date | None:
+        return _day_on(came_on, _years(start, largest_cm, length_cm=length_cm, kmax_per_y=kmax_per_y))
+
+    return When(
+        on=reached(adult.value, rate.value),
+        early_on=reached(adult.highest, rate.highest),
+        late_on=reached(adult.lowest, rate.lowest),
+    )
+
+
+def _years(start_cm: float, largest_cm: float, *, length_cm: float, kmax_per_y: float) -> float:
+    """Years until a length is passed; endless where it never is."""
+    if start_cm >= length_cm:
+        return 0.0
+    if largest_cm <= length_cm:
+        return math.inf
+    return math.log((largest_cm - start_cm) / (largest_cm - length_cm)) / kmax_per_y
+
+
+def _day_on(came_on: date, years: float) -> date | None:
+    return came_on + timedelta(days=round(years * DAYS_PER_YEAR)) if years <= LATEST_YEARS else None
+
+
+def when_words(when: When) -> str:
+    """The day and its range, as month and year."""
+    middle = f"about {_month(when.on)}" if when.on else "perhaps never"
+    early, late = _month(when.early_on), _month(when.late_on)
+    if when.early_on == when.late_on:
+        return middle
+    return (
+        f"{middle} (between {early} and {late})" if when.late_on else f"{middle} (from {early} on, or never)"
+    )
+
+
+def _month(on: date | None) -> str:
+    return f"{on:%B %Y}" if on else "never"

@@ -2,7 +2,7 @@ import pytest
 
 from tests.house.repository import ROOT, functions, place, python_files
 
-HELD_BY_A_FOLDER = ("unit", "reference", "property", "e2e", "browser", "house")
+HELD_BY_A_FOLDER = ("unit", "reference", "property", "e2e", "browser", "house", "phenomena")
 
 
 def test_every_test_stands_in_a_file_that_pytest_collects() -> None:

@@ -1,4 +1,8 @@
-"""How long an animal of the plan is on a day, and the day on which it reaches a length."""
+"""How long an animal of the plan is on a day, and the day on which it reaches a length.
+
+The law is that of `models.growth`, written with the standard library alone so that a check starts at once;
+a test holds the two together.
+"""
 
 from __future__ import annotations
 
@@ -8,8 +12,8 @@ from datetime import date, timedelta
 
 from backreef.catalogue.entries import known
 from backreef.company.findings import Resident, Setting
-from backreef.models.growth import DAYS_PER_YEAR, length_after_cm
 
+DAYS_PER_YEAR = 365.25
 LATEST_YEARS = 40.0
 """What takes longer than this is called never."""
 
@@ -32,7 +36,7 @@ def length_on_cm(one: Resident, setting: Setting, on: date) -> float | None:
 
     Source
     ------
-    `models.growth.length_after_cm`.
+    As `models.growth.length_after_cm`.
     """
     start, adult = one.length_cm, known(one.species.adult_length_cm)
     if start is None or adult is None:
@@ -41,7 +45,7 @@ def length_on_cm(one: Resident, setting: Setting, on: date) -> float | None:
     if rate is None or start >= adult.value:
         return max(start, adult.value)
     days = max(0, (on - setting.comes_on(one)).days)
-    return float(length_after_cm(start, days=days, largest_cm=adult.value, kmax_per_y=rate.value))
+    return adult.value - (adult.value - start) * math.exp(-rate.value * days / DAYS_PER_YEAR)
 
 
 def when_longer(one: Resident, setting: Setting, length_cm: float) -> When | None:

@@ -107,7 +107,10 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
         arrives_on=arrives,
         already_there=cohort.settled,
         count_start=cohort.entry.count,
-        count_end_p50=float(np.percentile(course.count[-1], 50, method="lower")),
+        count_end_p50=_percentile(course.count[-1], 50),
+        count_end_p05=_percentile(course.count[-1], 5),
+        count_end_p95=_percentile(course.count[-1], 95),
+        alive_end_share=float(course.count[-1].mean() / cohort.entry.count),
         length_start_cm=cohort.length_cm,
         length_end_cm_p50=_median_where(course.length_cm[-1], living[-1]),
         adult_length_cm=adult.value if adult else None,
@@ -119,6 +122,11 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
         condition=_band(condition),
         energy_met=_band(met),
     )
+
+
+def _percentile(counts: Array, percent: int) -> float:
+    """A percentile of whole animals."""
+    return float(np.percentile(counts, percent, method="lower"))
 
 
 def _median_where(values: Array, chosen: BoolArray) -> float | None:
@@ -145,6 +153,9 @@ def _surface_outcome(prepared: Prepared, entry_id: str, series: Mapping[str, Arr
         already_there=entry.arrives_on is None,
         count_start=entry.count,
         count_end_p50=float(entry.count),
+        count_end_p05=float(entry.count),
+        count_end_p95=float(entry.count),
+        alive_end_share=1.0,
         length_start_cm=None,
         length_end_cm_p50=None,
         adult_length_cm=None,

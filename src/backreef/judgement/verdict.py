@@ -91,6 +91,10 @@ class AnimalOutcome:
     count_start: int
     count_end_p50: float
     """Whole animals: the lower of the two in the middle."""
+    count_end_p05: float
+    count_end_p95: float
+    alive_end_share: float
+    """Share of the animals that are alive at the end, over all members."""
     length_start_cm: float | None
     length_end_cm_p50: float | None
     adult_length_cm: float | None

@@ -118,12 +118,18 @@ def _row(forecast: Forecast, animal: AnimalOutcome) -> tuple[str, ...]:
     return (
         animal.common_name,
         "the start" if animal.already_there else short_date(animal.arrives_on),
-        f"{animal.count_start} to {count_words(animal.count_end_p50)}",
+        f"{animal.count_start} to {count_words(animal.count_end_p50)}{_band_words(animal)}",
         grown,
         f"{_lowest(condition_of(forecast, animal).p50)} and {_last(animal.condition.p50)}",
         percent(animal.energy_met_share_p50),
         eats,
     )
+
+
+def _band_words(animal: AnimalOutcome) -> str:
+    """How many are left in nine members of ten, where that differs."""
+    low, high = count_words(animal.count_end_p05), count_words(animal.count_end_p95)
+    return f" ({low} to {high})" if low != high else ""
 
 
 def _lowest(values: FloatArray) -> str:

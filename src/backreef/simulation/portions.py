@@ -9,6 +9,8 @@ from backreef.catalogue.entries import known
 from backreef.schedule.feeders import FeederTraits
 from backreef.schedule.meals import MealOccasion
 from backreef.simulation.cohorts import CohortArrays
+from backreef.simulation.dangers import KEY as HAZARD
+from backreef.simulation.dangers import drawn_rate_per_y
 from backreef.simulation.draws import Draws
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import system_number, system_table
@@ -39,6 +41,8 @@ def drawn_rows(prepared: Prepared, draws: Draws, bodies: list[CohortArrays]) -> 
             portions.append((place, key))
         elif key[0] == "kit":
             kits.append((place, key))
+        elif key[0] == HAZARD:
+            rows[place] = drawn_rate_per_y(prepared.timeline.hazards[int(key[1])], draws)
     _fill_kits(rows, kits, draws)
     _fill_portions(rows, portions, prepared, draws)
     return rows

@@ -17,11 +17,15 @@ from itertools import pairwise
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
+from backreef.company.engine import setting_of
+from backreef.company.hazards import Hazard
+from backreef.company.survival import hazards_of
 from backreef.schedule.build import Schedule as KeeperSchedule
 from backreef.schedule.chores import Chore
 from backreef.schedule.meals import MealOccasion
 from backreef.simulation.block import Schedule, make_schedule
 from backreef.simulation.cohorts import Cohort
+from backreef.simulation.dangers import Dangers
 from backreef.simulation.day_light import HOURS, DayLight, day_light
 from backreef.simulation.events import Drawn, EventProgram
 from backreef.simulation.foods import FoodSlot
@@ -73,6 +77,8 @@ class Timeline:
     noted: list[str]
     """Id of the conditional chore behind each note."""
     spin_up_days: int
+    hazards: tuple[Hazard, ...]
+    """What a drawn row of a hazard refers to, by its number."""
 
 
 def spin_up_days_of(plan: Plan) -> int:
@@ -91,23 +97,26 @@ def build_timeline(
 ) -> Timeline:
     """Give all segments and events of a plan, the days before the first day included."""
     drawn, spin_up_days = Drawn(), spin_up_days_of(plan)
+    hazards = hazards_of(setting_of(plan, catalogue))
     operators = Operators(plan, catalogue, layout, cohorts=cohorts, foods=foods, drawn=drawn)
+    dangers = Dangers(hazards, cohorts, operators.book, drawn)
     life = _Life(plan, keeper, operators)
     cut = _Cut(plan)
     for day in range(-spin_up_days, keeper.days):
         source_day = day if day >= 0 else (day + spin_up_days) % keeper.days
         instants = life.instants(source_day, counted=day >= 0)
-        cut.day(day, instants, _opening(day, operators, cohorts))
+        cut.day(day, instants, _opening(day, operators, cohorts, dangers))
     cut.last()
     return Timeline(
         schedule=make_schedule(cut.segments, cut.events, notes=len(life.noted), days=keeper.days),
         drawn=drawn.rows,
         noted=life.noted,
         spin_up_days=spin_up_days,
+        hazards=hazards,
     )
 
 
-def _opening(day: int, operators: Operators, cohorts: list[Cohort]) -> EventProgram:
+def _opening(day: int, operators: Operators, cohorts: list[Cohort], dangers: Dangers) -> EventProgram:
     """What a midnight brings: the first day, arrivals, devices, growth and deaths; yesterday is written."""
     program = EventProgram()
     if day == 0:
@@ -119,6 +128,7 @@ def _opening(day: int, operators: Operators, cohorts: list[Cohort]) -> EventProg
             operators.arrive(program, slot, cohort)
     operators.surfaces_arrive(program, day)
     operators.daily(program)
+    dangers.reckon(program, day)
     program.put("midnight")
     if day > 0:
         program.put("write_day")

@@ -1,0 +1,114 @@
+"""What a hazard is: a cause of death of the animals of one entry beside hunger and water.
+
+Each is a rate of death per animal over some days of the plan, with a range; a disease breaks out or not, by
+a chance that all fish of the tank share. The simulation adds them to the hazard of a settled animal.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from backreef.aquarium.defaults import named_source
+from backreef.company.findings import Resident, Setting
+
+DAYS_PER_YEAR = 365.25
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rate:
+    """Deaths a year per animal, with its range."""
+
+    value_per_y: float
+    low_per_y: float
+    high_per_y: float
+
+    def times(self, ratio: float) -> Rate:
+        """The same, more or less often."""
+        return Rate(
+            value_per_y=self.value_per_y * ratio,
+            low_per_y=self.low_per_y * ratio,
+            high_per_y=self.high_per_y * ratio,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outbreak:
+    """A disease that one batch brings, or not: the same for all fish of a member."""
+
+    name: str
+    chance_frac: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hazard:
+    """One cause of death of the animals of one entry, over some days."""
+
+    entry_id: str
+    cause: str
+    since_day: int
+    """Day of the plan, 0 the first."""
+    until_day: int
+    """The first day on which it is over."""
+    rate: Rate
+    outbreak: Outbreak | None = None
+    """None: it is there in every member."""
+
+
+@cache
+def numbers() -> dict[str, dict[str, Any]]:
+    """The table of hazards."""
+    with (files("backreef.company") / "data" / "hazards.toml").open("rb") as file:
+        table = tomllib.load(file)
+    return {
+        name: row | {"words": named_source(row, table["sources"])} for name, row in table["numbers"].items()
+    }
+
+
+@cache
+def number(name: str) -> float:
+    """A number of the table, in the unit its row names."""
+    return float(numbers()[name]["value"])
+
+
+def rate_of(name: str) -> Rate:
+    """A yearly rate of the table."""
+    row = numbers()[name]
+    return Rate(value_per_y=row["value"], low_per_y=row["low"], high_per_y=row["high"])
+
+
+def rate_that_loses(name: str, *, days: float) -> Rate:
+    """The rate at which a share of the table is lost in some days."""
+    row = numbers()[name]
+    value, low, high = (-math.log1p(-row[key]) * DAYS_PER_YEAR / days for key in ("value", "low", "high"))
+    return Rate(value_per_y=value, low_per_y=low, high_per_y=high)
+
+
+def day_of(one: Resident, setting: Setting) -> int:
+    """Day of the plan on which an animal comes, 0 for those already there."""
+    return max(0, (setting.comes_on(one) - setting.plan.start_on).days)
+
+
+def hazard(
+    one: Resident,
+    setting: Setting,
+    cause: str,
+    rate: Rate,
+    *,
+    since_day: int | None = None,
+    days: float | None = None,
+) -> Hazard:
+    """A hazard of an entry from its arrival, or from a later day, to the end or for some days."""
+    since = max(day_of(one, setting), since_day or 0)
+    last = setting.plan.horizon_days
+    return Hazard(
+        entry_id=one.entry.id,
+        cause=cause,
+        since_day=since,
+        until_day=last if days is None else min(last, since + round(days)),
+        rate=rate,
+    )

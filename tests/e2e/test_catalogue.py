@@ -111,3 +111,48 @@ def test_a_folder_that_is_not_there_is_a_fault(run: Run, folder: Path) -> None:
     done = run("catalogue", "check", "nowhere")
     assert done.code == 2
     assert done.err.startswith("nowhere: is no directory")
+
+
+@pytest.fixture
+def own(tmp_path: Path) -> Path:
+    """A folder of own entries: a gramma that the catalogue does not have."""
+    shelf = ROOT / "src" / "backreef" / "catalogue" / "data" / "species"
+    text = (shelf / "royal_gramma.toml").read_text(encoding="utf-8")
+    text = text.replace('id = "royal_gramma"', 'id = "my_gramma"').replace("Royal gramma", "My gramma")
+    (tmp_path / "mine" / "species").mkdir(parents=True)
+    (tmp_path / "mine" / "species" / "my_gramma.toml").write_text(text, encoding="utf-8")
+    return tmp_path
+
+
+PLAN = (
+    'start_on = 2027-01-04\n{}[tank]\ndisplay = "300 L"\nname = "Pond"\n[[animals]]\nspecies = "my_gramma"\n'
+)
+
+
+def test_a_plan_reads_the_keepers_own_entries_and_the_check_says_so(run: Run, own: Path) -> None:
+    plan = own / "plan.toml"
+    plan.write_text(PLAN.format('catalogue = "mine"\n'), encoding="utf-8")
+    done = run("check", str(plan))
+    assert done.code == 0, done.err
+    assert "from your own catalogue: species/my_gramma" in " ".join(done.out.split())
+    plan.write_text(PLAN.format(""), encoding="utf-8")
+    assert run("check", str(plan)).code == 2
+    assert run("check", str(plan), "--catalogue", str(own / "mine")).code == 0
+    assert "is no directory" in run("check", str(plan), "--catalogue", str(own / "none")).err
+
+
+def test_an_own_entry_has_a_page_that_says_whose_it_is(run: Run, own: Path) -> None:
+    done = run("catalogue", "my", "gramma", "--catalogue", str(own / "mine"))
+    assert done.out.startswith("My gramma\n")
+    assert "your own catalogue" in " ".join(done.out.split())
+    assert "your own catalogue" not in run("catalogue", "royal", "gramma").out
+
+
+def test_an_animal_is_shown_beside_a_plan(run: Run) -> None:
+    plan = ROOT / "examples" / "family_first_reef.toml"
+    done = run("catalogue", "yellow", "tang", "--plan", str(plan))
+    assert done.code == 0, done.err
+    told = " ".join(done.out.split())
+    assert "In Living-room reef" in told
+    assert "outgrows this tank" in told
+    assert "of 100 live through the first year" in told

@@ -70,6 +70,7 @@ def build_plan(file: PlanFile, document: Table, catalogue: Catalogue, faults: Fa
         file=faults.file,
         name=tank.name,
         story=file.story.strip(),
+        catalogue=file.catalogue.strip(),
         start_on=file.start_on,
         horizon_days=horizon_days(file.start_on, years=goals.horizon_years),
         tank=tank,

@@ -51,7 +51,13 @@ def dump_plan(plan: Plan) -> str:
 
 def _blocks(writer: _Writer) -> Iterator[str]:
     plan = writer.plan
-    yield _lines([("start_on", plan.start_on.isoformat()), *writer.text("story", plan.story)])
+    yield _lines(
+        [
+            ("start_on", plan.start_on.isoformat()),
+            *writer.text("story", plan.story),
+            *writer.text("catalogue", plan.catalogue),
+        ]
+    )
     yield _block("[tank]", writer.tank(plan.tank))
     yield _block("[tank.start]", writer.start(plan.tank))
     yield _block("[keeper]", writer.keeper(plan.keeper))

@@ -48,6 +48,18 @@ def load_plan_text(text: str, name: str, catalogue: Catalogue) -> Plan:
     return plan
 
 
+def named_catalogue(path: str | Path) -> Path | None:
+    """The folder of own entries that a plan file names; None where it names none.
+
+    Raises
+    ------
+    InputFaults
+        If the file cannot be read.
+    """
+    found = parse(read_text(Path(path)), str(path)).get("catalogue")
+    return Path(path).parent / found if isinstance(found, str) and found.strip() else None
+
+
 def _check_tank(document: Table, faults: Faults) -> None:
     """What contradicts itself in the tank, when another part of the file was refused."""
     try:

@@ -353,3 +353,5 @@ class Plan:
     devices: tuple[DeviceEntry, ...]
     goals: Goals
     assumptions: tuple[DefaultTaken, ...]
+    catalogue: str = ""
+    """Folder of the keeper's own entries, as seen from the plan file; empty for none."""

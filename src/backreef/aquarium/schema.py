@@ -222,6 +222,7 @@ class PlanFile(Strict):
 
     start_on: Annotated[date, Day()]
     story: Text = ""
+    catalogue: Text = ""
     tank: TankTable
     keeper: KeeperTable = KeeperTable()
     animals: Annotated[list[AnimalTable], Few] = []

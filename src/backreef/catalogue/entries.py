@@ -367,6 +367,8 @@ class Catalogue:
     tasks: Mapping[str, Task]
     guilds: Mapping[str, Guild]
     sources: Mapping[str, Source]
+    own: frozenset[str] = frozenset()
+    """`species/my_gramma` and so on: entries of the keeper's own folder."""
     tokens: Mapping[str, str]
     """Words for the tokens of `fights_with`, `eats`, `eaten_by` and `tags`."""
 

@@ -7,6 +7,7 @@ has the same shape as the one that ships; an entry there with an id that ships t
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
@@ -56,7 +57,10 @@ def _loaded(main: Folder, own: Folder | None) -> Catalogue:
     if own is None:
         return catalogue
     added = _valid(own, known=catalogue)
-    merged = _catalogue(documents | added, sources=_sources(documents) | _sources(added))
+    merged = replace(
+        _catalogue(documents | added, sources=_sources(documents) | _sources(added)),
+        own=frozenset(name.removesuffix(".toml") for name in added if name != SOURCES),
+    )
     _refuse_what_does_not_hold(merged, own=added, folder=own)
     return merged
 

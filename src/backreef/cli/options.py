@@ -20,6 +20,12 @@ def plan_argument(*, required: bool = True) -> Callable[[Command], Command]:
     return click.argument("plan", required=required, metavar="PLAN" if required else "[PLAN]")
 
 
+def catalogue_option() -> Callable[[Command], Command]:
+    """The option that names a folder of own entries."""
+    words = "Folder of your own animals, foods, devices or tasks; takes the place of the plan's own key."
+    return click.option("own", "--catalogue", metavar="DIR", help=words)
+
+
 def json_option(what: str) -> Callable[[Command], Command]:
     """The option that writes the versioned JSON document."""
     words = f"Write {what} as JSON; - for standard output, and then nothing else stands there."

@@ -27,6 +27,7 @@ from backreef.company import (
     ground,
     health,
     hungry,
+    own,
     people,
     place,
     rivals,
@@ -51,6 +52,7 @@ RULES: tuple[Rule, ...] = (
     *additions.RULES,
     *place.RULES,
     *upkeep.RULES,
+    *own.RULES,
 )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -51,22 +51,44 @@ class CheckResult:
         return pandas_module().DataFrame(rows, columns=columns)
 
 
-def check_plan(path: str | Path, catalogue: Catalogue | None = None) -> CheckResult:
-    """Every fault of a plan file or, if it has none, every finding that needs no forecast."""
-    known = catalogue or load_catalogue()
+def check_plan(
+    path: str | Path, catalogue: Catalogue | None = None, own: str | Path | None = None
+) -> CheckResult:
+    """Every fault of a plan file or, if it has none, every finding that needs no forecast.
+
+    `own` is a folder of own entries, instead of the one that the plan may name.
+    """
     try:
-        plan = load.load_plan(path, known)
+        plan = load_plan(path, catalogue, own)
+        known = catalogue or catalogue_of(plan)
     except InputFaults as refusal:
         return CheckResult(file=str(path), faults=refusal.faults, findings=(), plan=None)
     return CheckResult(file=str(path), faults=(), findings=engine.check_plan(plan, known), plan=plan)
 
 
-def load_plan(path: str | Path, catalogue: Catalogue | None = None) -> Plan:
-    """The plan of a file, read with the catalogue that ships unless another is given.
+def load_plan(path: str | Path, catalogue: Catalogue | None = None, own: str | Path | None = None) -> Plan:
+    """The plan of a file, read with the catalogue that ships and own entries, unless another is given.
+
+    `own` is a folder of own entries, instead of the one that the plan may name.
 
     Raises
     ------
     InputFaults
         With every fault of the file, in the order of their lines.
     """
-    return load.load_plan(path, catalogue or load_catalogue())
+    if catalogue is not None:
+        return load.load_plan(path, catalogue)
+    folder = load.named_catalogue(path) if own is None else Path(own)
+    plan = load.load_plan(path, load_catalogue(extra=folder))
+    return plan if own is None else replace(plan, catalogue=str(Path(own).resolve()))
+
+
+def catalogue_of(plan: Plan) -> Catalogue:
+    """The catalogue that ships, with the own entries that a plan names.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of the own entries.
+    """
+    return load_catalogue(extra=Path(plan.file).parent / plan.catalogue if plan.catalogue else None)

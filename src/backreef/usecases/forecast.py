@@ -63,11 +63,10 @@ def forecast_plan(
     if seed < 0:
         raise ValueError(f"seed is {seed}, but it is 0 or more")
     from backreef.aquarium.plan import Plan
-    from backreef.catalogue.load import load_catalogue
-    from backreef.usecases.check import load_plan
+    from backreef.usecases.check import catalogue_of, load_plan
 
-    catalogue = load_catalogue()
-    read = plan if isinstance(plan, Plan) else load_plan(plan, catalogue)
+    read = plan if isinstance(plan, Plan) else load_plan(plan)
+    catalogue = catalogue_of(read)
     chosen = judge or default_judge()
     return chosen(read, catalogue, members=members, seed=seed, thorough=thorough, progress=progress)
 

@@ -99,8 +99,12 @@ def sureness(entry: Listed, catalogue: Catalogue) -> tuple[Part, ...]:
         for name, number in numbers.items()
         if isinstance(number, Unknown)
     ]
+    shelf = {"Species": "species", "Food": "foods", "Device": "devices", "Task": "tasks"}[
+        type(entry).__name__
+    ]
     sure = part(
         "How sure we are",
+        "This is an entry of your own catalogue." if f"{shelf}/{entry.id}" in catalogue.own else "",
         f"{len(known)} numbers: {listed(by_status)}." if known else "",
         f"Not known: {listed(unknown)}." if unknown else "",
         sentence(f"What carries no number is {STATUS_MEANING[entry.status]}"),

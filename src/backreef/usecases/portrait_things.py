@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue, Device, Food, Species, Task, known
 from backreef.usecases import portrait_words as words
 from backreef.usecases.browse import Listed
@@ -19,13 +22,17 @@ from backreef.usecases.portrait import (
     sureness,
 )
 from backreef.usecases.portrait_animal import animal_portrait
+from backreef.usecases.portrait_in_tank import in_this_tank
 
 
-def portrait_of(entry: Listed, catalogue: Catalogue) -> Portrait:
-    """The page about any entry."""
+def portrait_of(entry: Listed, catalogue: Catalogue, *, plan: Plan | None = None) -> Portrait:
+    """The page about any entry; of an animal, with what it would be to the tank of a plan."""
     match entry:
         case Species():
-            return animal_portrait(entry, catalogue)
+            page = animal_portrait(entry, catalogue)
+            if plan is None:
+                return page
+            return replace(page, parts=(page.parts[0], in_this_tank(entry, plan, catalogue), *page.parts[1:]))
         case Food():
             return _food(entry, catalogue)
         case Device():

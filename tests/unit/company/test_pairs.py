@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from backreef.company.engine import RULES, check_plan, remedies
@@ -166,7 +168,11 @@ def found_by(rule: str, text: str) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("rule", [rule.name for rule in RULES])
+BESIDE = {"own"}
+"""Rules that a plan alone cannot wake; they are tested both ways below."""
+
+
+@pytest.mark.parametrize("rule", [rule.name for rule in RULES if rule.name not in BESIDE])
 def test_it_speaks_about_one_plan_and_not_about_its_twin(rule: str) -> None:
     speaks, silent = PAIRS[rule]
     assert found_by(rule, speaks)
@@ -176,5 +182,15 @@ def test_it_speaks_about_one_plan_and_not_about_its_twin(rule: str) -> None:
 def test_there_is_a_pair_and_a_remedy_for_each_rule_and_none_for_others() -> None:
     names = [rule.name for rule in RULES]
     assert len(set(names)) == len(names)
-    assert PAIRS.keys() == set(names)
+    assert PAIRS.keys() == set(names) - BESIDE
     assert remedies().keys() == set(names)
+
+
+def test_it_names_the_keepers_own_entries_that_a_plan_uses() -> None:
+    mine = replace(catalogue(), own=frozenset({"species/firefish", "foods/flake"}))
+    used, unused = with_tank(of("firefish")), with_tank(of("trochus"))
+    (told,) = [one for one in check_plan(used, mine) if one.rule == "own"]
+    assert "species/firefish" in told.what
+    assert "flake" not in told.what
+    assert not [one for one in check_plan(unused, mine) if one.rule == "own"]
+    assert not [one for one in check_plan(used, catalogue()) if one.rule == "own"]

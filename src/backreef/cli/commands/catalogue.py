@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from backreef.cli.app import FAULTY, OK
-from backreef.cli.options import deliver, json_option, look_at
+from backreef.cli.options import catalogue_option, deliver, json_option, look_at
 from backreef.cli.terminal import Terminal
 
 if TYPE_CHECKING:
@@ -29,11 +29,25 @@ KIND_WORDS: dict[str, Kind] = {
 @click.option(
     "--kind", type=click.Choice(list(KIND_WORDS)), help="Look on one shelf only; animals and species are one."
 )
+@click.option(
+    "plan_file",
+    "--plan",
+    metavar="PLAN",
+    help="Say beside an animal's page what it would be to this plan's tank.",
+)
+@catalogue_option()
 @click.option("--schema", is_flag=True, help="Print the JSON Schema of what --json writes, and stop.")
 @json_option("the entries")
 @click.pass_obj
 def catalogue(
-    terminal: Terminal, /, words: tuple[str, ...], *, kind: str | None, schema: bool, json_file: str | None
+    terminal: Terminal,
+    /,
+    words: tuple[str, ...],
+    *,
+    kind: str | None,
+    schema: bool,
+    json_file: str | None,
+    **given: str | None,
 ) -> int:
     """Look up animals, foods, devices and tasks.
 
@@ -51,27 +65,40 @@ def catalogue(
     look_at(json_file)
     from backreef.usecases.browse import browse_catalogue
 
-    found = browse_catalogue(" ".join(words), KIND_WORDS[kind] if kind else None)
+    shelves = _Shelves(**given)
+    found = browse_catalogue(" ".join(words), KIND_WORDS[kind] if kind else None, shelves.catalogue)
     if not found.matches:
         from backreef.cli.catalogue_page import nothing_text
 
         terminal.tell(nothing_text(found, terminal.err_style()))
     if json_file is not None:
-        _deliver(found, json_file, terminal)
+        _deliver(found, json_file, terminal, shelves)
     elif found.entry or found.matches:
-        terminal.say(_page(found, terminal))
+        terminal.say(_page(found, terminal, shelves))
     return OK if found.entry or found.matches else FAULTY
 
 
-def _page(found: Browsed, terminal: Terminal) -> str:
-    from backreef.catalogue.load import load_catalogue
+class _Shelves:
+    """The catalogue that is meant, and the plan beside which it is read."""
+
+    def __init__(self, *, plan_file: str | None, own: str | None) -> None:
+        from backreef.catalogue.load import load_catalogue
+        from backreef.usecases.check import catalogue_of, load_plan
+
+        self.plan = load_plan(plan_file, own=own) if plan_file else None
+        folder = Path(own) if own else None
+        self.catalogue = catalogue_of(self.plan) if self.plan else load_catalogue(extra=folder)
+
+
+def _page(found: Browsed, terminal: Terminal, shelves: _Shelves) -> str:
     from backreef.cli import catalogue_page as pages
     from backreef.cli.app import program_name
     from backreef.usecases.portrait_things import portrait_of
 
     style = terminal.style()
     if found.entry is not None:
-        page = pages.portrait_page(portrait_of(found.entry, load_catalogue()), style)
+        portrait = portrait_of(found.entry, shelves.catalogue, plan=shelves.plan)
+        page = pages.portrait_page(portrait, style)
         others = [entry for entry in found.matches if entry is not found.entry]
         return page + (f"\nAlso about these words:\n\n{pages.list_page(others, style)}" if others else "")
     if not found.query and found.kind is None:
@@ -79,13 +106,12 @@ def _page(found: Browsed, terminal: Terminal) -> str:
     return pages.list_page(found.matches, style)
 
 
-def _deliver(found: Browsed, json_file: str, terminal: Terminal) -> None:
-    from backreef.catalogue.load import load_catalogue
+def _deliver(found: Browsed, json_file: str, terminal: Terminal, shelves: _Shelves) -> None:
     from backreef.usecases.catalogue_document import catalogue_document
     from backreef.usecases.documents import json_text
 
     entries = found.matches if found.entry is None else (found.entry,)
-    deliver(json_text(catalogue_document(entries, load_catalogue())), json_file, terminal)
+    deliver(json_text(catalogue_document(entries, shelves.catalogue)), json_file, terminal)
 
 
 def _check(folders: tuple[str, ...], terminal: Terminal) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from backreef.cli.app import FAULTY, OK
-from backreef.cli.options import deliver, json_option, look_at, plan_argument
+from backreef.cli.options import catalogue_option, deliver, json_option, look_at, plan_argument
 from backreef.cli.target import STANDARD_OUTPUT
 from backreef.cli.terminal import Terminal
 
@@ -13,6 +13,7 @@ from backreef.cli.terminal import Terminal
 @click.command()
 @plan_argument(required=False)
 @click.option("--schema", is_flag=True, help="Print the JSON Schema of plan files, for editors, and stop.")
+@catalogue_option()
 @json_option("faults and findings")
 @click.option(
     "ics_file",
@@ -22,7 +23,13 @@ from backreef.cli.terminal import Terminal
 )
 @click.pass_obj
 def check(
-    terminal: Terminal, plan: str | None, *, schema: bool, json_file: str | None, ics_file: str | None
+    terminal: Terminal,
+    plan: str | None,
+    *,
+    schema: bool,
+    own: str | None,
+    json_file: str | None,
+    ics_file: str | None,
 ) -> int:
     """Look a plan file over: every fault at once, and what stands out.
 
@@ -39,7 +46,7 @@ def check(
     from backreef.usecases.check import check_plan
     from backreef.usecases.documents import check_document, json_text
 
-    result = check_plan(plan)
+    result = check_plan(plan, own=own)
     if json_file is not None:
         deliver(json_text(check_document(result)), json_file, terminal)
     if ics_file is not None and not result.faults:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from backreef.cli.app import BREAKS, OK
-from backreef.cli.options import deliver, json_option, look_at, plan_argument
+from backreef.cli.options import catalogue_option, deliver, json_option, look_at, plan_argument
 from backreef.cli.target import STANDARD_OUTPUT
 from backreef.cli.terminal import Terminal
 from backreef.usecases.forecast import MEMBERS, MOST_MEMBERS, SEED
@@ -25,6 +25,7 @@ class Wanted:
     json_file: str | None
     fluxes: bool
     quiet: bool
+    own: str | None
 
     @property
     def page(self) -> bool:
@@ -43,6 +44,7 @@ def _explain_kernel(ctx: click.Context, _: click.Parameter, *, value: bool) -> N
 @click.command()
 @plan_argument()
 @click.option("html_file", "--html", metavar="FILE", help="Write the report as one self-contained HTML file.")
+@catalogue_option()
 @json_option("the forecast")
 @click.option(
     "--members",
@@ -89,10 +91,12 @@ def forecast(
     look_at(want.html_file, want.json_file, plan=plan)
     from backreef.cli.interrupt import leaving_at_once
     from backreef.cli.progress import ProgressLine
+    from backreef.usecases.check import load_plan
     from backreef.usecases.forecast import forecast_plan
 
     with leaving_at_once(), ProgressLine(terminal, silent=want.quiet) as progress:
-        found = forecast_plan(plan, members=members, seed=seed, thorough=thorough, progress=progress)
+        read = load_plan(plan, own=want.own)
+        found = forecast_plan(read, members=members, seed=seed, thorough=thorough, progress=progress)
     _deliver(found, want, terminal)
     return OK if found.holds else BREAKS
 

@@ -7,6 +7,7 @@ from itertools import groupby
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.sources import STATUS_MEANING
 from backreef.company.findings import CheckFinding, Weight
+from backreef.company.order import Step
 from backreef.reports.text_layout import Style, heading, paragraph
 from backreef.usecases.check import CheckResult
 
@@ -29,9 +30,29 @@ def check_page(result: CheckResult, style: Style) -> str:
             lines += _finding(finding, style)
     if not result.findings:
         lines += ["", "Nothing stands out."]
+    lines += _additions(result.steps, style)
     lines.append("")
     lines += paragraph(_assumption_words(result.plan), style)
     return "\n".join(lines) + "\n"
+
+
+def _additions(steps: tuple[Step, ...], style: Style) -> list[str]:
+    """Who comes when, behind which gate, and what begins before."""
+    if not steps:
+        return []
+    lines = heading("Who comes when, and why then", style)
+    for step in steps:
+        more = step.more_food_frac
+        food = f" ({100 * more:.0f} % more food from this day on)" if more is not None else ""
+        lines += paragraph(f"{step.on}: {step.who}{food}", style, first="  ", rest="    ")
+        lines += paragraph(step.why_here, style, first="    ", rest="    ")
+        if step.gate:
+            whose = "gate" if step.gate_in_plan else "gate, by the catalogue only"
+            lines += paragraph(f"{whose}: {step.gate}", style, first="    ", rest="    ")
+        for lead in step.leads:
+            late = "" if lead.in_time else ", before the first day of this plan"
+            lines += paragraph(f"from {lead.begins_on}{late}: {lead.what}", style, first="    ", rest="    ")
+    return lines
 
 
 def _plan_words(plan: Plan) -> str:

@@ -12,6 +12,7 @@ from backreef.catalogue.entries import Catalogue
 from backreef.catalogue.load import load_catalogue
 from backreef.company import engine
 from backreef.company.findings import CheckFinding
+from backreef.company.order import Step, additions_of
 from backreef.errors import Fault, InputFaults
 
 if TYPE_CHECKING:
@@ -30,6 +31,8 @@ class CheckResult:
     """Gravest first; none where faults keep the plan from being read."""
     plan: Plan | None
     """None where the file has faults."""
+    steps: tuple[Step, ...] = ()
+    """The animals that are still to come, in the order of their days."""
 
     @property
     def ok(self) -> bool:
@@ -63,7 +66,13 @@ def check_plan(
         known = catalogue or catalogue_of(plan)
     except InputFaults as refusal:
         return CheckResult(file=str(path), faults=refusal.faults, findings=(), plan=None)
-    return CheckResult(file=str(path), faults=(), findings=engine.check_plan(plan, known), plan=plan)
+    return CheckResult(
+        file=str(path),
+        faults=(),
+        findings=engine.check_plan(plan, known),
+        plan=plan,
+        steps=additions_of(engine.setting_of(plan, known)),
+    )
 
 
 def load_plan(path: str | Path, catalogue: Catalogue | None = None, own: str | Path | None = None) -> Plan:

@@ -7,6 +7,7 @@ from importlib import resources
 from typing import Any, cast
 
 from backreef.company.findings import CheckFinding
+from backreef.company.order import Step
 from backreef.errors import Fault
 from backreef.usecases.check import SCHEMA, CheckResult
 
@@ -22,6 +23,7 @@ def check_document(result: CheckResult) -> dict[str, Json]:
         "plan": None if result.plan is None else result.plan.name,
         "faults": [fault_fields(fault) for fault in result.faults],
         "findings": [_finding(finding) for finding in result.findings],
+        "additions": [_step(step) for step in result.steps],
     }
 
 
@@ -39,6 +41,23 @@ def document_schema(name: str) -> dict[str, Json]:
 def json_text(document: Json) -> str:
     """The document as JSON text with a line break at its end."""
     return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+
+
+def _step(step: Step) -> dict[str, Json]:
+    return {
+        "on": step.on.isoformat(),
+        "animal": step.entry_id,
+        "who": step.who,
+        "gate": step.gate,
+        "gate_in_plan": step.gate_in_plan,
+        "stage": step.stage,
+        "why_here": step.why_here,
+        "leads": [
+            {"what": lead.what, "begins_on": lead.begins_on.isoformat(), "in_time": lead.in_time}
+            for lead in step.leads
+        ],
+        "more_food_frac": step.more_food_frac,
+    }
 
 
 def _finding(finding: CheckFinding) -> dict[str, Json]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 
 from backreef.catalogue.entries import (
@@ -32,6 +33,7 @@ MEANT_BY: Mapping[str, tuple[str, ...]] = {
 }
 """What an animal is unsafe with -> tokens in `eats` that say so; corals are looked at apart."""
 CORALS = ("lps", "sps", "soft")
+SITS_STILL = ("coral", "anemone")
 FALLS = ("after falls", "cannot turn over")
 
 
@@ -116,8 +118,9 @@ def _diet_laws(animal: Species, guild: Guild) -> Said:
             "forage_type",
             f"speaks of algae, but the guild {guild.id} eats none; choose the guild or mend the words",
         )
-    if "light" in animal.forage_type.split() and not guild.light_fed:
-        yield "forage_type", f"speaks of light, but the guild {guild.id} has no algae in its tissue"
+    for field in ("forage_type", "social_rule"):
+        if "light" in re.findall("[a-z]+", getattr(animal, field)) and not guild.light_fed:
+            yield field, f"speaks of light, but the guild {guild.id} has no algae in its tissue"
     if animal.takes.get("algae") == "no" and guild.feeds_on["seaweed_sheet"].value > 1 / 2:
         yield "takes", f"says it takes no algae, but the guild {guild.id} lives from seaweed"
     if animal.feeder_alone != "no" and guild.id in {"pod_picker", "seahorse"}:
@@ -125,6 +128,8 @@ def _diet_laws(animal: Species, guild: Guild) -> Said:
             "feeder_alone",
             f"is '{animal.feeder_alone}', but a feeder never keeps a {guild.name.lower()} alive",
         )
+    if animal.kind in SITS_STILL and animal.self_rights == "no":
+        yield "self_rights", f"is 'no', but a {animal.kind} sits still; write 'na'"
     falls = any(word in animal.hardiness_note for word in FALLS)
     if falls and animal.self_rights == "yes":
         yield "hardiness_note", "speaks of falls, but the animal rights itself"

@@ -30,7 +30,6 @@ WEIGHT_OF: dict[Safe, Weight | None] = {
 }
 _LIKELY: tuple[Safe, ...] = ("risk", "unsafe")
 _HOSTS, _GUESTS = "anemone", "anemonefish"
-_AMBUSH = "ambush_predator"
 LOOKS_AHEAD_D = 91
 """Days between two looks at how large both are; a numerical choice."""
 YEARS_AHEAD = 10.0
@@ -81,7 +80,8 @@ def at_home_with(eater: Species, prey: Species) -> bool:
 
 
 def _share_name(eater: Resident) -> str:
-    return "swallowed_length_frac" if eater.species.guild == _AMBUSH else "prey_length_frac"
+    gulps = bool(eater.species.tags & rule_words("swallows", "tags"))
+    return "swallowed_length_frac" if gulps else "prey_length_frac"
 
 
 def _first_day(eater: Resident, prey: Resident, setting: Setting) -> date:
@@ -198,7 +198,7 @@ RULES = (
     Rule(
         name="eats",
         look=swallowed,
-        reads=("safe_small_fish", "adult_length_cm", "purchase_length_cm", "growth_kmax_per_y", "guild"),
+        reads=("safe_small_fish", "adult_length_cm", "purchase_length_cm", "growth_kmax_per_y", "tags"),
         plan=("animals[].length", "animals[].arrives_on"),
     ),
     Rule(

@@ -165,3 +165,10 @@ def test_it_notices_harm_before_a_task_is_late() -> None:
     task = load_catalogue().tasks["wc_do"]
     hasty = dataclasses.replace(task, harm_after_days=number(3))
     assert [key for key, _ in task_laws(hasty)] == ["harm_after_days"]
+
+
+def test_it_notices_words_of_light_for_what_lives_in_shade_and_corals_that_fall() -> None:
+    words = "any number that light and food allow"
+    assert changed("thorny_oyster", social_rule=words) == ["social_rule"]
+    assert changed("tridacna_maxima", social_rule=words) == []
+    assert changed("xenia", self_rights="no") == ["self_rights"]

@@ -21,10 +21,9 @@ def away_sheet(plan: str | Path | Plan, absence: Absence, *, calls: tuple[str, .
         With every fault of the file, or if the absence lies outside the plan's days.
     """
     from backreef.aquarium.plan import Plan
-    from backreef.catalogue.load import load_catalogue
-    from backreef.usecases.check import load_plan
+    from backreef.usecases.check import catalogue_of, load_plan
     from backreef.usecases.sheet_parts import write_sheet
 
-    catalogue = load_catalogue()
-    read = plan if isinstance(plan, Plan) else load_plan(plan, catalogue)
+    read = plan if isinstance(plan, Plan) else load_plan(plan)
+    catalogue = catalogue_of(read)
     return write_sheet(read, catalogue, absence, calls=calls)

@@ -24,9 +24,8 @@ def lay_out_file(path: str | Path) -> tuple[Plan, Schedule, Catalogue]:
     InputFaults
         With every fault of the file.
     """
-    from backreef.catalogue.load import load_catalogue
-    from backreef.usecases.check import load_plan
+    from backreef.usecases.check import catalogue_of, load_plan
 
-    catalogue = load_catalogue()
-    plan = load_plan(path, catalogue)
+    plan = load_plan(path)
+    catalogue = catalogue_of(plan)
     return plan, lay_out(plan, catalogue), catalogue

@@ -19,7 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.errors import BackreefError
-from backreef.models.matrix import Matrix
+from backreef.models.matrix import FOOD_COUNT, Matrix
 from backreef.simulation.layout import LANES, Layout
 from backreef.simulation.signature import ARGUMENT_COUNT
 
@@ -49,6 +49,11 @@ GENERATOR = (
 """Modules of this room that the compiled code depends on; of the models, everything counts."""
 
 
+KERNEL_FOODS = (2, 4, FOOD_COUNT)
+"""Numbers of foods that kernels are built for: rows of foods that a plan never offers cost a fifth of the
+time (docs/adr/0014)."""
+
+
 class EngineUnavailable(BackreefError):
     """The compiled engine cannot be had on this machine."""
 
@@ -64,24 +69,24 @@ class Engine:
     keep: tuple[Any, ...]
 
 
-def engine_text(matrix: Matrix, layout: Layout, lanes: int = LANES) -> str:
-    """Give the engine for a process matrix as LLVM text."""
+def engine_text(matrix: Matrix, layout: Layout, lanes: int = LANES, foods: int = FOOD_COUNT) -> str:
+    """Give the engine for a process matrix and a number of foods as LLVM text."""
     from backreef.simulation.llvm_text import ATTRIBUTES, mathematics_text, program_text
     from backreef.simulation.march import march_text
     from backreef.simulation.programs import Kernel, kernel_code
 
-    kernel = Kernel(matrix, layout)
+    kernel = Kernel(matrix, layout, foods)
     code = kernel_code(kernel)
     parts = [mathematics_text(lanes), *(program_text(program, lanes) for program in code.programs.values())]
     parts += [march_text(kernel, code, lanes), ATTRIBUTES, ""]
     return "\n".join(parts)
 
 
-def _packaged_text(lanes: int) -> str:
+def _packaged_text(lanes: int, foods: int) -> str:
     from backreef.models.matrix import packaged_matrix
     from backreef.simulation.layout import packaged_layout
 
-    return engine_text(packaged_matrix(), packaged_layout(), lanes)
+    return engine_text(packaged_matrix(), packaged_layout(), lanes, foods)
 
 
 def content_key(lanes: int, machine: str) -> str:
@@ -112,15 +117,20 @@ def cache_folder() -> Path:
     return Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache")) / "backreef"
 
 
+def kernel_foods(foods: int) -> int:
+    """Give the smallest number of foods, at or above the plan's, that a kernel is built for."""
+    return min(size for size in KERNEL_FOODS if size >= foods)
+
+
 @cache
-def load_engine(lanes: int = LANES) -> Engine:
+def load_engine(lanes: int = LANES, foods: int = FOOD_COUNT) -> Engine:
     """Load the engine, compiling it if this machine has not seen it yet; raises `EngineUnavailable`."""
     machine, name = _target_machine()
-    place = cache_folder() / f"kernel-{lanes}-{content_key(lanes, name)}.o"
+    place = cache_folder() / f"kernel-{lanes}-{foods}-{content_key(lanes, name)}.o"
     try:
         code = place.read_bytes()
     except OSError:
-        code = _compiled(machine, _packaged_text(lanes))
+        code = _compiled(machine, _packaged_text(lanes, foods))
         _keep(place, code)
     return _linked(machine, code, lanes)
 

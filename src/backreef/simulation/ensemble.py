@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from backreef.simulation.block import BlockResult, Tolerances, march_block
 from backreef.simulation.draws import Draws
-from backreef.simulation.engine import load_engine
+from backreef.simulation.engine import kernel_foods, load_engine
 from backreef.simulation.layout import LANES
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.setting import Setting
@@ -52,7 +52,7 @@ def march_members(
     progress: Progress | None = None,
 ) -> Members:
     """March all members; the same seed gives the same bits on any number of threads."""
-    engine = load_engine()
+    engine = load_engine(LANES, kernel_foods(len(prepared.foods)))
     padded = Draws(draws.seed, -(-draws.members // LANES) * LANES, nominal=draws.nominal)
     setting = Setting(prepared, padded)
     count = padded.members // LANES

@@ -25,9 +25,9 @@ OPERATIONS = (
 read: target = factor source / volume times a drawn error; note: keep the mask; midnight: bodies grow and die;
 write_day: output."""
 
-MATTERS = 1.0
-"""A change at a stroke that is larger than this, against what a step may err in that row, makes steps begin
-short again; see docs/adr/0013."""
+MATTERS = 5.0
+"""What moves a shared amount at a stroke by more than this, against what a step may err in it, makes steps
+begin short again; see docs/adr/0013."""
 
 InItsUnit = float
 """A number in the unit of the rows it works on."""

@@ -151,6 +151,13 @@ def layout_of(matrix: Matrix) -> Layout:
     return Layout((*matrix.active, *matrix.ledgers), len(matrix.active), parameters)
 
 
+def without_foods(layout: Layout, foods: int) -> Layout:
+    """Give the layout of the rows that move when no more than so many foods are offered."""
+    absent = {f"Q_{food}" for food in range(foods + 1, FOOD_COUNT + 1)}
+    left = tuple(name for name in layout.components if name not in absent)
+    return Layout(left, layout.active - (layout.shared - len(left)), layout.parameters)
+
+
 @cache
 def packaged_layout() -> Layout:
     """Give the layout of the packaged tables."""

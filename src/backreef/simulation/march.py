@@ -11,6 +11,7 @@ from typing import Any
 from llvmlite import ir
 
 from backreef.models.mouths import SLOT_STATES, SLOT_TRAITS
+from backreef.simulation.events import MATTERS
 from backreef.simulation.ir_blocks import DOUBLE, WHOLE
 from backreef.simulation.layout import FORCINGS, SLOT_MARCHED
 from backreef.simulation.march_events import EventWriter
@@ -66,12 +67,26 @@ def _find_living(frame: Frame) -> None:
 
 
 def _gather(frame: Frame) -> None:
-    """Take the rows that move, and their typical sizes, into the compact vectors."""
+    """Take the rows that move, and their typical sizes, into the compact vectors.
+
+    They still hold what the last segment left: where a shared row has moved at a stroke since then, by more
+    than matters against what a step may err in it, steps begin short again.
+    """
     c, b = frame.c, frame.c.b
     start, scale = frame.work["start"], frame.work["scale"]
-    with c.counted(c.whole(frame.active)) as row:
-        c.store_row(c.load_row(frame.y, row), start, row)
-        c.store(c.load(frame.p["scale"], row), scale, row)
+    jump = c.zero_row()
+    b.store(c.constant_row(0.0), jump)
+    for first_row, end, place in frame.runs():
+        with c.counted(c.whole(end), first_row) as row:
+            target = b.add(row, c.whole(place - first_row))
+            typical, value = c.load(frame.p["scale"], row), c.load_row(frame.y, row)
+            moved = b.fsub(value, c.load_row(start, target))
+            size = b.fdiv(c.larger(moved, b.fneg(moved)), frame.yardstick(typical, value))
+            b.store(c.larger(size, b.load(jump, typ=c.row_type)), jump)
+            c.store_row(value, start, target)
+            c.store(typical, scale, target)
+    with b.if_then(b.fcmp_ordered(">", c.greatest(b.load(jump, typ=c.row_type)), c.number(MATTERS))):
+        frame.begin_short()
     with frame.each_living() as (position, slot):
         own, state = frame.own(start, position), frame.slot_state(slot)
         first = b.add(c.whole(frame.layout.shared), b.mul(slot, c.whole(len(SLOT_MARCHED))))
@@ -84,10 +99,11 @@ def _gather(frame: Frame) -> None:
 
 def _scatter(frame: Frame) -> None:
     """Put the rows that moved back into the state."""
-    c = frame.c
+    c, b = frame.c, frame.c.b
     start = frame.work["start"]
-    with c.counted(c.whole(frame.active)) as row:
-        c.store_row(c.load_row(start, row), frame.y, row)
+    for first_row, end, place in frame.runs():
+        with c.counted(c.whole(end), first_row) as row:
+            c.store_row(c.load_row(start, b.add(row, c.whole(place - first_row))), frame.y, row)
     with frame.each_living() as (position, slot):
         own, state = frame.own(start, position), frame.slot_state(slot)
         for place in range(len(SLOT_STATES)):

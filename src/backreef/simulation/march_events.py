@@ -6,9 +6,9 @@ from typing import Any
 
 from llvmlite import ir
 
-from backreef.simulation.events import MATTERS, OPERATIONS
+from backreef.simulation.events import OPERATIONS
 from backreef.simulation.ir_blocks import SHORT, WHOLE
-from backreef.simulation.layout import NATURE, REGISTERS, SLOT_MARCHED
+from backreef.simulation.layout import NATURE, SLOT_MARCHED
 from backreef.simulation.march_frame import Frame
 from backreef.simulation.signature import EXTREMES
 
@@ -20,18 +20,13 @@ class EventWriter:
         self.frame, self.c = frame, frame.c
 
     def write(self, segment: Any) -> None:
-        """Carry out the events before a segment; what changes amounts begins with short steps again."""
+        """Carry out the events before a segment."""
         c, b = self.c, self.c.b
         first = c.load(self.frame.p["event_from"], segment, WHOLE)
         last = c.load(self.frame.p["event_from"], b.add(segment, c.whole(1)), WHOLE)
         c.store_row(c.constant_row(1.0), self.frame.work["mask"], 0)
-        self.jump = c.zero_row()
-        b.store(c.constant_row(0.0), self.jump)
         with c.counted(last, first) as event:
             self._event(event)
-        worst = c.greatest(b.load(self.jump, typ=c.row_type))
-        with b.if_then(b.fcmp_ordered(">", worst, c.number(MATTERS))):
-            self.frame.begin_short()
 
     def _event(self, event: Any) -> None:
         c, b = self.c, self.c.b
@@ -53,19 +48,7 @@ class EventWriter:
     def _event_add(self, target: Any, source: Any, extra: Any, factor: Any) -> None:
         c, b, state = self.c, self.c.b, self.frame.state
         moved = b.fmul(b.fmul(factor, c.load_row(self.frame.work["mask"], 0)), c.load_row(state, source))
-        self._move(target, moved)
-
-    def _move(self, target: Any, moved: Any) -> None:
-        """Add to a row, and note how much that is against what a step may err in it."""
-        c, b, frame = self.c, self.c.b, self.frame
-        new = b.fadd(c.load_row(frame.state, target), moved)
-        c.store_row(new, frame.state, target)
-        marched = b.sub(target, c.whole(len(REGISTERS)))
-        count = b.add(c.whole(frame.layout.shared), b.mul(frame.count["slots"], c.whole(len(SLOT_MARCHED))))
-        with b.if_then(b.icmp_unsigned("<", marched, count)):
-            size = c.larger(moved, b.fneg(moved))
-            ratio = b.fdiv(size, frame.yardstick(c.load(frame.p["scale"], marched), new))
-            b.store(c.larger(ratio, b.load(self.jump, typ=c.row_type)), self.jump)
+        c.store_row(b.fadd(c.load_row(state, target), moved), state, target)
 
     def _event_add_drawn(self, target: Any, source: Any, extra: Any, factor: Any) -> None:
         drawn = self.c.b.fmul(factor, self.c.load_row(self.frame.p["lane_table"], extra))
@@ -75,7 +58,7 @@ class EventWriter:
         c, b, state = self.c, self.c.b, self.frame.state
         old, mask = c.load_row(state, target), c.load_row(self.frame.work["mask"], 0)
         new = b.fmul(factor, c.load_row(state, source))
-        self._move(target, b.fmul(mask, b.fsub(new, old)))
+        c.store_row(b.fadd(old, b.fmul(mask, b.fsub(new, old))), state, target)
 
     def _event_read(self, target: Any, source: Any, extra: Any, factor: Any) -> None:
         """A test: amount over volume, with the kit's error of this reading."""

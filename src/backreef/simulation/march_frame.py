@@ -35,7 +35,7 @@ class Frame:
     def __init__(self, kernel: Kernel, code: KernelCode, lanes: int) -> None:
         self.kernel, self.code, self.programs, self.lanes = kernel, code, code.programs, lanes
         self.layout: Layout = kernel.layout
-        self.active = self.layout.active
+        self.active = kernel.recording.layout.active
         self.ledgers = self.layout.shared - self.layout.active
         self.module = ir.Module("backreef")
         kind = ir.FunctionType(WHOLE, [POINTER] * len(ARGUMENTS))
@@ -115,6 +115,18 @@ class Frame:
     def block(self, base: Any, number: Any, rows: int) -> Any:
         """Rows of one of many equal blocks."""
         return self.c.row_at(base, self.c.b.mul(number, self.c.whole(rows)))
+
+    def runs(self) -> list[tuple[int, int, int]]:
+        """Give runs of rows that move: first and one past the last in the state, first in the vectors."""
+        names = self.kernel.recording.active
+        runs: list[tuple[int, int, int]] = []
+        for place, name in enumerate(names):
+            row = self.layout.component(name)
+            if runs and runs[-1][1] == row:
+                runs[-1] = (runs[-1][0], row + 1, runs[-1][2])
+            else:
+                runs.append((row, row + 1, place))
+        return runs
 
     # -- living slots --------------------------------------------------------------------------------------
     @contextmanager

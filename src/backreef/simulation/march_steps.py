@@ -15,6 +15,7 @@ from backreef.simulation.march_frame import Frame
 from backreef.simulation.march_update import write_slot_update
 from backreef.simulation.shared_programs import LENGTH, SHIFT, SUM_TIME_WEIGHT, SUM_WEIGHT
 from backreef.simulation.signature import EXTREMES, REPORT
+from backreef.simulation.slot_programs import eaten_pools
 
 LEFT_OVER_D = 1e-12
 DUST = 1e-200
@@ -22,7 +23,7 @@ DUST = 1e-200
 BOUNDED = 1e200
 """Rows whose typical size is below this are held to the tolerance and to staying at or above 0."""
 SAFETY, LEAST_FACTOR, MOST_FACTOR = 0.9, 0.2, 4.0
-LEAST_SHARE = 1.0 / 16.0
+LEAST_SHARE = 1.0 / 64.0
 """By how much less error the next step may count on, because the last one had less than the one before."""
 
 
@@ -73,7 +74,7 @@ class StepWriter:
         self._rates(work["start"])
         with frame.each_living() as living:
             block = frame.arrays(work["start"], living)
-            for pool in range(len(POOLS)):
+            for pool in eaten_pools(frame.kernel.recording):
                 c.store_row(c.load_row(block["ate"], pool), block["ate_before"], pool)
         frame.call("shared_slopes", **frame.arrays(work["start"]))
         frame.call("slot_water_slopes", **frame.arrays(work["start"]))
@@ -281,7 +282,7 @@ class StepWriter:
         with c.counted(frame.moving_rows()) as row:
             c.store_row(c.load_row(work["new"], row), work["start"], row)
         with c.counted(c.whole(frame.ledgers)) as row:
-            place = b.add(row, c.whole(frame.active))
+            place = b.add(row, c.whole(frame.layout.active))
             c.store_row(b.fadd(c.load_row(frame.y, place), c.load_row(work["more"], row)), frame.y, place)
         wide = c.lanes_of(b.fmul(h, c.number(0.5)))
         with frame.each_living() as living:
@@ -290,9 +291,9 @@ class StepWriter:
                 self._grow(
                     frame.slot_state(slot), SLOT_MARCHED.index(name), c.load_row(block["own_more"], place)
                 )
-            for pool, name in enumerate(POOLS):
+            for pool in eaten_pools(frame.kernel.recording):
                 both = b.fadd(c.load_row(block["ate"], pool), c.load_row(block["ate_before"], pool))
-                self._grow(frame.slot_kept(slot), SLOT_KEPT.index(f"ate_{name}"), b.fmul(wide, both))
+                self._grow(frame.slot_kept(slot), SLOT_KEPT.index(f"ate_{POOLS[pool]}"), b.fmul(wide, both))
         b.store(b.fadd(b.load(self.time, typ=DOUBLE), h), self.time)
         b.store(b.fsub(b.load(self.left, typ=DOUBLE), h), self.left)
 
@@ -351,4 +352,8 @@ class StepWriter:
         within = b.srem(beyond, c.whole(len(SLOT_STATES)))
         place = b.add(c.whole(frame.layout.shared), b.mul(slot, c.whole(len(SLOT_MARCHED))))
         shared = b.fcmp_ordered("<", row, c.number(float(frame.active)))
-        return b.select(shared, row, b.sitofp(b.add(place, within), DOUBLE))
+        known: Any = row
+        for first, _, start in frame.runs():
+            moved = b.fadd(row, c.number(float(first - start)))
+            known = b.select(b.fcmp_ordered(">=", row, c.number(float(start))), moved, known)
+        return b.select(shared, known, b.sitofp(b.add(place, within), DOUBLE))

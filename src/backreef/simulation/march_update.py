@@ -8,7 +8,7 @@ from llvmlite import ir
 
 from backreef.simulation.ir_blocks import POINTER, WHOLE, Blocks
 from backreef.simulation.march_frame import Frame
-from backreef.simulation.slot_programs import COLUMNS, SHARED_ROWS, StoreAt
+from backreef.simulation.slot_programs import store_at
 
 
 def write_slot_update(frame: Frame) -> Any:
@@ -23,8 +23,9 @@ def write_slot_update(frame: Frame) -> Any:
     function.attributes.add("nounwind")
     c = Blocks(function, frame.lanes)
     matrix, store, slots = function.args
-    width = len(COLUMNS)
-    with c.counted(c.whole(len(SHARED_ROWS))) as row:
+    at = store_at(frame.kernel.recording)
+    width = at.columns
+    with c.counted(c.whole(at.rows)) as row:
         first = c.b.mul(row, c.whole(width))
         before = [c.load_row(matrix, c.b.add(first, c.whole(i))) for i in range(width)]
         after = _over_slots(c, frame, before, row, store, slots)
@@ -36,7 +37,7 @@ def write_slot_update(frame: Frame) -> Any:
 
 def _over_slots(c: Blocks, frame: Frame, values: list[Any], row: Any, store: Any, slots: Any) -> list[Any]:
     """Carry a row of the matrix in registers through a loop over the slots."""
-    b, entry = c.b, c.b.block
+    b, entry, at = c.b, c.b.block, store_at(frame.kernel.recording)
     head, body, done = (c.function.append_basic_block(name) for name in ("slots", "slot", "row_done"))
     b.branch(head)
     b.position_at_end(head)
@@ -48,9 +49,9 @@ def _over_slots(c: Blocks, frame: Frame, values: list[Any], row: Any, store: Any
     b.cbranch(b.icmp_signed("<", slot, slots), body, done)
     b.position_at_end(body)
     base = c.row_at(store, b.mul(slot, c.whole(frame.kernel.slot_store_rows)))
-    effect = b.fneg(c.load_row(base, b.add(row, c.whole(StoreAt.effect))))
+    effect = b.fneg(c.load_row(base, b.add(row, c.whole(at.effect))))
     for i, phi in enumerate(carried):
-        less = c.fused(effect, c.load_row(base, StoreAt.eager + i), phi)
+        less = c.fused(effect, c.load_row(base, at.eager + i), phi)
         phi.add_incoming(less, body)
     slot.add_incoming(b.add(slot, c.whole(1)), body)
     b.branch(head)

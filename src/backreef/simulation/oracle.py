@@ -110,10 +110,10 @@ class _March:
         first, last = self.schedule.event_from[number], self.schedule.event_from[number + 1]
         self.mask = np.ones_like(self.mask)
         forcings = forcings_of(self.schedule.segments[number])
-        self.jump = 0.0
+        before = self.marched[: self.layout.active].copy()
         for event in range(first, last):
             self._event(event, forcings)
-        if self.jump > MATTERS:
+        if self._jump(before) > MATTERS:
             self._begin_short()
         self.system.begin(self.registers, forcings)
         self._steps(number, forcings)
@@ -135,30 +135,26 @@ class _March:
         else:
             self._choose_lanes(name, event)
 
+    def _jump(self, before: Array) -> float:
+        """Give how much a shared row has moved, over what a step may err in it."""
+        now, limits = self.marched[: self.layout.active], self.tolerances
+        typical = limits.absolute_share * self.block.scale[: self.layout.active, None]
+        return float(np.max(np.abs(now - before) / (limits.relative * (typical + now))))
+
     def _change(self, name: str, event: int) -> None:
         """Change a row in the lanes that are chosen."""
         table, state = self.schedule, self.state
         target = table.targets[event]
         moved = table.factors[event] * state[table.sources[event]]
-        if name == "read":
+        if name == "add":
+            state[target] += moved * self.mask
+        elif name == "add_drawn":
+            state[target] += moved * self._drawn(event) * self.mask
+        elif name == "set":
+            state[target] += self.mask * (moved - state[target])
+        else:
             seen = moved / state[self.layout.address("V")] * self._drawn(event)
             state[target] += self.mask * (seen - state[target])
-            return
-        if name == "set":
-            moved = moved - state[target]
-        elif name == "add_drawn":
-            moved = moved * self._drawn(event)
-        self._move(target, moved * self.mask)
-
-    def _move(self, target: int, moved: Array) -> None:
-        """Add to a row, and note how much that is against what a step may err in it."""
-        self.state[target] += moved
-        place = target - len(REGISTERS)
-        if 0 <= place < self.marched_rows:
-            limits = self.tolerances
-            typical = limits.absolute_share * self.block.scale[place]
-            allowed = limits.relative * (typical + self.state[target])
-            self.jump = max(self.jump, float(np.fmax.reduce(np.abs(moved) / allowed)))
 
     def _drawn(self, event: int) -> Array:
         """Give the drawn numbers that an event refers to."""

@@ -19,7 +19,7 @@ SAFETY = 0.9
 LEAST_FACTOR = 0.2
 MOST_FACTOR = 4.0
 LEAST_ERROR = 1e-12
-LEAST_SHARE = 1.0 / 16.0
+LEAST_SHARE = 1.0 / 64.0
 """By how much less error the next step may count on, because the last one had less than the one before."""
 
 

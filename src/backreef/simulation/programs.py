@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-from backreef.models.matrix import Matrix
+from backreef.models.matrix import FOOD_COUNT, Matrix
 from backreef.simulation import shared_programs, slot_programs, step_matrix
-from backreef.simulation.layout import Layout
+from backreef.simulation.layout import Layout, without_foods
 from backreef.simulation.levels import level, reshaped
 from backreef.simulation.program import Program
 from backreef.simulation.recording import Recording
@@ -18,11 +18,11 @@ __all__ = ["Kernel", "KernelCode", "Program", "kernel_code"]
 
 
 class Kernel:
-    """The programs for one process matrix; nothing in them depends on a plan."""
+    """The programs for one process matrix and a number of foods; nothing else in them depends on a plan."""
 
-    def __init__(self, matrix: Matrix, layout: Layout) -> None:
+    def __init__(self, matrix: Matrix, layout: Layout, foods: int = FOOD_COUNT) -> None:
         self.matrix, self.layout = matrix, layout
-        self.recording = Recording(matrix, layout)
+        self.recording = Recording(matrix, without_foods(layout, foods))
 
     @cached_property
     def step_matrix(self) -> StepMatrix:
@@ -89,7 +89,7 @@ class Kernel:
 
     def midnight(self) -> Program:
         """Deaths and growth."""
-        return shared_programs.midnights(self.recording)
+        return shared_programs.midnights(Recording(self.matrix, self.layout))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

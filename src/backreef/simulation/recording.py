@@ -18,7 +18,11 @@ Known = dict[str, Any]
 
 @dataclass(frozen=True, slots=True)
 class Recording:
-    """The tables that programs are recorded from."""
+    """The tables that programs are recorded from.
+
+    A food that the layout does not have is never offered: it is the number 0, and what hangs on it falls
+    away.
+    """
 
     matrix: Matrix
     layout: Layout
@@ -31,12 +35,13 @@ class Recording:
     @property
     def active(self) -> tuple[str, ...]:
         """Names of the components that rates depend on."""
-        return self.matrix.active
+        return self.layout.components[: self.layout.active]
 
     def known(self, program: Program) -> Known:
         """Give every name that laws and table cells use, as reads of the arrays."""
         layout = self.layout
         names: Known = {name: program.read("p", i) for i, name in enumerate(layout.parameters)}
+        names |= dict.fromkeys(self.matrix.active, program.recorder.constant(0.0))
         names |= {name: program.read("y", i) for i, name in enumerate(layout.components)}
         names |= {name: program.read("r", i) for i, name in enumerate(REGISTERS)}
         names |= {name: program.read("s", i) for i, name in enumerate(SEGMENT_NAMES)}

@@ -71,7 +71,7 @@ def shared_gradients(recording: Recording, program: Program) -> tuple[Entries, d
     outputs = [program.recorder.symbol(rates[process.row.id]) for process in recording.matrix.processes]
     gradients = program.recorder.gradients(outputs, wanted)
     for process, gradient in zip(recording.matrix.processes, gradients, strict=True):
-        for name in process.changes:
+        for name in process.changes if gradient else ():
             row = recording.layout.component(name)
             coefficient = process.coefficient(name, known)
             turned = coefficient if row >= len(states) else -coefficient

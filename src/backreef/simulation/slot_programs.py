@@ -29,18 +29,10 @@ from backreef.simulation.recording import Known, Recording
 from backreef.simulation.shared_programs import LENGTH, SHIFT, SUM_TIME_WEIGHT, SUM_WEIGHT
 from backreef.simulation.step_matrix import Key, StepMatrix
 
-COLUMNS = (*(pool for pool in POOLS if pool != BOTTOM), *BOTTOM_PARTS, "S_O2")
+POOL_ROWS = (*(pool for pool in POOLS if pool != BOTTOM), *BOTTOM_PARTS)
+COLUMNS = (*POOL_ROWS, "S_O2")
 """Shared states that a slot's rates depend on."""
-SHARED_ROWS = (
-    *(pool for pool in POOLS if pool != BOTTOM),
-    *BOTTOM_PARTS,
-    "X_DR",
-    "S_O2",
-    "S_DIC",
-    "S_ALK",
-    "N_BL",
-    "P_BL",
-)
+SHARED_ROWS = (*POOL_ROWS, "X_DR", "S_O2", "S_DIC", "S_ALK", "N_BL", "P_BL")
 """Shared active states that a slot changes."""
 MINERAL = "B_PM"
 """The ledger that a slot changes."""
@@ -60,21 +52,56 @@ class SlotSlopes:
     eagerness_in_time: Symbol
 
 
-class StoreAt:
-    """Where the parts of a slot's store begin."""
+def columns_of(recording: Recording) -> tuple[str, ...]:
+    """Give those of `COLUMNS` that this kernel has."""
+    return tuple(name for name in COLUMNS if name in recording.active)
 
+
+def shared_rows_of(recording: Recording) -> tuple[str, ...]:
+    """Give those of `SHARED_ROWS` that this kernel has."""
+    return tuple(name for name in SHARED_ROWS if name in recording.active)
+
+
+@dataclass(frozen=True, slots=True)
+class StoreAt:
+    """Where the parts of a slot's store begin, for so many shared columns and rows."""
+
+    columns: int
+    rows: int
     inverse = 0
     """Of the 2 x 2 block of gut and reserve."""
     gut = 4
     """How the gut follows the shared columns."""
-    reserve = gut + len(COLUMNS)
-    eager_right = reserve + len(COLUMNS)
-    """How eagerness follows the two right-hand sides, then the shared columns."""
-    eager = eager_right + 2
-    effect = eager + len(COLUMNS)
-    """How shared rows follow eagerness."""
-    burden = effect + len(SHARED_ROWS)
-    """How some of them follow the reserve."""
+
+    @property
+    def reserve(self) -> int:
+        """How the reserve does."""
+        return self.gut + self.columns
+
+    @property
+    def eager_right(self) -> int:
+        """How eagerness follows the two right-hand sides, then the shared columns."""
+        return self.reserve + self.columns
+
+    @property
+    def eager(self) -> int:
+        """How eagerness follows the shared columns."""
+        return self.eager_right + 2
+
+    @property
+    def effect(self) -> int:
+        """How shared rows follow eagerness."""
+        return self.eager + self.columns
+
+    @property
+    def burden(self) -> int:
+        """How some of them follow the reserve."""
+        return self.effect + self.rows
+
+
+def store_at(recording: Recording) -> StoreAt:
+    """Give the places in a slot's store."""
+    return StoreAt(len(columns_of(recording)), len(shared_rows_of(recording)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,11 +112,12 @@ class SlotPattern:
     """Total, then the mineral ledger, and the unknown it follows, directly or through eagerness."""
     burdened: tuple[str, ...]
     """Shared rows that follow the reserve itself."""
+    at: StoreAt
 
     @property
     def totals_at(self) -> int:
         """Where the derivatives of the totals begin in a slot's store."""
-        return StoreAt.burden + len(self.burdened)
+        return self.at.burden + len(self.burdened)
 
     @property
     def store_rows(self) -> int:
@@ -100,19 +128,28 @@ class SlotPattern:
 def coupled(recording: Recording) -> list[Key]:
     """Give the entries of the shared step matrix that slots touch."""
     place = {name: number for number, name in enumerate(recording.active)}
-    return [(place[row], place[column]) for row in SHARED_ROWS for column in COLUMNS]
+    return [
+        (place[row], place[column]) for row in shared_rows_of(recording) for column in columns_of(recording)
+    ]
 
 
 def _feast(recording: Recording, program: Program) -> tuple[Feast, Known, list[Symbol]]:
     known = recording.known(program)
-    columns = [known[name] for name in COLUMNS]
+    columns = [known[name] for name in columns_of(recording)]
     known["O2"] = known["S_O2"] * known["per_l"]
     known["nh3"] = program.read("seen", OBSERVED_NAMES.index("nh3"))
     slot: Known = {name: program.read("traits", i) for i, name in enumerate(SLOT_TRAITS)}
     states = [program.read("ys", i) for i in range(len(SLOT_STATES))]
     slot |= dict(zip(SLOT_STATES, states, strict=True))
     result = feast(slot, known, recording.body, pool_compositions(known, recording.matrix))
+    for name in set(result.shared) - set(recording.layout.components):
+        del result.shared[name]
     return result, known, [*states, *columns]
+
+
+def eaten_pools(recording: Recording) -> list[int]:
+    """Give the places in `POOLS` of what this kernel has."""
+    return [place for place, pool in enumerate(POOLS) if pool == BOTTOM or pool in recording.active]
 
 
 def slot_rates(recording: Recording) -> Program:
@@ -129,8 +166,8 @@ def slot_rates(recording: Recording) -> Program:
         program.write("outs", index, getattr(result, name))
     for index, name in enumerate(SLOT_TOTALS):
         program.write("own_sums", index, getattr(result, name) * weight, add=True)
-    for index, eaten in enumerate(result.eaten):
-        program.write("ate", index, eaten)
+    for index in eaten_pools(recording):
+        program.write("ate", index, result.eaten[index])
     return program
 
 
@@ -182,7 +219,7 @@ def _without_eagerness(row: dict[int, Symbol], slopes: SlotSlopes) -> dict[int, 
 def slot_pattern(recording: Recording) -> SlotPattern:
     """Find which derivatives of a slot are not 0."""
     slopes = _slopes(recording, Program("pattern"))
-    rows = {name: slopes.shared[recording.layout.component(name)] for name in SHARED_ROWS}
+    rows = {name: slopes.shared[recording.layout.component(name)] for name in shared_rows_of(recording)}
     if any(GUT in row for row in rows.values()):
         raise AssertionError("a shared row follows the gut itself; the elimination has no place for that")
     return SlotPattern(
@@ -192,6 +229,7 @@ def slot_pattern(recording: Recording) -> SlotPattern:
             for unknown in sorted(_without_eagerness(row, slopes))
         ),
         burdened=tuple(name for name, row in rows.items() if RESERVE in row),
+        at=store_at(recording),
     )
 
 
@@ -203,14 +241,14 @@ def slot_slopes(recording: Recording, matrix: StepMatrix, pattern: SlotPattern) 
     """
     program = Program("slot_slopes")
     slopes = _slopes(recording, program)
-    reserve_k = _eliminate_slot(program, slopes)
+    reserve_k = _eliminate_slot(program, slopes, pattern.at)
     _take_sparse_part(program, recording, matrix, slopes, reserve_k)
-    for index, name in enumerate(SHARED_ROWS):
+    for index, name in enumerate(shared_rows_of(recording)):
         row = slopes.shared[recording.layout.component(name)]
-        program.write("store", StoreAt.effect + index, row.get(EAGERNESS, 0.0))
+        program.write("store", pattern.at.effect + index, row.get(EAGERNESS, 0.0))
     for index, name in enumerate(pattern.burdened):
         row = slopes.shared[recording.layout.component(name)]
-        program.write("store", StoreAt.burden + index, row[RESERVE])
+        program.write("store", pattern.at.burden + index, row[RESERVE])
     totals = [_without_eagerness(row, slopes) for row in slopes.totals]
     for index, (total, unknown) in enumerate(pattern.totals):
         program.write("store", pattern.totals_at + index, totals[total][unknown])
@@ -230,7 +268,7 @@ def _write_slopes_in_time(program: Program, recording: Recording, slopes: SlotSl
     for index, row in enumerate(slopes.totals[: len(SLOT_TOTALS)]):
         if EAGERNESS in row:
             program.write("own_sums", index, moved(row) * weight, add=True)
-    for name in (*SHARED_ROWS, MINERAL):
+    for name in (*shared_rows_of(recording), MINERAL):
         row = slopes.shared[recording.layout.component(name)]
         if EAGERNESS in row and name == MINERAL:
             program.write("sums", _ledger(recording, name), moved(row) * weight, add=True)
@@ -243,14 +281,14 @@ def _keep(program: Program, at: int, values: Iterable[Symbol]) -> None:
         program.write("store", at + index, value)
 
 
-def _eliminate_slot(program: Program, slopes: SlotSlopes) -> list[Symbol]:
+def _eliminate_slot(program: Program, slopes: SlotSlopes, at: StoreAt) -> list[Symbol]:
     """Invert a slot's block and keep what the later solves need; give how the reserve follows the columns.
 
     With e = Eg g + Er r + Ec k for eagerness, gut and reserve follow from their 2 x 2 block after e is put
     in; a shared row then is R_k + R_e (dependence of e on k) + R_r (dependence of r on k).
     """
     zero = program.recorder.constant(0.0)
-    shift, width, first = program.read("step", SHIFT), range(len(COLUMNS)), FIRST_COLUMN
+    shift, width, first = program.read("step", SHIFT), range(at.columns), FIRST_COLUMN
     e_g, e_r = slopes.eagerness.get(GUT, zero), slopes.eagerness.get(RESERVE, zero)
     e_k = [slopes.eagerness.get(first + i, zero) for i in width]
     (g_g, g_r, g_e), (r_g, r_r, r_e) = ([row.get(i, zero) for i in range(first)] for row in slopes.own)
@@ -263,12 +301,12 @@ def _eliminate_slot(program: Program, slopes: SlotSlopes) -> list[Symbol]:
     ]
     gut_k = [inverse[0] * border[0][i] + inverse[1] * border[1][i] for i in width]
     reserve_k = [inverse[2] * border[0][i] + inverse[3] * border[1][i] for i in width]
-    _keep(program, StoreAt.inverse, inverse)
-    _keep(program, StoreAt.gut, gut_k)
-    _keep(program, StoreAt.reserve, reserve_k)
+    _keep(program, at.inverse, inverse)
+    _keep(program, at.gut, gut_k)
+    _keep(program, at.reserve, reserve_k)
     from_right = [e_g * inverse[i] + e_r * inverse[i + 2] for i in range(2)]
     eager_k = [e_k[i] + e_g * gut_k[i] + e_r * reserve_k[i] for i in width]
-    _keep(program, StoreAt.eager_right, [*from_right, *eager_k])
+    _keep(program, at.eager_right, [*from_right, *eager_k])
     return reserve_k
 
 
@@ -277,9 +315,9 @@ def _take_sparse_part(
 ) -> None:
     """Take off the step matrix what shared rows owe to the shared columns and to the reserve themselves."""
     place = {name: number for number, name in enumerate(recording.active)}
-    for name in SHARED_ROWS:
+    for name in shared_rows_of(recording):
         row = slopes.shared[recording.layout.component(name)]
-        for i, column in enumerate(COLUMNS):
+        for i, column in enumerate(columns_of(recording)):
             parts = [row[FIRST_COLUMN + i]] if FIRST_COLUMN + i in row else []
             parts += [row[RESERVE] * reserve_k[i]] if RESERVE in row else []
             if parts:
@@ -291,14 +329,14 @@ def slot_forward(recording: Recording, pattern: SlotPattern) -> Program:
     """Record how a slot's right-hand side enters the shared one."""
     program = Program("slot_forward")
     gut, reserve = program.read("bs", 0), program.read("bs", 1)
-    right = [program.read("store", StoreAt.eager_right + index) for index in range(2)]
-    inverse = [program.read("store", StoreAt.inverse + index) for index in (2, 3)]
+    right = [program.read("store", pattern.at.eager_right + index) for index in range(2)]
+    inverse = [program.read("store", pattern.at.inverse + index) for index in (2, 3)]
     eagerness = right[0] * gut + right[1] * reserve
     own_reserve = inverse[0] * gut + inverse[1] * reserve
-    for index, name in enumerate(SHARED_ROWS):
-        value = program.read("store", StoreAt.effect + index) * eagerness
+    for index, name in enumerate(shared_rows_of(recording)):
+        value = program.read("store", pattern.at.effect + index) * eagerness
         if name in pattern.burdened:
-            burden = program.read("store", StoreAt.burden + pattern.burdened.index(name))
+            burden = program.read("store", pattern.at.burden + pattern.burdened.index(name))
             value = value + burden * own_reserve
         program.write("b", recording.active.index(name), value, add=True)
     return program
@@ -306,8 +344,8 @@ def slot_forward(recording: Recording, pattern: SlotPattern) -> Program:
 
 def slot_backward(recording: Recording) -> Program:
     """Record a slot's solution once the shared one is known."""
-    program = Program("slot_backward")
-    columns = [program.read("k", recording.active.index(name)) for name in COLUMNS]
+    program, at = Program("slot_backward"), store_at(recording)
+    columns = [program.read("k", recording.active.index(name)) for name in columns_of(recording)]
     right = [program.read("bs", 0), program.read("bs", 1)]
 
     def along(factors: tuple[int, int], start: int) -> Symbol:
@@ -316,8 +354,8 @@ def slot_backward(recording: Recording) -> Program:
             [*own, *(program.read("store", start + i) * k for i, k in enumerate(columns))]
         )
 
-    gut = along((StoreAt.inverse, StoreAt.inverse + 1), StoreAt.gut)
-    reserve = along((StoreAt.inverse + 2, StoreAt.inverse + 3), StoreAt.reserve)
+    gut = along((at.inverse, at.inverse + 1), at.gut)
+    reserve = along((at.inverse + 2, at.inverse + 3), at.reserve)
     program.write("outs", 0, gut)
     program.write("outs", 1, reserve)
     return program
@@ -327,7 +365,7 @@ def slot_sums(recording: Recording, pattern: SlotPattern) -> Program:
     """Record what a step adds to a slot's totals and to the mineral ledger."""
     program = Program("slot_sums")
     own = [program.read("own_mean", index) for index in range(len(SLOT_STATES))]
-    columns = [program.read("mean", recording.active.index(name)) for name in COLUMNS]
+    columns = [program.read("mean", recording.active.index(name)) for name in columns_of(recording)]
     by_unknown = dict(enumerate((*own, None, *columns)))
     length = program.read("step", LENGTH)
     values: list[Symbol] = [program.read("own_sums", total) * length for total in range(len(SLOT_TOTALS))]

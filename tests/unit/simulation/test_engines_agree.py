@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from backreef.simulation.block import Tolerances
+from backreef.simulation.engine import KERNEL_FOODS, kernel_foods, load_engine
 from backreef.simulation.events import EventProgram
 from backreef.simulation.layout import Layout
 from tests.random_tanks import random_tank
@@ -120,6 +121,19 @@ def test_days_with_meals_deaths_and_conditional_upkeep_are_the_same() -> None:
     assert 0.0 < quick.result.noted[0].mean() < 1.0
     np.testing.assert_array_equal(quick.result.noted, slow.result.noted)
     assert slow.animal(1, "lost").max() == 1.0
+
+
+@pytest.mark.parametrize("foods", KERNEL_FOODS)
+def test_a_kernel_for_few_foods_does_what_they_need(foods: int) -> None:
+    tank = a_living_tank()
+    life, engine = an_eventful_life(tank), load_engine(foods=foods)
+    quick, slow = run(tank, life, drawn=DRAWN, engine=engine), run_slowly(tank, life, drawn=DRAWN)
+    assert quick.result.report == slow.result.report
+    assert difference(quick.result.days, slow.result.days, 1e-6) < 1e-9
+
+
+def test_a_plan_takes_the_smallest_kernel_that_has_its_foods() -> None:
+    assert [kernel_foods(count) for count in range(7)] == [2, 2, 2, 4, 4, 6, 6]
 
 
 @pytest.mark.parametrize("march", [run, run_slowly])

@@ -20,4 +20,4 @@ def steps(march: Callable[..., Course], dose_mmol: float) -> float:
 def test_only_an_event_that_is_larger_than_the_error_makes_steps_short(march: Callable[..., Course]) -> None:
     undisturbed = steps(march, 0.0)
     assert steps(march, 1e-3 * NITRATE_MMOL) == undisturbed
-    assert steps(march, 0.1 * NITRATE_MMOL) > undisturbed
+    assert steps(march, 0.2 * NITRATE_MMOL) > undisturbed

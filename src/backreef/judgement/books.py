@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Literal
 
 import numpy as np
@@ -14,7 +14,7 @@ from backreef.models.matrix import food_composition, packaged_matrix
 from backreef.models.tables import ELEMENTS
 from backreef.simulation.bodies import body_of
 from backreef.simulation.ensemble import Members
-from backreef.simulation.layout import FOOD_TRAITS, LEDGER_ELEMENTS, OPERATORS
+from backreef.simulation.layout import FOOD_TRAITS, LEDGER_ELEMENTS, OPERATORS, Layout
 from backreef.simulation.prepared import Prepared
 from backreef.units import atomic_mass_g_per_mol
 
@@ -50,9 +50,9 @@ SHOWN: dict[Shown, int] = {"C": 0, "N": 1, "P": 2, "O2": 3}
 BODY_PARTS = ("structure", "reserve")
 
 
-def _compositions(prepared: Prepared, members: Members) -> dict[str, tuple[Quantity, ...]]:
+def _compositions(layout: Layout, parameters: Array) -> dict[str, tuple[Quantity, ...]]:
     """Content of every component; that of offered foods differs between members."""
-    matrix, layout = packaged_matrix(), prepared.layout
+    matrix = packaged_matrix()
     contents: dict[str, tuple[Quantity, ...]] = {}
     for component in matrix.components:
         if component.composition is not None:
@@ -60,7 +60,7 @@ def _compositions(prepared: Prepared, members: Members) -> dict[str, tuple[Quant
             continue
         food = int(component.name.removeprefix("Q_"))
         names = [f"food{food}_{trait}" for trait in FOOD_TRAITS]
-        known = {name: members.parameters[layout.parameter(name)] for name in names}
+        known = {name: parameters[layout.parameter(name)] for name in names}
         contents[component.name] = food_composition(known, food, matrix.tables)
     return contents
 
@@ -71,14 +71,9 @@ def _flesh_content() -> tuple[float, ...]:
     return 1.0, body.nitrogen, body.phosphorus, body.oxygen_demand
 
 
-def _flesh(prepared: Prepared, members: Members) -> Array:
-    """Carbon of all bodies, (days, members)."""
-    layout, slots = prepared.layout, len(prepared.cohorts)
-    total = np.zeros((prepared.keeper.days, members.count))
-    for slot in range(slots):
-        for name in BODY_PARTS:
-            total += members.row(layout.slot_address(slot, name, slots))
-    return total
+def _flesh(layout: Layout, slots: int, row: Callable[[int], Array]) -> Quantity:
+    """Carbon of all bodies, in the shape of a row."""
+    return sum(row(layout.slot_address(slot, name, slots)) for slot in range(slots) for name in BODY_PARTS)
 
 
 def _flesh_added(prepared: Prepared, members: Members) -> Array:
@@ -92,34 +87,42 @@ def _flesh_added(prepared: Prepared, members: Members) -> Array:
     return total
 
 
-def conservation(prepared: Prepared, members: Members) -> dict[str, float]:
-    """Give, per element, the largest drift of stocks and ledgers together, over stock and throughput. [-]"""
+def drift_of_block(prepared: Prepared, days: Array, parameters: Array) -> Array:
+    """Give, per element and lane, the largest drift of stocks and ledgers together, over their size. [-]"""
     layout = prepared.layout
-    shape = (len(ELEMENTS), prepared.keeper.days, members.count)
+    shape = (len(ELEMENTS), days.shape[0], days.shape[2])
     total, size = np.zeros(shape), np.zeros(shape)
 
     def count(element: int, amount: Array) -> None:
         total[element] += amount
         size[element] += np.abs(amount)
 
-    for name, composition in _compositions(prepared, members).items():
-        amount = members.row(layout.address(name))
+    for name, composition in _compositions(layout, parameters).items():
+        amount = days[:, layout.address(name)]
         for element, part in enumerate(composition):
             if np.any(part):
                 count(element, part * amount)
-    flesh = _flesh(prepared, members)
+    flesh = _flesh(layout, len(prepared.cohorts), lambda place: days[:, place])
     for element, content in enumerate(_flesh_content()):
         count(element, content * flesh)
     for door in OPERATORS:
         for element, letter in enumerate(LEDGER_ELEMENTS):
-            count(element, members.row(layout.address(f"{door}_{letter}")))
+            count(element, days[:, layout.address(f"{door}_{letter}")])
     drift = np.abs(total - total[:, :1]) / np.maximum(size, LEAST_SIZE_MMOL)
+    return np.asarray(drift.max(axis=1))
+
+
+def conservation(members: Members) -> dict[str, float]:
+    """Give, per element, the largest drift of any member, as `drift_of_block` found it. [-]"""
+    drift = members.audits
+    if drift is None:
+        raise ValueError("these members were marched without `drift_of_block` as their audit")
     return {name: float(drift[element].max()) for element, name in enumerate(ELEMENTS)}
 
 
 def fluxes(prepared: Prepared, members: Members) -> tuple[FluxLine, ...]:
     """Give what came in (positive) and left (negative) by each door, g of the element a month."""
-    contents = _compositions(prepared, members)
+    contents = _compositions(prepared.layout, members.parameters)
     return tuple(
         line
         for shown, element in SHOWN.items()
@@ -145,14 +148,14 @@ def _moved(
     layout = prepared.layout
 
     def since_first_day(name: str) -> Array:
-        row = members.row(layout.address(name))
-        return np.asarray(row[-1] - row[0])
+        first, last = members.ends(layout.address(name))
+        return np.asarray(last - first)
 
     moved = {words: -since_first_day(f"{door}_{LEDGER_ELEMENTS[element]}") for door, words in DOORS.items()}
     for words, ledgers in LEDGER_DOORS.items():
         moved[words] = np.zeros(members.count)
         for name in ledgers:
             moved[words] = moved[words] - contents[name][element] * since_first_day(name)
-    flesh = _flesh(prepared, members)
-    grown = flesh[-1] - flesh[0] - _flesh_added(prepared, members)
+    flesh = _flesh(layout, len(prepared.cohorts), members.ends) + np.zeros((2, members.count))
+    grown = flesh[1] - flesh[0] - _flesh_added(prepared, members)
     return moved | {GROWTH: -_flesh_content()[element] * grown}

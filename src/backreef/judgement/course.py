@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
+from backreef.judgement.books import drift_of_block
 from backreef.judgement.corals import CoralLoss, coral_losses
 from backreef.judgement.hands import Overrun, Work, overruns, work_of_members
 from backreef.judgement.mouths import Hunger, hungers
@@ -19,9 +21,9 @@ from backreef.judgement.verdict import BalanceName
 from backreef.judgement.water import WaterTrouble, water_bands, water_troubles
 from backreef.simulation.block import FORECAST
 from backreef.simulation.draws import Draws
-from backreef.simulation.ensemble import Members, march_members
+from backreef.simulation.ensemble import Keep, Members, march_members
 from backreef.simulation.prepared import Prepared, prepare
-from backreef.simulation.trajectories import CohortCourse, cohort_course, water_series
+from backreef.simulation.trajectories import CohortCourse, cohort_course, rows_of_series, water_series
 
 Array = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -65,7 +67,10 @@ def run_course(
 ) -> Course:
     """March a plan and look at its balances."""
     prepared = prepare(plan, catalogue)
-    members = march_members(prepared, draws, FORECAST, progress=progress)
+    keep = Keep(
+        rows=rows_of_series(prepared.layout, len(prepared.cohorts)), audit=partial(drift_of_block, prepared)
+    )
+    members = march_members(prepared, draws, FORECAST, progress=progress, keep=keep)
     series = water_series(prepared, members)
     series["turf_cover_frac"] = turf_cover_frac(prepared, members)
     courses = [cohort_course(prepared, members, slot) for slot in range(len(prepared.cohorts))]

@@ -178,7 +178,7 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
     days = prepared.keeper.days
     series = {name: _band(values) for name, values in course.series.items() if name not in NOT_SHOWN}
     series["minutes_per_week"] = _band(course.work.per_week)
-    drift = conservation(prepared, course.members)
+    drift = conservation(course.members)
     return Forecast(
         plan_name=plan.tank.name,
         plan_file=plan.file,

@@ -93,6 +93,12 @@ class BlockResult:
     noted: Array
     """(notes, lanes) masks as 0 or 1."""
     report: dict[str, float]
+    rows: dict[int, int] | None = None
+    """Row of the state -> its place in `days`; None: all rows, where they are."""
+    ends: Array | None = None
+    """(2, rows, lanes) all rows of the first and of the last day, where `days` has not got them."""
+    audit: Array | None = None
+    """(what was looked at, lanes)"""
 
 
 def make_schedule(

@@ -22,6 +22,28 @@ Progress = Callable[[int, int], None]
 """Called with blocks done and blocks in all."""
 
 
+@dataclass(frozen=True, slots=True)
+class Keep:
+    """What is kept of a block's days; the rest is looked at once and forgotten: memory stays small."""
+
+    rows: frozenset[int]
+    """Rows of the state that are kept day by day, in single precision."""
+    audit: Callable[[Array, Array], Array]
+    """Takes the days and the parameters of a block, and gives what is to be known of each lane."""
+
+    def reduced(self, result: BlockResult, parameters: Array) -> BlockResult:
+        """Give a block's result with only what is kept."""
+        rows = sorted(self.rows)
+        return BlockResult(
+            days=result.days[:, rows, :].astype(np.float32),
+            noted=result.noted.astype(np.int8),
+            report=result.report,
+            rows={row: place for place, row in enumerate(rows)},
+            ends=result.days[[0, -1]],
+            audit=self.audit(result.days, parameters),
+        )
+
+
 @dataclass(slots=True, kw_only=True)
 class Members:
     """What was drawn for the members and what came of them; the last axis is members."""
@@ -34,8 +56,23 @@ class Members:
     drawn: Array
 
     def row(self, place: int) -> Array:
-        """Daily values of a state row, (days, members)."""
-        return np.concatenate([block.days[:, place, :] for block in self.blocks], axis=1)[:, : self.count]
+        """Daily values of a state row, (days, members); raises `KeyError` if it was not kept."""
+        kept = [block.days[:, block.rows[place] if block.rows else place, :] for block in self.blocks]
+        return np.concatenate(kept, axis=1, dtype=np.float64)[:, : self.count]
+
+    def ends(self, place: int) -> Array:
+        """Values of a state row on the first and the last day, (2, members)."""
+        kept = [
+            block.days[[0, -1], place] if block.ends is None else block.ends[:, place]
+            for block in self.blocks
+        ]
+        return np.concatenate(kept, axis=1)[:, : self.count]
+
+    @property
+    def audits(self) -> Array | None:
+        """What was looked at in each member, (what, members); None if nothing was."""
+        found = [block.audit for block in self.blocks if block.audit is not None]
+        return np.concatenate(found, axis=1)[:, : self.count] if found else None
 
     @property
     def noted(self) -> Array:
@@ -50,8 +87,9 @@ def march_members(
     *,
     threads: int | None = None,
     progress: Progress | None = None,
+    keep: Keep | None = None,
 ) -> Members:
-    """March all members; the same seed gives the same bits on any number of threads."""
+    """March all members; the same seed gives the same bits on any number of threads. Keeps all, or what is said."""
     engine = load_engine(LANES, kernel_foods(len(prepared.foods)))
     padded = Draws(draws.seed, -(-draws.members // LANES) * LANES, nominal=draws.nominal)
     setting = Setting(prepared, padded)
@@ -59,7 +97,8 @@ def march_members(
 
     def run(number: int) -> BlockResult:
         block = setting.block(number)
-        return march_block(engine, prepared.layout, prepared.timeline.schedule, block, tolerances)
+        result = march_block(engine, prepared.layout, prepared.timeline.schedule, block, tolerances)
+        return result if keep is None else keep.reduced(result, block.parameters)
 
     results: list[BlockResult] = []
     with ThreadPoolExecutor(threads or os.cpu_count() or 1) as pool:

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from backreef.aquarium.series import door_factor, series_of
 from backreef.models.mouths import POOLS
 from backreef.simulation.ensemble import Members
-from backreef.simulation.layout import NATURE
+from backreef.simulation.layout import NATURE, Layout
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import animal_number, system_number
 from backreef.units import atomic_mass_g_per_mol, ion_per_element_ratio
@@ -28,6 +28,12 @@ ALGAE = {
     "refugium_algae_g_dry": "A_R",
     "coralline_algae_g_dry": "A_C",
 }
+PODS = {"copepods_g_dry": "Z_PC", "amphipods_g_dry": "Z_PA"}
+SHOWN_ROWS = (
+    *("V", "S_NO3", "S_NO2", "S_PO4", "S_NH", "S_ALK", "S_Ca", "S", "T", "C_T"),
+    *("nh3_most", "o2_least", "ph_least", "ph_most"),
+)
+SLOT_ROWS = ("arrived", "lost", "structure", "reserve", "got", "need")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,12 +85,20 @@ def water_series(prepared: Prepared, members: Members) -> dict[str, Array]:
     }
     for name, component in ALGAE.items():
         series[name] = row(component) / system_number("algae_carbon_mmol_per_g_dry")
-    for name, component in (("copepods_g_dry", "Z_PC"), ("amphipods_g_dry", "Z_PA")):
+    for name, component in PODS.items():
         series[name] = row(component) / system_number("pods_carbon_mmol_per_g_dry")
     waste = sum((row(component) for component in WASTE_FOOD[1:]), row(WASTE_FOOD[0]))
     series["waste_food_g_dry"] = waste / animal_number("food_carbon_mmol_per_g")
     series["coral_area_m2"] = row("C_T") / members.parameters[layout.parameter("T_coral")]
     return series
+
+
+def rows_of_series(layout: Layout, slots: int) -> frozenset[int]:
+    """Give the rows of the state that the series here are made from."""
+    shared = {layout.address(name) for name in (*SHOWN_ROWS, *WASTE_FOOD, *ALGAE.values(), *PODS.values())}
+    return frozenset(
+        shared | {layout.slot_address(slot, name, slots) for slot in range(slots) for name in SLOT_ROWS}
+    )
 
 
 def cohort_course(prepared: Prepared, members: Members, slot: int) -> CohortCourse:
@@ -109,15 +123,22 @@ def cohort_course(prepared: Prepared, members: Members, slot: int) -> CohortCour
     got, need = (_week(np.diff(row(name), axis=0, prepend=row(name)[:1])) for name in ("got", "need"))
     met = np.where(living & (need > 0), got / np.maximum(need, 1e-12), 0.0)
     return CohortCourse(
-        count=count,
-        length_cm=length,
-        mass_g=mass,
-        fullness=fullness,
-        condition=condition,
-        energy_met=met,
-        eaten_mmol={pool: row(f"ate_{pool}")[-1] for pool in POOLS},
-        lost=row("lost"),
+        count=_shown(count),
+        length_cm=_shown(length),
+        mass_g=_shown(mass),
+        fullness=_shown(fullness),
+        condition=_shown(condition),
+        energy_met=_shown(met),
+        eaten_mmol={
+            pool: members.ends(layout.slot_address(slot, f"ate_{pool}", slots))[-1] for pool in POOLS
+        },
+        lost=_shown(row("lost")),
     )
+
+
+def _shown(values: Array) -> Array:
+    """Single precision: there are many of them, and nobody reads more digits."""
+    return values.astype(np.float32)  # type: ignore[return-value]
 
 
 def _week(per_day: Array) -> Array:

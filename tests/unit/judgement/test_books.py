@@ -46,7 +46,7 @@ def months(marched: Course) -> float:
 
 
 def test_the_books_of_a_whole_life_close() -> None:
-    drift = conservation(course(LIFE).prepared, course(LIFE).members)
+    drift = conservation(course(LIFE).members)
     assert set(drift) == set(ELEMENTS)
     assert max(drift.values()) < CLOSED
 
@@ -67,7 +67,7 @@ def test_the_books_of_a_whole_life_close() -> None:
 def test_a_dropped_entry_does_not_pass(name: str, door: str, monkeypatch: pytest.MonkeyPatch) -> None:
     forget(name, door, monkeypatch)
     marched = run_course(small_plan(LIFE), catalogue(), Draws(1, MEMBERS))
-    assert max(conservation(marched.prepared, marched.members).values()) > 100 * CLOSED
+    assert max(conservation(marched.members).values()) > 100 * CLOSED
 
 
 def forget(name: str, door: str, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -120,12 +120,12 @@ def test_growth_leaves_out_the_animals_that_came() -> None:
     layout, members = marched.prepared.layout, marched.members
     slots = len(marched.prepared.cohorts)
     rows = [
-        members.row(layout.slot_address(slot, name, slots))
+        members.ends(layout.slot_address(slot, name, slots))
         for slot in range(slots)
         for name in ("structure", "reserve")
     ]
     flesh = np.sum(rows, axis=0)
-    came = members.row(layout.address("animals_C"))
+    came = members.ends(layout.address("animals_C"))
     grown = flesh[-1] - flesh[0] + (came[-1] - came[0])
     expected = -float(np.median(grown)) * atomic_mass_g_per_mol()["C"] / 1000.0 / months(marched)
     assert by_door(marched, "C")[GROWTH] == pytest.approx(expected, rel=1e-9)

@@ -7,7 +7,7 @@ from backreef.aquarium.series import all_series
 from backreef.simulation.block import FORECAST
 from backreef.simulation.chore_events import READ_OF_SERIES, SEEN_AT_ONCE
 from backreef.simulation.draws import Draws
-from backreef.simulation.ensemble import Members, march_members
+from backreef.simulation.ensemble import Keep, Members, march_members
 from backreef.simulation.layout import packaged_layout
 from tests.unit.runs.world import DAYS, MEAL, PAIR, prepared
 
@@ -118,3 +118,16 @@ def test_what_a_probe_shows_is_followed_and_magnesium_which_no_model_has_is_not(
 def test_the_table_of_series_says_which_conditions_a_forecast_follows() -> None:
     followed = {series.series for series in all_series() if series.forecast}
     assert followed == READ_OF_SERIES.keys() | SEEN_AT_ONCE.keys()
+
+
+def test_what_is_kept_is_the_same_but_for_single_precision_and_the_rest_is_gone() -> None:
+    layout = packaged_layout()
+    kept, whole = layout.address("S_NO3"), march()
+    keep = Keep(rows=frozenset((kept,)), audit=lambda days, _: days[:, kept].max(axis=0, keepdims=True))
+    found = march_members(prepared(PAIR + MEAL), Draws(9, 16), FORECAST, keep=keep)
+    np.testing.assert_array_equal(found.row(kept), whole.row(kept).astype(np.float32))
+    np.testing.assert_array_equal(found.audits, whole.row(kept).max(axis=0, keepdims=True))
+    other = layout.address("S_NH")
+    np.testing.assert_array_equal(found.ends(other), whole.row(other)[[0, -1]])
+    with pytest.raises(KeyError):
+        found.row(other)

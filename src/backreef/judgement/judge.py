@@ -21,6 +21,7 @@ from backreef.judgement.findings import allowed_frac, findings_of
 from backreef.judgement.outcomes import additions, animal_outcomes, crew_lines, meal_streams, minutes_of
 from backreef.judgement.remedies import mend
 from backreef.judgement.rules import rule
+from backreef.judgement.shortened import notice, shortened
 from backreef.judgement.sources import sources_of
 from backreef.judgement.spans import day_when_share_passed, earliest, wilson_interval
 from backreef.judgement.static_findings import static_findings
@@ -35,6 +36,8 @@ from backreef.judgement.verdict import (
 )
 from backreef.judgement.water import water_bands
 from backreef.simulation.draws import Draws
+from backreef.simulation.engine import why_unavailable
+from backreef.simulation.ensemble import engine_name
 from backreef.simulation.layout import LANES
 from backreef.simulation.prepared import Prepared
 
@@ -58,12 +61,22 @@ def judge_plan(
     def tell(phrase: str) -> Callable[[int, int], None]:
         return lambda done, total: progress(phrase, done, total) if progress else None
 
-    course = run_course(plan, catalogue, Draws(seed, members), progress=tell("three years, member by member"))
+    reason = why_unavailable()
+    if reason:
+        plan, members = shortened(plan, members)
+    phrase = "one year with the slow engine" if reason else "three years, member by member"
+    course = run_course(plan, catalogue, Draws(seed, members), progress=tell(phrase))
     found = findings_of(course)
-    found = _check_remedies(found, course, catalogue, thorough=thorough, progress=tell("checking remedies"))
+    if not reason:
+        found = _check_remedies(
+            found, course, catalogue, thorough=thorough, progress=tell("checking remedies")
+        )
     found += static_findings(plan, catalogue, _longest_absence(course.prepared))
     found = tuple(sorted(found, key=lambda finding: (-finding.harm, finding.id)))
-    return _forecast(course, found)
+    forecast = _forecast(course, found)
+    if reason:
+        forecast = replace(forecast, notices=(notice(reason, plan, members), *forecast.notices))
+    return forecast
 
 
 def _longest_absence(prepared: Prepared) -> int:
@@ -187,7 +200,7 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
         days=days,
         members=course.members.count,
         seed=course.draws.seed,
-        engine="compiled",
+        engine=engine_name(),
         holds=day is None,
         share_holding=holding / course.members.count,
         share_low=low,

@@ -117,6 +117,16 @@ def cache_folder() -> Path:
     return Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache")) / "backreef"
 
 
+@cache
+def why_unavailable() -> str:
+    """Give in words why no engine can be compiled or loaded here; empty where it can."""
+    try:
+        _target_machine()
+    except EngineUnavailable as error:
+        return str(error)
+    return ""
+
+
 def kernel_foods(foods: int) -> int:
     """Give the smallest number of foods, at or above the plan's, that a kernel is built for."""
     return min(size for size in KERNEL_FOODS if size >= foods)
@@ -145,20 +155,25 @@ def _target_machine() -> tuple[Any, str]:
     """Give LLVM's view of this processor, and a name for everything about it that code depends on."""
     try:
         import llvmlite.binding as llvm
-    except ImportError as error:
-        raise EngineUnavailable(f"llvmlite cannot be imported ({error}); use the slow engine") from error
-    llvm.initialize_native_target()
-    llvm.initialize_native_asmprinter()
-    cpu, features = llvm.get_host_cpu_name(), llvm.get_host_cpu_features().flatten()
-    target = llvm.Target.from_default_triple()
-    options = {"cpu": cpu, "features": features, "opt": 2, "codemodel": "jitdefault", "jit": True}
-    machine = target.create_target_machine(**options)
+    except (ImportError, OSError) as error:
+        raise EngineUnavailable(f"llvmlite cannot be imported ({error})") from error
+    try:
+        llvm.initialize_native_target()
+        llvm.initialize_native_asmprinter()
+        cpu, features = llvm.get_host_cpu_name(), llvm.get_host_cpu_features().flatten()
+        target = llvm.Target.from_default_triple()
+        options = {"cpu": cpu, "features": features, "opt": 2, "codemodel": "jitdefault", "jit": True}
+        machine = target.create_target_machine(**options)
+    except RuntimeError as error:
+        raise EngineUnavailable(f"llvmlite has no target for this processor ({error})") from error
     return machine, f"{cpu} {features} {llvm.llvm_version_info} {target.triple}"
 
 
 def _compiled(machine: Any, text: str) -> bytes:
+    """Compile without LLVM's scheduler: operations are written in a good order already (docs/adr/0012)."""
     import llvmlite.binding as llvm
 
+    llvm.set_option("backreef", "-enable-misched=false")
     module = llvm.parse_assembly(text)
     module.verify()
     return bytes(machine.emit_object(module))

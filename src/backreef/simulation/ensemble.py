@@ -10,10 +10,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from backreef.simulation.block import BlockResult, Tolerances, march_block
+from backreef.models.matrix import packaged_matrix
+from backreef.simulation.block import Block, BlockResult, Tolerances, march_block
 from backreef.simulation.draws import Draws
-from backreef.simulation.engine import kernel_foods, load_engine
+from backreef.simulation.engine import kernel_foods, load_engine, why_unavailable
 from backreef.simulation.layout import LANES
+from backreef.simulation.oracle import Oracle, march_slowly
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.setting import Setting
 
@@ -80,6 +82,21 @@ class Members:
         return np.concatenate([block.noted for block in self.blocks], axis=1)[:, : self.count]
 
 
+def engine_name() -> str:
+    """Give the engine that marches here: compiled, or numpy where llvmlite cannot be had."""
+    return "numpy" if why_unavailable() else "compiled"
+
+
+def _marcher(prepared: Prepared, tolerances: Tolerances) -> Callable[[Block], BlockResult]:
+    """Give what marches a block of a plan: the compiled engine, or the slow one where there is none."""
+    layout, schedule = prepared.layout, prepared.timeline.schedule
+    if why_unavailable():
+        oracle = Oracle(matrix=packaged_matrix())
+        return lambda block: march_slowly(oracle, layout, schedule, block, tolerances)
+    engine = load_engine(LANES, kernel_foods(len(prepared.foods)))
+    return lambda block: march_block(engine, layout, schedule, block, tolerances)
+
+
 def march_members(
     prepared: Prepared,
     draws: Draws,
@@ -89,15 +106,18 @@ def march_members(
     progress: Progress | None = None,
     keep: Keep | None = None,
 ) -> Members:
-    """March all members; the same seed gives the same bits on any number of threads. Keeps all, or what is said."""
-    engine = load_engine(LANES, kernel_foods(len(prepared.foods)))
+    """March all members; the same seed gives the same bits on any number of threads.
+
+    All days are kept, unless it is said what to keep.
+    """
+    march = _marcher(prepared, tolerances)
     padded = Draws(draws.seed, -(-draws.members // LANES) * LANES, nominal=draws.nominal)
     setting = Setting(prepared, padded)
     count = padded.members // LANES
 
     def run(number: int) -> BlockResult:
         block = setting.block(number)
-        result = march_block(engine, prepared.layout, prepared.timeline.schedule, block, tolerances)
+        result = march(block)
         return result if keep is None else keep.reduced(result, block.parameters)
 
     results: list[BlockResult] = []

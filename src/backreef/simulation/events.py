@@ -29,6 +29,8 @@ MATTERS = 5.0
 """What moves a shared amount at a stroke by more than this, against what a step may err in it, makes steps
 begin short again; see docs/adr/0013."""
 
+_NUMBERS = {name: number for number, name in enumerate(OPERATIONS)}
+
 InItsUnit = float
 """A number in the unit of the rows it works on."""
 
@@ -43,7 +45,7 @@ class EventProgram:
         self, name: str, *, target: int = 0, source: int = 0, extra: int = 0, factor: InItsUnit = 1.0
     ) -> None:
         """Append one operation."""
-        self.operations.append((OPERATIONS.index(name), target, source, extra, factor))
+        self.operations.append((_NUMBERS[name], target, source, extra, factor))
 
 
 @dataclass(slots=True)

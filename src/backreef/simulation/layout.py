@@ -6,7 +6,7 @@ rows of the cohort slots, then the slots' other rows. No other module counts pla
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 
 from backreef.models.matrix import FOOD_COUNT, Matrix, packaged_matrix
@@ -108,6 +108,12 @@ class Layout:
     components: tuple[str, ...]
     active: int
     parameters: tuple[str, ...]
+    _at: dict[str, int] = field(init=False, repr=False, compare=False)
+    """Row of each register and component in the whole state."""
+
+    def __post_init__(self) -> None:
+        names = (*REGISTERS, *self.components)
+        object.__setattr__(self, "_at", {name: row for row, name in enumerate(names)})
 
     @property
     def shared(self) -> int:
@@ -116,12 +122,11 @@ class Layout:
 
     def component(self, name: str) -> int:
         """Give the place of a component among the shared rows."""
-        return _places(self.components)[name]
+        return self._at[name] - len(REGISTERS)
 
     def address(self, name: str) -> int:
         """Give the row of a register or component in the whole state."""
-        places = _places(self.components)
-        return len(REGISTERS) + places[name] if name in places else _places(REGISTERS)[name]
+        return self._at[name]
 
     def slot_address(self, slot: int, name: str, slots: int) -> int:
         """Give the row of a slot's amount in a state with so many slots."""

@@ -10,7 +10,7 @@ from backreef.simulation.program import Program
 from backreef.simulation.recording import Recording
 from backreef.simulation.shared_programs import LENGTH, SHIFT, SUM_TIME_WEIGHT, shared_gradients
 
-LONGEST_RUN = 900
+LONGEST_RUN = 400
 """Operations after which the factorisation is cut into another program; see docs/adr/0012."""
 Key = tuple[int, int]
 

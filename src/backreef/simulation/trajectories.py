@@ -138,7 +138,7 @@ def cohort_course(prepared: Prepared, members: Members, slot: int) -> CohortCour
 
 def _shown(values: Array) -> Array:
     """Single precision: there are many of them, and nobody reads more digits."""
-    return values.astype(np.float32)  # type: ignore[return-value]
+    return values.astype(np.float32)
 
 
 def _week(per_day: Array) -> Array:

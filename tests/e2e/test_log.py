@@ -207,6 +207,31 @@ def test_a_damaged_log_is_told(room: Path, run: Run) -> None:
     assert "restore a backup" in done.err
 
 
+def test_a_table_is_brought_in_once_and_given_out(room: Path, run: Run) -> None:
+    (room / "old.csv").write_text("Tag;NO3 (ppm)\n1.3.2024;12,5\n8.3.2024;11\n", "utf-8")
+    arguments = ("log", "import", "old.csv", "--map", "Tag=date")
+    done = run(*arguments, "--dry-run")
+    assert "2 x reading" in done.out
+    assert "Nothing was saved" in done.out
+    assert not (room / STORE_NAME).exists()
+    assert "Saved: 2 entries." in run(*arguments, "--yes").out
+    assert "2 are in the log already" in run(*arguments, "--yes").out
+    assert [one["shown"]["value"] for one in logged(run)] == [pytest.approx(12.5), pytest.approx(11)]
+    done = run("log", "export", "new.csv")
+    assert (done.code, done.err) == (0, "")
+    assert "nothing new" in run("log", "import", "new.csv", "--yes").out
+    assert run("log", "export", "-").out == (room / "new.csv").read_text("utf-8")
+
+
+def test_a_table_with_faults_brings_nothing(room: Path, run: Run) -> None:
+    (room / "old.csv").write_text("date,no3\n2/3/2024,5\n2024-03-01,lots\n", "utf-8")
+    done = run("log", "import", "old.csv", "--yes")
+    assert done.code == 2
+    assert "old.csv:2" in done.err
+    assert "old.csv:3" in done.err
+    assert not (room / STORE_NAME).exists()
+
+
 def test_other_verbs_bring_in_no_database(room: Path) -> None:
     code = (
         "import atexit, sys\n"

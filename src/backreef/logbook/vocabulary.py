@@ -83,10 +83,19 @@ class Vocabulary:
             if found is not None:
                 return Named(name=name, species=found[0], animal=found[1])
         group = meaning(name, "group") or meaning(_singular(name), "group")
-        if group is not None:
+        if group is not None or self._many(name):
             return Named(name=name, species=None, animal=None)
         near = [*find(self.catalogue, "species", name).near, *nearest(_singular(name), _words("group"))]
         raise NotUnderstood(f"'{name}' is no animal that is known here{_hint(near)}")
+
+    def _many(self, name: str) -> bool:
+        """Whether the words are words of names in the catalogue, as 'clownfish' or 'tang' of several."""
+        wholes = [{word for one in names(entry) for word in plain(one).split()} for entry in self._species()]
+        asked = [set(plain(one).split()) for one in (name, _singular(name))]
+        return any(words and any(words <= whole for whole in wholes) for words in asked)
+
+    def _species(self) -> tuple[Species, ...]:
+        return tuple(self.catalogue.species.values())
 
     def _in_plan(self, name: str) -> tuple[str, str | None] | None:
         """Species and animal of the plan, where the name fits one species of it only."""

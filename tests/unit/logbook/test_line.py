@@ -173,6 +173,7 @@ def test_it_reads_a_chore(
         ("the urchin is dead", 1, "tuxedo_urchin", "urchin"),
         ("royal gramma died", 1, "royal_gramma", None),
         ("3 fish died", 3, None, None),
+        ("two tangs died", 2, None, None),
     ],
 )
 def test_it_reads_a_death(

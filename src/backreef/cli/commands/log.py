@@ -9,6 +9,7 @@ import click
 
 from backreef.cli.app import OK
 from backreef.cli.bootstrap import existing_store, keeping, opened_store
+from backreef.cli.log_table_verbs import export_table, import_table
 from backreef.cli.log_verbs import LINE, LogVerbs, Refused, Seat, agreed, seat_options, yes_option
 from backreef.cli.options import deliver, json_option, look_at
 from backreef.cli.target import STANDARD_OUTPUT
@@ -196,6 +197,10 @@ def verify_log(terminal: Terminal, /, *, seat: Seat) -> int:
         f"No faults: {looked.entries_count} entries in {looked.revisions_count} revisions, of {tanks}.\n"
     )
     return OK
+
+
+log.add_command(import_table)
+log.add_command(export_table)
 
 
 def _show(draft: Draft, tank: str, terminal: Terminal) -> None:

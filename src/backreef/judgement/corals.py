@@ -33,6 +33,11 @@ class CoralLoss:
     """Where the bound comes from, in words."""
 
     @property
+    def about(self) -> str:
+        """Balance and who."""
+        return "mouths.corals"
+
+    @property
     def share(self) -> float:
         """Share of the members in which it happens."""
         return share(self.first_day >= 0)

@@ -25,11 +25,16 @@ from backreef.judgement.water import WaterTrouble
 from backreef.units import unit_words
 
 IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
 GRAZED = ("A_F", "A_T")
 
 
 class Gravity(Protocol):
     """What every trouble knows of itself."""
+
+    @property
+    def about(self) -> str:
+        """Balance, and what or whom in it."""
 
     @property
     def harm(self) -> bool:
@@ -60,6 +65,16 @@ def findings_of(course: Course) -> tuple[Finding, ...]:
         *(_corals(loss, plan) for loss in _gravest_losses(course.corals)),
         *_hands(course),
     )
+
+
+def hit_members(course: Course) -> dict[str, BoolArray]:
+    """Give, by finding, which members it hits."""
+    troubles: list[Gravity] = [*course.waters, *course.hungers, *course.corals, *course.overruns]
+    hit = {_id(trouble): trouble.first_day >= 0 for trouble in troubles}
+    for missed in course.work.missed:
+        name = _missed_id(missed.chore.task_id)
+        hit[name] = hit.get(name, np.zeros_like(missed.wanted)) | missed.wanted
+    return hit
 
 
 def allowed_frac() -> float:
@@ -118,10 +133,14 @@ def _gravest_losses(losses: list[CoralLoss]) -> list[CoralLoss]:
     return grave or losses
 
 
-def _grave(found: Gravity, about: str, start: date) -> dict[str, Any]:
+def _id(found: Gravity) -> str:
+    return f"{found.about}.{'harm' if found.harm else 'act'}"
+
+
+def _grave(found: Gravity, start: date) -> dict[str, Any]:
     """The fields of a finding that every trouble fills alike."""
     return {
-        "id": f"{about}.{'harm' if found.harm else 'act'}",
+        "id": _id(found),
         "harm": rank(harm=found.harm, share=found.share),
         "breaks": breaks(harm=found.harm, share=found.share),
         "first_on": _on(found.first_day, start),
@@ -142,7 +161,7 @@ def _water(trouble: WaterTrouble, plan: Plan) -> Finding:
     direction = "falls below" if trouble.low_side else "rises above"
     note = band.note_low if trouble.low_side else band.note_high
     return Finding(
-        **_grave(trouble, f"water.{band.series}.{side}", plan.start_on),
+        **_grave(trouble, plan.start_on),
         **_helped(words()["water"].get(band.series, {}).get(side, {}), plan),
         balance="water",
         who="the tank",
@@ -156,11 +175,11 @@ def _water(trouble: WaterTrouble, plan: Plan) -> Finding:
 
 
 def _hunger(hunger: Hunger, plan: Plan) -> Finding:
-    entry, name = hunger.cohort.entry, hunger.cohort.species.common_name
+    name = hunger.cohort.species.common_name
     likings = hunger.cohort.likings
     grazes = max(likings, key=lambda pool: likings[pool]) in GRAZED
     return Finding(
-        **_grave(hunger, f"mouths.{entry.id}", plan.start_on),
+        **_grave(hunger, plan.start_on),
         **_helped(words()["mouths"]["grazer" if grazes else "eater"], plan),
         balance="mouths",
         who=name,
@@ -175,7 +194,7 @@ def _hunger(hunger: Hunger, plan: Plan) -> Finding:
 
 def _corals(loss: CoralLoss, plan: Plan) -> Finding:
     return Finding(
-        **_grave(loss, "mouths.corals", plan.start_on),
+        **_grave(loss, plan.start_on),
         **_helped(words()["mouths"]["coral"], plan),
         balance="mouths",
         who="the corals",
@@ -200,7 +219,7 @@ def _hands(course: Course) -> list[Finding]:
 def _overrun(overrun: Overrun, plan: Plan) -> Finding:
     said = words()["hands"]["quarter" if overrun.harm else "month"]
     return Finding(
-        **_grave(overrun, "hands.minutes", plan.start_on),
+        **_grave(overrun, plan.start_on),
         **_helped(said, plan),
         balance="hands",
         who="the keeper",
@@ -211,6 +230,10 @@ def _overrun(overrun: Overrun, plan: Plan) -> Finding:
         source=said["said_by"],
         days=0,
     )
+
+
+def _missed_id(task: str) -> str:
+    return f"hands.missed.{task}"
 
 
 def _missed(task: str, missed: list[MissedChore], course: Course) -> Finding:
@@ -224,7 +247,7 @@ def _missed(task: str, missed: list[MissedChore], course: Course) -> Finding:
     consequence = course.prepared.catalogue.tasks[task].consequence
     said = words()["hands"]["missed"]
     return Finding(
-        id=f"hands.missed.{task}",
+        id=_missed_id(task),
         balance="hands",
         harm=rank(harm=True, share=share_hit),
         breaks=breaks(harm=True, share=share_hit),

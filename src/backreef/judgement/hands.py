@@ -128,6 +128,11 @@ class Overrun:
     worst_min_per_month: float
 
     @property
+    def about(self) -> str:
+        """Balance and what is exceeded."""
+        return "hands.minutes"
+
+    @property
     def share(self) -> float:
         """Share of the members that run over."""
         return share(self.first_day >= 0)

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -19,12 +16,11 @@ from backreef.judgement.cautions import cautions_of
 from backreef.judgement.course import Course, run_course
 from backreef.judgement.findings import allowed_frac, findings_of
 from backreef.judgement.outcomes import additions, animal_outcomes, crew_lines, meal_streams, minutes_of
-from backreef.judgement.remedies import mend
-from backreef.judgement.rules import rule
 from backreef.judgement.shortened import notice, shortened
 from backreef.judgement.sources import sources_of
 from backreef.judgement.spans import day_when_share_passed, earliest, wilson_interval
 from backreef.judgement.static_findings import static_findings
+from backreef.judgement.trials import with_trials
 from backreef.judgement.verdict import (
     BALANCES,
     AwayStretch,
@@ -32,18 +28,15 @@ from backreef.judgement.verdict import (
     Band,
     Finding,
     Forecast,
-    Remedy,
 )
 from backreef.judgement.water import water_bands
 from backreef.simulation.draws import Draws
 from backreef.simulation.engine import why_unavailable
 from backreef.simulation.ensemble import engine_name
-from backreef.simulation.layout import LANES
 from backreef.simulation.prepared import Prepared
 
 Array = npt.NDArray[np.float64]
 Progress = Callable[[str, int, int], None]
-BlockProgress = Callable[[int, int], None]
 NOT_SHOWN = ("volume_l",)
 
 
@@ -68,9 +61,7 @@ def judge_plan(
     course = run_course(plan, catalogue, Draws(seed, members), progress=tell(phrase))
     found = findings_of(course)
     if not reason:
-        found = _check_remedies(
-            found, course, catalogue, thorough=thorough, progress=tell("checking remedies")
-        )
+        found = with_trials(found, course, catalogue, thorough=thorough, progress=tell("checking remedies"))
     found += static_findings(plan, catalogue, _longest_absence(course.prepared))
     found = tuple(sorted(found, key=lambda finding: (-finding.harm, finding.id)))
     forecast = _forecast(course, found)
@@ -81,65 +72,6 @@ def judge_plan(
 
 def _longest_absence(prepared: Prepared) -> int:
     return max((stretch.days for stretch in prepared.keeper.presence.away), default=0)
-
-
-def _check_remedies(
-    found: tuple[Finding, ...],
-    course: Course,
-    catalogue: Catalogue,
-    *,
-    thorough: bool,
-    progress: BlockProgress,
-) -> tuple[Finding, ...]:
-    """Simulate the first remedy of each of the worst findings (all of them if thorough) with common draws."""
-    ranked = sorted(
-        (finding for finding in found if _to_try(finding, thorough=True)), key=lambda f: (-f.harm, f.id)
-    )
-    worst = ranked if thorough else ranked[: int(rule("checked_findings_count"))]
-    tried = {remedy.id for finding in worst for remedy in _to_try(finding, thorough=thorough)}
-    few = Draws(course.draws.seed, min(LANES, course.draws.members))
-
-    def after(name: str) -> tuple[Finding, ...] | None:
-        mended = mend(name, course.prepared.plan)
-        return None if mended is None else findings_of(run_course(mended, catalogue, few))
-
-    outcomes: dict[str, tuple[Finding, ...]] = {}
-    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        for done, (name, found_after) in enumerate(
-            zip(sorted(tried), pool.map(after, sorted(tried)), strict=True)
-        ):
-            if found_after is not None:
-                outcomes[name] = found_after
-            progress(done + 1, len(tried))
-    checked = {finding.id for finding in worst}
-    return tuple(_with_outcomes(finding, outcomes) if finding.id in checked else finding for finding in found)
-
-
-def _to_try(finding: Finding, *, thorough: bool) -> tuple[Remedy, ...]:
-    """The remedies of a finding that are simulated: the first that can be, or all of them."""
-    able = tuple(remedy for remedy in finding.remedies if not remedy.advice)
-    return able if thorough else able[:1]
-
-
-def _with_outcomes(finding: Finding, outcomes: dict[str, tuple[Finding, ...]]) -> Finding:
-    """A finding whose remedies say what they did, where they were simulated."""
-    remedies = tuple(
-        _tried(remedy, finding, outcomes[remedy.id]) if remedy.id in outcomes else remedy
-        for remedy in finding.remedies
-    )
-    return replace(finding, remedies=remedies)
-
-
-def _tried(remedy: Remedy, finding: Finding, after: tuple[Finding, ...]) -> Remedy:
-    still = next((other for other in after if other.id == finding.id), None)
-    gone = still is None or still.share_of_members <= allowed_frac()
-    words = "the finding is gone in simulation"
-    if still is not None and not gone:
-        words = f"still so in {still.share_of_members:.0%} of the members"
-    new = [other.what for other in after if other.breaks and other.id != finding.id]
-    if new:
-        words += "; but then: " + new[0]
-    return replace(remedy, checked=True, holds_after=gone, effect=words)
 
 
 def _band(values: Array) -> Band:

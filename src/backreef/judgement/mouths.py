@@ -29,6 +29,11 @@ class Hunger:
     days: float
 
     @property
+    def about(self) -> str:
+        """Balance and entry of the plan."""
+        return f"mouths.{self.cohort.entry.id}"
+
+    @property
     def share(self) -> float:
         """Share of the members in which it happens."""
         return share(self.first_day >= 0)

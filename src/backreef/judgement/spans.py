@@ -17,12 +17,11 @@ def first_run_end(outside: BoolArray, days: int) -> IntArray:
 
     `outside` is (days, members).
     """
-    length = np.zeros(outside.shape[1], dtype=np.int64)
-    first = np.full(outside.shape[1], -1, dtype=np.int64)
-    for day, row in enumerate(outside):
-        length = np.where(row, length + 1, 0)
-        first = np.where((first < 0) & (length >= days), day, first)
-    return first
+    if not outside.any():
+        return np.full(outside.shape[1], -1, dtype=np.int64)
+    inside_so_far = np.maximum.accumulate(np.where(outside, -1, np.arange(len(outside))[:, None]), axis=0)
+    lengths = np.arange(len(outside))[:, None] - inside_so_far
+    return first_day(outside & (lengths >= days))
 
 
 def first_day(outside: BoolArray) -> IntArray:

@@ -44,6 +44,11 @@ class WaterTrouble:
     bound: InItsUnit
 
     @property
+    def about(self) -> str:
+        """Balance, quantity and side."""
+        return f"water.{self.band.series}.{'low' if self.low_side else 'high'}"
+
+    @property
     def share(self) -> float:
         """Share of the members that leave the bound."""
         return share(self.first_day >= 0)

@@ -25,9 +25,11 @@ ASSUMED_RATIO = system_number("assumed_spread_ratio")
 class Draws:
     """Random numbers of an ensemble."""
 
-    def __init__(self, seed: int, members: int, *, nominal: bool = False) -> None:
+    def __init__(self, seed: int, members: int, *, first: int = 0, nominal: bool = False) -> None:
         self.seed = seed
         self.members = members
+        self.first = first
+        """Number of the first member; those before it are left out."""
         self.nominal = nominal
         """True: every member takes the values themselves and no error is drawn."""
 
@@ -38,7 +40,8 @@ class Draws:
     def _of(self, name: str, rows: int, draw: Callable[[np.random.Generator, int], Array]) -> Array:
         """Draw (rows, members), member after member: more members leave the first ones as they are."""
         generator = self._generator(name)
-        return np.ascontiguousarray(draw(generator, self.members * rows).reshape(self.members, rows).T)
+        drawn = draw(generator, (self.first + self.members) * rows).reshape(-1, rows)
+        return np.ascontiguousarray(drawn[self.first :].T)
 
     def normal(self, name: str, rows: int = 1) -> Array:
         """Standard normal deviates, (rows, members); zeros in a nominal run."""

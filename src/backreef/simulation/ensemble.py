@@ -108,10 +108,19 @@ def march_members(
 ) -> Members:
     """March all members; the same seed gives the same bits on any number of threads.
 
-    All days are kept, unless it is said what to keep.
+    All days are kept, unless it is said what to keep. A member's bits depend on its block of eight too, so the
+    first member is the first of a block.
+
+    Raises
+    ------
+    ValueError
+        If the first member is within a block.
     """
+    if draws.first % LANES:
+        raise ValueError(f"the first member is {draws.first}, but blocks begin at multiples of {LANES}")
     march = _marcher(prepared, tolerances)
-    padded = Draws(draws.seed, -(-draws.members // LANES) * LANES, nominal=draws.nominal)
+    whole_blocks = -(-draws.members // LANES) * LANES
+    padded = Draws(draws.seed, whole_blocks, first=draws.first, nominal=draws.nominal)
     setting = Setting(prepared, padded)
     count = padded.members // LANES
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date
 from functools import cache
 
 from backreef.aquarium.plan import Plan
 from backreef.judgement.course import Course, run_course
+from backreef.judgement.verdict import Finding
 from backreef.simulation.draws import Draws
 from tests.unit.aquarium.plans import catalogue, plan_of
 
@@ -38,3 +40,23 @@ def small_plan(lines: str, *, horizon: str = SHORT) -> Plan:
 @cache
 def course(lines: str, *, horizon: str = SHORT, members: int = MEMBERS) -> Course:
     return run_course(small_plan(lines, horizon=horizon), catalogue(), Draws(1, members))
+
+
+def a_finding(name: str, *, share: float) -> Finding:
+    """A harm that hits a share of the members."""
+    return Finding(
+        id=name,
+        balance="mouths",
+        harm=0.9,
+        breaks=share > 0.05,
+        who="",
+        first_on=date(2027, 1, 10),
+        days=1,
+        share_of_members=share,
+        value=None,
+        bound=None,
+        unit="",
+        what=name,
+        why="",
+        source="",
+    )

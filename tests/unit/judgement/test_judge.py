@@ -8,10 +8,10 @@ from backreef.judgement import judge
 from backreef.judgement.course import run_course
 from backreef.judgement.judge import judge_plan
 from backreef.judgement.spans import wilson_interval
-from backreef.judgement.verdict import BalanceVerdict, Finding, Forecast, Remedy
+from backreef.judgement.verdict import BalanceVerdict, Forecast, Remedy
 from backreef.simulation.draws import Draws
 from tests.unit.aquarium.plans import catalogue
-from tests.unit.judgement.courses import FED, MEMBERS, PAIR, SHORT, course, small_plan
+from tests.unit.judgement.courses import FED, MEMBERS, PAIR, SHORT, a_finding, course, small_plan
 
 MONDAYS = '[keeper]\npresence = ["Mon"]\n'
 STRICT = '[goals.bands.ph]\nact_low = "9.0"\nharm_low = "8.9"\n'
@@ -116,41 +116,6 @@ def test_a_remedy_that_cannot_be_simulated_stays_untried() -> None:
     assert [(remedy.checked, remedy.effect) for remedy in missed.remedies] == [(False, "")]
 
 
-def test_a_remedy_that_helps_is_told_from_one_that_does_not() -> None:
-    """More food at meals that do not exist changes nothing and cannot be tried; fed, the finding goes."""
-    finding = forecast(PAIR).findings[0]
-    assert not any(remedy.checked for remedy in finding.remedies)
-    starved = _finding("mouths.pair.harm", share=1.0)
-    remedy = Remedy(id="feed", what="feed them")
-    gone = judge._tried(remedy, starved, ())  # noqa: SLF001 - what a trial showed, without a simulation
-    assert (gone.checked, gone.holds_after) == (True, True)
-    still = judge._tried(remedy, starved, (_finding("mouths.pair.harm", share=0.5),))  # noqa: SLF001
-    assert (still.holds_after, still.effect) == (False, "still so in 50% of the members")
-    rare = judge._tried(remedy, starved, (_finding("mouths.pair.harm", share=0.04),))  # noqa: SLF001
-    assert rare.holds_after is True
-    other = judge._tried(remedy, starved, (_finding("water.high", share=1.0),))  # noqa: SLF001
-    assert other.effect.endswith("; but then: water.high")
-
-
-def _finding(name: str, *, share: float) -> Finding:
-    return Finding(
-        id=name,
-        balance="mouths",
-        harm=0.9,
-        breaks=share > 0.05,
-        who="",
-        first_on=date(2027, 1, 10),
-        days=1,
-        share_of_members=share,
-        value=None,
-        bound=None,
-        unit="",
-        what=name,
-        why="",
-        source="",
-    )
-
-
 def test_being_thorough_tries_every_remedy_that_can_be() -> None:
     busy = PAIR + FED.replace("growth", "maintenance") + REFUGIUM
     few, all_of_them = forecast(busy), forecast(busy, thorough=True)
@@ -178,7 +143,7 @@ def test_many_small_harms_break_a_plan_that_no_single_one_breaks(monkeypatch: py
     days = np.full((3, 40), -1)
     for row in range(3):
         days[row, row] = 10 * (row + 1)
-    found = tuple(_finding(f"water.{row}.harm", share=1 / 40) for row in range(3))
+    found = tuple(a_finding(f"water.{row}.harm", share=1 / 40) for row in range(3))
     broken = {"mouths": days[0], "water": days[1], "hands": days[2]}
     monkeypatch.setattr(type(marched), "broken_on", property(lambda _self: broken))
     answer = judge._forecast(marched, found)  # noqa: SLF001 - the answer to a course that was made up

@@ -1,0 +1,132 @@
+"""Remedies tried by simulation: each in the eight members that its finding hits most, before and after.
+
+Members are marched in blocks of eight, and a member's number decides its draws; so the same eight are marched
+again with the mended plan, and whatever differs is the remedy's doing.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.catalogue.entries import Catalogue
+from backreef.judgement.course import Course, run_course
+from backreef.judgement.findings import findings_of, hit_members
+from backreef.judgement.remedies import mend
+from backreef.judgement.rules import rule
+from backreef.judgement.verdict import Finding, Remedy
+from backreef.simulation.draws import Draws
+from backreef.simulation.layout import LANES
+
+BoolArray = npt.NDArray[np.bool_]
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """A remedy in one block of members."""
+
+    remedy: str
+    block: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What a block of members found with a remedy."""
+
+    hit: dict[str, BoolArray]
+    """By finding, which of the members."""
+    breaking: tuple[Finding, ...]
+
+
+def with_trials(
+    found: Sequence[Finding], course: Course, catalogue: Catalogue, *, thorough: bool, progress: Progress
+) -> tuple[Finding, ...]:
+    """Give the findings with what simulation showed of their remedies.
+
+    Of each of the worst findings the first remedy that can be simulated is tried; of all findings all of them
+    if `thorough`.
+    """
+    ranked = sorted((one for one in found if _able(one, thorough=True)), key=lambda one: (-one.harm, one.id))
+    worst = ranked if thorough else ranked[: int(rule("checked_findings_count"))]
+    hit = hit_members(course)
+    wanted = {
+        one.id: {remedy.id: Trial(remedy.id, _block(one, hit)) for remedy in _able(one, thorough=thorough)}
+        for one in worst
+    }
+    outcomes = _outcomes(
+        {trial for trials in wanted.values() for trial in trials.values()}, course, catalogue, progress
+    )
+
+    def mended(finding: Finding, remedy: Remedy) -> Remedy:
+        trial = wanted.get(finding.id, {}).get(remedy.id)
+        outcome = outcomes.get(trial) if trial else None
+        if trial is None or outcome is None:
+            return remedy
+        before = {name: _of_block(mask, trial.block) for name, mask in hit.items()}
+        return told(remedy, finding, before, outcome)
+
+    return tuple(
+        replace(one, remedies=tuple(mended(one, remedy) for remedy in one.remedies)) for one in found
+    )
+
+
+def _able(finding: Finding, *, thorough: bool) -> tuple[Remedy, ...]:
+    """The remedies of a finding that are simulated: the first that can be, or all of them."""
+    able = tuple(remedy for remedy in finding.remedies if not remedy.advice)
+    return able if thorough else able[:1]
+
+
+def _of_block(mask: BoolArray, block: int) -> BoolArray:
+    return mask[block * LANES : (block + 1) * LANES]
+
+
+def _block(finding: Finding, hit: dict[str, BoolArray]) -> int:
+    """The block of members in which most have the finding."""
+    mask = hit[finding.id]
+    hits = [int(_of_block(mask, block).sum()) for block in range(-(-len(mask) // LANES))]
+    return hits.index(max(hits))
+
+
+def _outcomes(
+    trials: set[Trial], course: Course, catalogue: Catalogue, progress: Progress
+) -> dict[Trial, Outcome]:
+    """What each trial found, marched on all cores; a remedy that does not fit the plan has no outcome."""
+    ordered = sorted(trials, key=lambda trial: (trial.remedy, trial.block))
+
+    def tried(trial: Trial) -> Outcome | None:
+        plan = mend(trial.remedy, course.prepared.plan)
+        if plan is None:
+            return None
+        first = trial.block * LANES
+        draws = Draws(course.draws.seed, min(LANES, course.draws.members - first), first=first)
+        after = run_course(plan, catalogue, draws)
+        return Outcome(
+            hit=hit_members(after), breaking=tuple(one for one in findings_of(after) if one.breaks)
+        )
+
+    outcomes: dict[Trial, Outcome] = {}
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
+        for done, (trial, outcome) in enumerate(zip(ordered, pool.map(tried, ordered), strict=True)):
+            if outcome is not None:
+                outcomes[trial] = outcome
+            progress(done + 1, len(ordered))
+    return outcomes
+
+
+def told(remedy: Remedy, finding: Finding, before: dict[str, BoolArray], outcome: Outcome) -> Remedy:
+    """A remedy with what its trial showed; `before` says which of the same members had what."""
+    had, members = int(before[finding.id].sum()), len(before[finding.id])
+    has = int(outcome.hit[finding.id].sum()) if finding.id in outcome.hit else 0
+    now = f"{has} still {'has' if has == 1 else 'have'} it" if has else "none has it now"
+    words = f"{had} of the {members} members tried had it, {now}"
+    old = {name for name, mask in before.items() if mask.any()}
+    new = [one.what for one in outcome.breaking if one.id not in old]
+    if new:
+        words += "; but then: " + new[0]
+    return replace(remedy, checked=True, holds_after=has == 0, effect=words)

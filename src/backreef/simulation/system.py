@@ -16,9 +16,11 @@ from backreef.simulation.tables import (
     system_number,
     system_table,
     times,
+    total,
 )
 from backreef.units import atomic_mass_g_per_mol
 
+LIT_PLACES = ("refugium", "scrubber")
 CM2_PER_M2 = 10_000.0
 LEAST_AREA_M2 = 1e-6
 """Stands for 'none' where a law divides by an area."""
@@ -48,11 +50,31 @@ class Refugium:
 
 
 def refugium_of(plan: Plan) -> Refugium | None:
-    """Give the plan's refugium or scrubber, with what is usual where the plan does not say."""
-    found = devices_of(plan, "refugium", "scrubber")
+    """Give the plan's refugia and scrubbers as one, with what is usual where the plan does not say.
+
+    Several have the sum of their areas and of the light they get in a day, the hours of the one that is lit
+    longest, and begin with the largest.
+    """
+    found = [
+        place
+        for device in devices_of(plan, *LIT_PLACES)
+        for place in [_refugium(device, plan)] * device.count
+    ]
     if not found:
         return None
-    device, table = found[0], system_table()
+    area = total(place.area for place in found)
+    lit_h = max(place.lit_h for place in found)
+    shares = [place.area.value * place.lit_h / (area.value * lit_h) for place in found]
+    return Refugium(
+        area=area,
+        light=total(times(place.light, share) for place, share in zip(found, shares, strict=True)),
+        on_at_h=max(found, key=lambda place: place.area.value).on_at_h,
+        lit_h=lit_h,
+    )
+
+
+def _refugium(device: DeviceEntry, plan: Plan) -> Refugium:
+    table = system_table()
     area = number_of(device, "area_m2")
     light = number_of(device, "light_par_umol_m2_s")
     litres = plan.tank.refugium_l or system_number("refugium_volume_frac") * plan.tank.water_volume_l

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -39,6 +39,18 @@ def times(span: Range, factor: InItsUnit) -> Range:
         value=span.value * factor,
         low=None if span.low is None else span.low * factor,
         high=None if span.high is None else span.high * factor,
+    )
+
+
+def total(spans: Iterable[Range]) -> Range:
+    """Give the sum of ranges that are high or low together; an end that one of them lacks is not known."""
+    each = tuple(spans)
+    lows = [span.low for span in each if span.low is not None]
+    highs = [span.high for span in each if span.high is not None]
+    return Range(
+        value=sum(span.value for span in each),
+        low=sum(lows) if len(lows) == len(each) else None,
+        high=sum(highs) if len(highs) == len(each) else None,
     )
 
 

@@ -97,6 +97,26 @@ def test_a_scrubber_is_a_lit_place_for_algae_too_and_neither_is_none() -> None:
     assert ranges()["par_refugium"].value == 0.0
 
 
+def test_two_lit_places_for_algae_are_one_with_the_light_of_both() -> None:
+    first = REFUGIUM + 'area = "0.3 m2"\nlight_par = "150 umol/m2/s"\nhours = "9 h"\non_at = "21:00"\n'
+    second = SCRUBBER + 'area = "0.1 m2"\nlight_par = "300 umol/m2/s"\nhours = "18 h"\non_at = "08:00"\n'
+    both = refugium_of(a_plan(first + second))
+    assert both is not None
+    assert both == refugium_of(a_plan(second + first))
+    assert both.area.value == pytest.approx(0.4)
+    assert (both.lit_h, both.on_at_h) == (18.0, 21.0)
+    light_of_a_day = both.area.value * both.light.value * both.lit_h
+    assert light_of_a_day == pytest.approx(0.3 * 150 * 9 + 0.1 * 300 * 18)
+
+
+def test_several_of_a_kind_count_as_many() -> None:
+    one, two = (refugium_of(a_plan(f'{REFUGIUM}area = "0.3 m2"\ncount = {count}\n')) for count in (1, 2))
+    assert one is not None
+    assert two is not None
+    assert two.area.value == pytest.approx(2 * one.area.value)
+    assert two.light.value == pytest.approx(one.light.value)
+
+
 def test_a_skimmer_on_the_tank_is_weaker_than_one_in_a_sump() -> None:
     sizes = [skimmer_size(a_plan(device(kind))) for kind in ("skimmer_sump", "skimmer_hang")]
     assert sizes == [1.0, system_number("skimmer_hang_ratio")]

@@ -48,6 +48,7 @@ from backreef.reports.words import (
     rule_of_holding,
     split_findings,
     status_words,
+    untried_note,
 )
 from backreef.units import unit_words
 
@@ -106,7 +107,8 @@ def findings(forecast: Forecast) -> Safe:
     if not every:
         return section("findings", "Findings", element("p", "Nothing came close to a bound."))
     breaks = sum(f.breaks for f in every)
-    lead = f"{plural(len(every), 'finding')}, {breaks or 'none'} of them a reason to break; worst first."
+    lead = f"{plural(len(every), 'finding')}, {breaks or 'none'} of them a reason to break; worst first. "
+    lead += untried_note(every)
     told, rest = split_findings(forecast, _MOST_TO_WATCH)
     parts = [element("ol", *(_finding(f, forecast) for f in told), class_="findings")]
     if rest:

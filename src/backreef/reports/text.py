@@ -52,6 +52,7 @@ from backreef.reports.words import (
     remedy_verdict,
     residual_words,
     split_findings,
+    untried_note,
 )
 from backreef.units import unit_words
 
@@ -145,7 +146,8 @@ def _findings(forecast: Forecast, style: Style) -> list[str]:
         ]
     for finding in rest:
         lines += paragraph(capital(clause(finding.what)), style, first="    - ", rest="      ")
-    return lines
+    note = untried_note(told)
+    return [*lines, "", *paragraph(note, style, first="    ")] if note else lines
 
 
 def _finding(number: int, finding: Finding, forecast: Forecast, style: Style) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Sequence
 
 from backreef.judgement.verdict import Assumption, Finding, Forecast, Remedy
 from backreef.plots.words import (
@@ -143,10 +144,18 @@ def remedy_verdict(remedy: Remedy) -> str:
     if remedy.advice:
         return "advice"
     if not remedy.checked:
-        return "not simulated; --thorough tries it"
+        return "not simulated"
     if remedy.holds_after is None:
         return "simulated"
     return "simulated: mends this" if remedy.holds_after else "simulated: not enough"
+
+
+def untried_note(findings: Sequence[Finding]) -> str:
+    """How to have the remedies tried that were not; nothing where all were."""
+    remedies = [remedy for finding in findings for remedy in finding.remedies]
+    if all(remedy.checked or remedy.advice for remedy in remedies):
+        return ""
+    return "What is marked 'not simulated' can be: forecast the plan with --thorough."
 
 
 def status_words(status: str) -> str:

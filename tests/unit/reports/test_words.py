@@ -69,11 +69,11 @@ def test_it_sets_a_value_against_its_bound(breaking: Forecast) -> None:
 @pytest.mark.parametrize(
     ("remedy", "said"),
     [
-        (Remedy(id="x", what="x"), "not simulated; --thorough tries it"),
+        (Remedy(id="x", what="x"), "not simulated"),
         (Remedy(id="x", what="x", checked=True), "simulated"),
         (Remedy(id="x", what="x", checked=True, holds_after=True), "simulated: mends this"),
         (Remedy(id="x", what="x", checked=True, holds_after=False), "simulated: not enough"),
-        (Remedy(id="x", what="x", checked=False, holds_after=True), "not simulated; --thorough tries it"),
+        (Remedy(id="x", what="x", checked=False, holds_after=True), "not simulated"),
         (Remedy(id="x", what="x", advice=True), "advice"),
     ],
 )
@@ -129,3 +129,12 @@ def test_it_names_later_breaks_in_the_order_they_come(breaking: Forecast) -> Non
     )
     told = words.later_breaks(replace(breaking, balances=swapped))
     assert told == "Water on 17 July 2028 and Mouths on 15 January 2029 follow."
+
+
+def test_it_says_how_to_try_what_was_not_tried() -> None:
+    able, advice = Remedy(id="x", what="x"), Remedy(id="y", what="y", advice=True)
+    finding = a_breaking_forecast().findings[0]
+    untried = replace(finding, remedies=(able, advice))
+    assert "--thorough" in words.untried_note([finding, untried])
+    tried = replace(finding, remedies=(replace(able, checked=True), advice))
+    assert words.untried_note([tried]) == ""

@@ -58,7 +58,8 @@ def judge_plan(
     if reason:
         plan, members = shortened(plan, members)
     phrase = "one year with the slow engine" if reason else "three years, member by member"
-    course = run_course(plan, catalogue, Draws(seed, members), progress=tell(phrase))
+    draws = Draws(seed, members, nominal=members == 1)
+    course = run_course(plan, catalogue, draws, progress=tell(phrase))
     found = findings_of(course)
     if not reason:
         found = with_trials(found, course, catalogue, thorough=thorough, progress=tell("checking remedies"))

@@ -20,7 +20,6 @@ from backreef.judgement.findings import findings_of, hit_members
 from backreef.judgement.remedies import mend
 from backreef.judgement.rules import rule
 from backreef.judgement.verdict import Finding, Remedy
-from backreef.simulation.draws import Draws
 from backreef.simulation.layout import LANES
 
 BoolArray = npt.NDArray[np.bool_]
@@ -104,8 +103,8 @@ def _outcomes(
         if plan is None:
             return None
         first = trial.block * LANES
-        draws = Draws(course.draws.seed, min(LANES, course.draws.members - first), first=first)
-        after = run_course(plan, catalogue, draws)
+        few = course.draws.some(first, min(LANES, course.draws.members - first))
+        after = run_course(plan, catalogue, few)
         return Outcome(
             hit=hit_members(after), breaking=tuple(one for one in findings_of(after) if one.breaks)
         )

@@ -30,36 +30,44 @@ class Draws:
         self.members = members
         self.first = first
         """Number of the first member; those before it are left out."""
-        self.nominal = nominal
-        """True: every member takes the values themselves and no error is drawn."""
+        self.certain = np.full(members, nominal)
+        """Members that take the values themselves and draw no error: all in a nominal run, else the first of
+        an ensemble, its deterministic run. [bool]"""
+        self.certain[: max(0, 1 - first)] = True
+
+    def some(self, first: int, members: int) -> Draws:
+        """The draws of some of these members, from the one numbered `first` on."""
+        few = Draws(self.seed, members, first=first)
+        few.certain |= self.certain.all()
+        return few
 
     def _generator(self, name: str) -> np.random.Generator:
         digest = hashlib.blake2b(f"{self.seed} {name}".encode(), digest_size=16).digest()
         return np.random.Generator(np.random.Philox(key=int.from_bytes(digest, "little")))
 
-    def _of(self, name: str, rows: int, draw: Callable[[np.random.Generator, int], Array]) -> Array:
+    def _of(
+        self, name: str, rows: int, draw: Callable[[np.random.Generator, int], Array], *, middle: float
+    ) -> Array:
         """Draw (rows, members), member after member: more members leave the first ones as they are."""
         generator = self._generator(name)
         drawn = draw(generator, (self.first + self.members) * rows).reshape(-1, rows)
-        return np.ascontiguousarray(drawn[self.first :].T)
+        result = np.ascontiguousarray(drawn[self.first :].T)
+        result[:, self.certain] = middle
+        return result
 
     def normal(self, name: str, rows: int = 1) -> Array:
-        """Standard normal deviates, (rows, members); zeros in a nominal run."""
-        if self.nominal:
-            return np.zeros((rows, self.members))
-        return self._of(name, rows, lambda generator, count: generator.standard_normal(count))
+        """Standard normal deviates, (rows, members); zeros where nothing is uncertain."""
+        return self._of(name, rows, lambda generator, count: generator.standard_normal(count), middle=0.0)
 
     def uniform(self, name: str, rows: int = 1) -> Array:
-        """Uniform numbers between 0 and 1, (rows, members); halves in a nominal run."""
-        if self.nominal:
-            return np.full((rows, self.members), 0.5)
-        return self._of(name, rows, lambda generator, count: generator.random(count))
+        """Uniform numbers between 0 and 1, (rows, members); halves where nothing is uncertain."""
+        return self._of(name, rows, lambda generator, count: generator.random(count), middle=0.5)
 
     def exponential(self, name: str, rows: int = 1) -> Array:
-        """Exponential numbers of mean 1, (rows, members); ones in a nominal run."""
-        if self.nominal:
-            return np.ones((rows, self.members))
-        return self._of(name, rows, lambda generator, count: generator.standard_exponential(count))
+        """Exponential numbers of mean 1, (rows, members); ones where nothing is uncertain."""
+        return self._of(
+            name, rows, lambda generator, count: generator.standard_exponential(count), middle=1.0
+        )
 
     def value(self, name: str, value: InItsUnit, low: InItsUnit | None, high: InItsUnit | None) -> Array:
         """Draw a number from its range, (members,)."""

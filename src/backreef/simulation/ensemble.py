@@ -119,8 +119,7 @@ def march_members(
     if draws.first % LANES:
         raise ValueError(f"the first member is {draws.first}, but blocks begin at multiples of {LANES}")
     march = _marcher(prepared, tolerances)
-    whole_blocks = -(-draws.members // LANES) * LANES
-    padded = Draws(draws.seed, whole_blocks, first=draws.first, nominal=draws.nominal)
+    padded = draws.some(draws.first, -(-draws.members // LANES) * LANES)
     setting = Setting(prepared, padded)
     count = padded.members // LANES
 

@@ -75,16 +75,16 @@ def _fill_portions(rows: Array, portions: list[tuple[int, Key]], prepared: Prepa
 
 
 def _portion_errors(giver: str, meals: list[MealOccasion], prepared: Prepared, draws: Draws) -> Array:
-    """The error of each meal, 1 on the mean: many turns even out; none in a nominal run."""
-    if draws.nominal:
-        return np.ones((len(meals), draws.members))
+    """The error of each meal, 1 on the mean: many turns even out."""
     feeder = prepared.keeper.meals.feeders.get(giver)
     spread = known(feeder.portion_cv_frac) if feeder else None
     width = spread.value if spread else system_number("portion_hand_cv_frac")
     errors = np.clip(draws.normal(f"portions of {giver}", len(meals)), -OUTLIER, OUTLIER)
     turns = np.array([max(1, meal.portions) for meal in meals], dtype=float)[:, None]
     sigma = np.sqrt(np.log1p(width**2 / turns))
-    return np.asarray(np.exp(sigma * errors - sigma**2 / 2))
+    factor = np.asarray(np.exp(sigma * errors - sigma**2 / 2))
+    factor[:, draws.certain] = 1.0
+    return factor
 
 
 def _bias(feeder: FeederTraits, prepared: Prepared, draws: Draws) -> Array:
@@ -95,10 +95,10 @@ def _bias(feeder: FeederTraits, prepared: Prepared, draws: Draws) -> Array:
 
 
 def _unjammed(feeder: FeederTraits, meals: list[MealOccasion], prepared: Prepared, draws: Draws) -> Array:
-    """0 from a jam until somebody looks in, 1 otherwise; never in a nominal run."""
+    """0 from a jam until somebody looks in, 1 otherwise."""
     chance = known(feeder.jam_per_portion)
     clear = np.ones((len(meals), draws.members))
-    if chance is None or draws.nominal:
+    if chance is None:
         return clear
     luck = draws.uniform(f"jams of {feeder.device_id}", len(meals))
     jams = luck < (1.0 - (1.0 - chance.value) ** np.array([max(1, m.portions) for m in meals])[:, None])

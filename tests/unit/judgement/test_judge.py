@@ -72,6 +72,13 @@ def test_the_same_seed_gives_the_same_answer_and_another_seed_another_one() -> N
     assert not np.array_equal(other.series[name].p50, first.series[name].p50)
 
 
+def test_a_single_member_is_the_deterministic_run_of_any_seed() -> None:
+    plan = small_plan(PAIR + FED)
+    first, second = (judge_plan(plan, catalogue(), members=1, seed=seed) for seed in (1, 2))
+    for name, band in first.series.items():
+        assert np.array_equal(band.p50, second.series[name].p50), name
+
+
 def test_it_gives_one_value_a_day_and_its_band_in_order() -> None:
     found = forecast(PAIR + FED)
     assert (found.days, len(found.dates), found.dates[0]) == (37, 37, date(2027, 1, 4))

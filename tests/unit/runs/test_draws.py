@@ -26,6 +26,23 @@ def test_nobody_errs_in_a_nominal_run() -> None:
     assert nominal.uniform("x").tolist() == [[0.5] * 4]
 
 
+def test_the_first_member_is_the_deterministic_run() -> None:
+    draws = Draws(7, 8)
+    assert draws.certain.tolist() == [True, *[False] * 7]
+    assert draws.value("x", 3.0, 1.0, 9.0)[0] == 3.0
+    assert (draws.normal("x", 3)[:, 0].tolist(), draws.exponential("x")[0, 0]) == ([0.0] * 3, 1.0)
+    assert not Draws(7, 8, first=8).certain.any()
+    assert (draws.normal("x")[0, 1:] != 0.0).all()
+
+
+def test_some_of_the_members_draw_as_they_do_among_all() -> None:
+    whole = Draws(7, 24)
+    for first in (0, 8, 16):
+        some = whole.some(first, 8)
+        assert np.array_equal(some.normal("x", 2), whole.normal("x", 2)[:, first : first + 8])
+    assert Draws(7, 4, nominal=True).some(0, 8).certain.all()
+
+
 def test_the_ends_of_a_range_are_its_5_and_95_percent_points() -> None:
     z = np.array([-Z_95, 0.0, Z_95])
     assert spread(3.0, 1.0, 12.0, z) == pytest.approx([1.0, 3.0, 12.0])

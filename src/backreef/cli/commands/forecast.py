@@ -52,7 +52,8 @@ def _explain_kernel(ctx: click.Context, _: click.Parameter, *, value: bool) -> N
     default=MEMBERS,
     show_default=True,
     metavar="N",
-    help="Runs of the ensemble, each with the uncertain numbers drawn anew.",
+    help="Runs of the ensemble: the first with each number at its value, the others with the uncertain ones "
+    "drawn anew.",
 )
 @click.option(
     "--seed",

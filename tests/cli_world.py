@@ -52,7 +52,7 @@ def stand_in(
     *,
     members: int,
     seed: int,
-    thorough: bool,
+    remedies: str,
     progress: Callable[[str, int, int], None] | None,
 ) -> Forecast:
     """A made-up forecast: it breaks if the plan's name says so."""

@@ -220,6 +220,7 @@ def a_holding_forecast(days: int = DAYS) -> Forecast:
             verdict("water", 62 / 64, None, ""),
             verdict("hands", 1.0, None, ""),
         ),
+        first_breaks=(day(500), day(700), *[None] * 62),
         findings=holding_findings(),
         animals=tuple(
             animal(i, days, starving=False)
@@ -265,6 +266,7 @@ def a_breaking_forecast() -> Forecast:
         share_high=0.056,
         first_break=day(206),
         first_break_cause="water changes fall on days when the library is closed",
+        first_breaks=(day(206),) * 64,
         balances=(
             verdict("mouths", 9 / 64, 560, "the five anthias starve: they get 71 % of the energy they need"),
             verdict("water", 12 / 64, 742, "nitrate stays above 50 mg/L for more than 14 days"),
@@ -289,6 +291,7 @@ def a_minimal_forecast() -> Forecast:
         plan_name="",
         story="",
         members=1,
+        first_breaks=(None,),
         share_holding=1.0,
         share_low=0.05,
         share_high=1.0,

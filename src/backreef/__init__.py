@@ -6,6 +6,7 @@
     forecast = backreef.forecast("plan.toml")  # three years, judged
     forecast.holds, forecast.first_break, forecast.findings
     forecast.to_frame()  # daily series as a table (needs pandas)
+    backreef.compare(["plan.toml", "other.toml"])  # plans side by side, with the same luck
 
 Importing this costs next to nothing: what is behind a name is loaded when the name is first used.
 """
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
     from backreef.usecases.check import CheckResult as CheckResult
     from backreef.usecases.check import check_plan as check
     from backreef.usecases.check import load_plan as load_plan
+    from backreef.usecases.compare import Comparison as Comparison
+    from backreef.usecases.compare import compare_plans as compare
     from backreef.usecases.forecast import forecast_plan as forecast
 
 __version__ = "0.1.0"
@@ -34,11 +37,13 @@ _WHERE = {
     "BackreefError": ("backreef.errors", "BackreefError"),
     "Catalogue": ("backreef.catalogue.entries", "Catalogue"),
     "CheckResult": ("backreef.usecases.check", "CheckResult"),
+    "Comparison": ("backreef.usecases.compare", "Comparison"),
     "Fault": ("backreef.errors", "Fault"),
     "Forecast": ("backreef.judgement.verdict", "Forecast"),
     "InputFaults": ("backreef.errors", "InputFaults"),
     "Plan": ("backreef.aquarium.plan", "Plan"),
     "check": ("backreef.usecases.check", "check_plan"),
+    "compare": ("backreef.usecases.compare", "compare_plans"),
     "forecast": ("backreef.usecases.forecast", "forecast_plan"),
     "load_catalogue": ("backreef.catalogue.load", "load_catalogue"),
     "load_plan": ("backreef.usecases.check", "load_plan"),
@@ -48,12 +53,14 @@ __all__ = [
     "BackreefError",
     "Catalogue",
     "CheckResult",
+    "Comparison",
     "Fault",
     "Forecast",
     "InputFaults",
     "Plan",
     "__version__",
     "check",
+    "compare",
     "forecast",
     "load_catalogue",
     "load_plan",

@@ -47,6 +47,7 @@ def test_its_list_of_verbs_says_what_each_says_itself(run: Run, verb: str) -> No
         (("check", "plan.toml", "--jsn", "-"), "there is no option --jsn; did you mean --json?"),
         (("check",), "name a plan file, or --schema"),
         (("demo", "more"), "more"),
+        (("compare", "plan.toml"), "name 2 to 6 plan files"),
     ],
 )
 def test_it_says_what_was_probably_meant(run: Run, arguments: tuple[str, ...], words: str) -> None:

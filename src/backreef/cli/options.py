@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar
@@ -77,7 +77,7 @@ def absence_options(command: Command) -> Command:
     return since(until(sitter(command)))
 
 
-def look_at(*targets: str | None, plan: str | None = None) -> None:
+def look_at(*targets: str | None, plan: str | None = None, plans: Sequence[str] = ()) -> None:
     """Refuse targets that cannot be written or collide, before any time is spent.
 
     Raises
@@ -87,12 +87,13 @@ def look_at(*targets: str | None, plan: str | None = None) -> None:
     click.UsageError
         If two of them are the same.
     """
+    sources = [Path(name) for name in (plan, *plans) if name is not None]
     given = [target for target in targets if target is not None]
     if len(set(given)) < len(given):
         raise click.UsageError(f"two documents cannot both go to {given[0]}", click.get_current_context())
     for target in given:
         if target != STANDARD_OUTPUT:
-            check_target(Path(target), sources=[] if plan is None else [Path(plan)])
+            check_target(Path(target), sources=sources)
 
 
 def deliver(content: str | bytes, target: str, terminal: Terminal) -> None:

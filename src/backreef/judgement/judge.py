@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -20,7 +21,7 @@ from backreef.judgement.shortened import notice, shortened
 from backreef.judgement.sources import sources_of
 from backreef.judgement.spans import day_when_share_passed, earliest, wilson_interval
 from backreef.judgement.static_findings import static_findings
-from backreef.judgement.trials import with_trials
+from backreef.judgement.trials import Tried, with_trials
 from backreef.judgement.verdict import (
     BALANCES,
     AwayStretch,
@@ -46,7 +47,7 @@ def judge_plan(
     *,
     members: int = 64,
     seed: int = 1,
-    thorough: bool = False,
+    remedies: Tried = "worst",
     progress: Progress | None = None,
 ) -> Forecast:
     """Give the forecast of a plan with its verdict, findings and checked remedies."""
@@ -61,8 +62,8 @@ def judge_plan(
     draws = Draws(seed, members, nominal=members == 1)
     course = run_course(plan, catalogue, draws, progress=tell(phrase))
     found = findings_of(course)
-    if not reason:
-        found = with_trials(found, course, catalogue, thorough=thorough, progress=tell("checking remedies"))
+    tried: Tried = "none" if reason else remedies
+    found = with_trials(found, course, catalogue, tried=tried, progress=tell("checking remedies"))
     found += static_findings(plan, catalogue, _longest_absence(course.prepared))
     found = tuple(sorted(found, key=lambda finding: (-finding.harm, finding.id)))
     forecast = _forecast(course, found)
@@ -126,6 +127,9 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
     series["minutes_per_week"] = _band(course.work.per_week)
     drift = conservation(course.members)
     return Forecast(
+        first_breaks=tuple(
+            None if day < 0 else plan.start_on + timedelta(days=int(day)) for day in any_break
+        ),
         plan_name=plan.tank.name,
         plan_file=plan.file,
         story=plan.story,

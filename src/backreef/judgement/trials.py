@@ -10,6 +10,7 @@ import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +24,8 @@ from backreef.judgement.verdict import Finding, Remedy
 from backreef.simulation.layout import LANES
 
 BoolArray = npt.NDArray[np.bool_]
+Tried = Literal["none", "worst", "all"]
+"""Of which findings the remedies are simulated."""
 Progress = Callable[[int, int], None]
 
 
@@ -44,13 +47,16 @@ class Outcome:
 
 
 def with_trials(
-    found: Sequence[Finding], course: Course, catalogue: Catalogue, *, thorough: bool, progress: Progress
+    found: Sequence[Finding], course: Course, catalogue: Catalogue, *, tried: Tried, progress: Progress
 ) -> tuple[Finding, ...]:
     """Give the findings with what simulation showed of their remedies.
 
-    Of each of the worst findings the first remedy that can be simulated is tried; of all findings all of them
-    if `thorough`.
+    With 'worst', of each of the worst findings the first remedy that can be simulated is tried; with 'all',
+    of all findings all of them.
     """
+    if tried == "none":
+        return tuple(found)
+    thorough = tried == "all"
     ranked = sorted((one for one in found if _able(one, thorough=True)), key=lambda one: (-one.harm, one.id))
     worst = ranked if thorough else ranked[: int(rule("checked_findings_count"))]
     hit = hit_members(course)

@@ -243,6 +243,8 @@ class Forecast:
     first_break: date | None
     first_break_cause: str
     balances: tuple[BalanceVerdict, ...]
+    first_breaks: tuple[date | None, ...]
+    """By member: the day on which it first breaks; None for never."""
     findings: tuple[Finding, ...]
     animals: tuple[AnimalOutcome, ...]
     additions: tuple[Addition, ...]

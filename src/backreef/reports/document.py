@@ -37,6 +37,7 @@ def to_document(forecast: Forecast) -> dict[str, Json]:
             }
             for b in forecast.balances
         },
+        "first_breaks": [_date(on) for on in forecast.first_breaks],
         "findings": [_finding(f) for f in forecast.findings],
         "animals": [_animal(a) for a in forecast.animals],
         "minutes": _minutes(forecast),

@@ -30,7 +30,15 @@ _CONTENTS = (
 
 def report_html(forecast: Forecast, readings: Sequence[Reading] = ()) -> str:
     """The whole report of a forecast as one HTML document, with readings against it if there are any."""
+    title = f"{plan_title(forecast)}: {headline(forecast)}"
+    return html_page(title, element("main", joined(_main(forecast, readings))), skip_to="findings")
+
+
+def html_page(title: str, *body: Safe, skip_to: str) -> str:
+    """A document that needs nothing else, with the style of the house and a foot; `skip_to` is a section."""
     style = style_sheet()
+    skip = element("a", f"Skip to the {skip_to}", href=f"#{skip_to}", class_="skip")
+    foot = element("footer", element("p", f"Forecast by backreef. {HUMILITY}"))
     return "<!doctype html>\n" + element(
         "html",
         element(
@@ -40,11 +48,11 @@ def report_html(forecast: Forecast, readings: Sequence[Reading] = ()) -> str:
             element("meta", name="viewport", content="width=device-width, initial-scale=1"),
             element("meta", name="color-scheme", content="light dark"),
             element("meta", name="referrer", content="no-referrer"),
-            element("title", f"{plan_title(forecast)}: {headline(forecast)}"),
+            element("title", title),
             element("link", rel="icon", href="data:,"),
             element("style", Safe(style)),
         ),
-        element("body", *_body(forecast, readings)),
+        element("body", skip, *body, foot),
         lang="en",
     )
 
@@ -63,9 +71,9 @@ def policy(style: str) -> str:
     )
 
 
-def _body(forecast: Forecast, readings: Sequence[Reading]) -> list[Safe]:
+def _main(forecast: Forecast, readings: Sequence[Reading]) -> list[Safe]:
     links = [element("li", element("a", words, href=f"#{ident}")) for ident, words in _CONTENTS]
-    main = [
+    return [
         sections.head(forecast, readings),
         element("nav", element("ul", *links), aria_label="Contents"),
         sections.findings(forecast),
@@ -78,9 +86,4 @@ def _body(forecast: Forecast, readings: Sequence[Reading]) -> list[Safe]:
         sections.cautions(forecast),
         sections.sureness(forecast),
         sections.assumptions(forecast),
-    ]
-    return [
-        element("a", "Skip to the findings", href="#findings", class_="skip"),
-        element("main", joined(main)),
-        element("footer", element("p", f"Forecast by backreef. {HUMILITY}")),
     ]

@@ -46,7 +46,7 @@ class Draws:
         return np.random.Generator(np.random.Philox(key=int.from_bytes(digest, "little")))
 
     def _of(
-        self, name: str, rows: int, draw: Callable[[np.random.Generator, int], Array], *, middle: float
+        self, name: str, rows: int, draw: Callable[[np.random.Generator, int], Array], *, middle: InItsUnit
     ) -> Array:
         """Draw (rows, members), member after member: more members leave the first ones as they are."""
         generator = self._generator(name)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Protocol
 if TYPE_CHECKING:  # asking for help needs none of them
     from backreef.aquarium.plan import Plan
     from backreef.catalogue.entries import Catalogue
+    from backreef.judgement.trials import Tried
     from backreef.judgement.verdict import Forecast
 
 MEMBERS = 64
@@ -30,7 +31,7 @@ class Judge(Protocol):
         *,
         members: int,
         seed: int,
-        thorough: bool,
+        remedies: Tried,
         progress: Progress | None,
     ) -> Forecast:
         """The judged forecast of a plan."""
@@ -58,17 +59,35 @@ def forecast_plan(
     ValueError
         If there are fewer than one or very many members, or the seed is negative.
     """
-    if not 1 <= members <= MOST_MEMBERS:
-        raise ValueError(f"members is {members}, but it lies between 1 and {MOST_MEMBERS}")
-    if seed < 0:
-        raise ValueError(f"seed is {seed}, but it is 0 or more")
+    refuse_impossible(members, seed)
     from backreef.aquarium.plan import Plan
     from backreef.usecases.check import catalogue_of, load_plan
 
     read = plan if isinstance(plan, Plan) else load_plan(plan)
     catalogue = catalogue_of(read)
     chosen = judge or default_judge()
-    return chosen(read, catalogue, members=members, seed=seed, thorough=thorough, progress=progress)
+    return chosen(
+        read,
+        catalogue,
+        members=members,
+        seed=seed,
+        remedies="all" if thorough else "worst",
+        progress=progress,
+    )
+
+
+def refuse_impossible(members: int, seed: int) -> None:
+    """Refuse numbers of members and seeds that no ensemble has.
+
+    Raises
+    ------
+    ValueError
+        If there are fewer than one or very many members, or the seed is negative.
+    """
+    if not 1 <= members <= MOST_MEMBERS:
+        raise ValueError(f"members is {members}, but it lies between 1 and {MOST_MEMBERS}")
+    if seed < 0:
+        raise ValueError(f"seed is {seed}, but it is 0 or more")
 
 
 def default_judge() -> Judge:

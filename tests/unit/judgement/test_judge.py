@@ -22,7 +22,7 @@ REFUGIUM = '[[devices]]\nkind = "refugium"\n[[upkeep]]\ntask = "harvest_macro"\n
 @cache
 def forecast(lines: str, *, thorough: bool = False, seed: int = 1) -> Forecast:
     plan = small_plan(lines, horizon=SHORT)
-    return judge_plan(plan, catalogue(), members=MEMBERS, seed=seed, thorough=thorough)
+    return judge_plan(plan, catalogue(), members=MEMBERS, seed=seed, remedies="all" if thorough else "worst")
 
 
 def balance(found: Forecast, name: str) -> BalanceVerdict:

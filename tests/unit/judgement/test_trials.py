@@ -61,7 +61,7 @@ def test_a_rare_finding_is_tried_where_it_happens() -> None:
         findings_of(marched),
         marched,
         catalogue(),
-        thorough=True,
+        tried="all",
         progress=lambda done, total: told_so_far.append((done, total)),
     )
     remedies = {one.id: one.remedies for one in found}[name]

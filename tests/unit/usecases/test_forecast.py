@@ -43,14 +43,14 @@ def test_it_hands_the_plan_of_a_file_to_the_judge() -> None:
     assert found.holds
     assert plan == load_plan(path)
     assert "royal_gramma" in catalogue.species
-    assert settings == {"members": 8, "seed": 3, "thorough": True, "progress": progress}
+    assert settings == {"members": 8, "seed": 3, "remedies": "all", "progress": progress}
 
 
 def test_it_takes_a_plan_that_was_read_before() -> None:
     judge, plan = Recorder(), load_plan(EXAMPLES / "family_first_reef.toml")
     forecast_plan(plan, judge=judge)
     assert judge.asked[0][0] is plan
-    assert judge.asked[0][2] == {"members": 64, "seed": 1, "thorough": False, "progress": None}
+    assert judge.asked[0][2] == {"members": 64, "seed": 1, "remedies": "worst", "progress": None}
 
 
 def test_it_asks_no_judge_where_there_are_faults(tmp_path: Path) -> None:

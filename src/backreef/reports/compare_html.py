@@ -7,13 +7,12 @@ from backreef.plots.ribbon import ribbon
 from backreef.reports.html import html_page
 from backreef.reports.html_parts import behind, bullets, figure, section, table
 from backreef.reports.side_by_side import (
-    cause_words,
     difference_words,
     outcome_table,
     pairing_words,
     plan_name,
 )
-from backreef.reports.words import headline
+from backreef.reports.words import headline, reason
 from backreef.usecases.compare import Compared, Comparison
 
 TITLE = "Plans side by side"
@@ -33,7 +32,7 @@ def compare_html(comparison: Comparison) -> str:
 
 def _plan(compared: Compared) -> Safe:
     drawn = ribbon(compared.forecast, ident=f"ribbon-{compared.letter.lower()}")
-    said = [words] if (words := cause_words(compared)) else []
+    said = [words] if (words := reason(compared.forecast)) else []
     return section(
         f"plan-{compared.letter.lower()}",
         plan_name(compared),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from backreef.models.matrix import Matrix
 from backreef.simulation.bodies import body_of
 from backreef.simulation.events import Drawn, EventProgram, InItsUnit
-from backreef.simulation.layout import LEDGER_ELEMENTS, Layout
+from backreef.simulation.layout import LEDGER_ELEMENTS, REGISTERS, Layout
 
 Content = tuple[float, ...]
 """Carbon, nitrogen, phosphorus, oxygen demand and charge of a unit."""
@@ -17,6 +17,7 @@ class Bookings:
 
     def __init__(self, matrix: Matrix, layout: Layout, drawn: Drawn) -> None:
         self.layout, self.drawn = layout, drawn
+        self._rows = {name: layout.address(name) for name in (*REGISTERS, *layout.components)}
         self.components = matrix.components
         self.content = {c.name: c.composition for c in matrix.components if c.composition}
         body = body_of(matrix)
@@ -24,7 +25,7 @@ class Bookings:
 
     def at(self, name: str) -> int:
         """Give the row of a register or component."""
-        return self.layout.address(name)
+        return self._rows[name]
 
     def ledger(
         self, program: EventProgram, door: str, source: int, content: Content, factor: InItsUnit

@@ -27,6 +27,8 @@ def pytest_configure(config: pytest.Config) -> None:
     if importlib.util.find_spec("backreef") is None:
         sys.path.insert(0, str(SOURCE))
         os.environ["PYTHONPATH"] = os.pathsep.join(filter(None, (str(SOURCE), os.environ.get("PYTHONPATH"))))
+    # The browser of some tests keeps an event loop in this thread; the store would refuse to work beside it.
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
     # The same examples on every run, so that a failure can be repeated; --long looks for new ones.
     hypothesis.settings.register_profile("repeatable", deadline=None, derandomize=True, database=None)
     hypothesis.settings.register_profile("searching", deadline=None, max_examples=2000, print_blob=True)

@@ -108,8 +108,8 @@ def march_members(
 ) -> Members:
     """March all members; the same seed gives the same bits on any number of threads.
 
-    All days are kept, unless it is said what to keep. A member's bits depend on its block of eight too, so the
-    first member is the first of a block.
+    All days are kept, unless it is said what to keep. A member's bits depend on its block of eight too, so
+    the first member is the first of a block.
 
     Raises
     ------

@@ -89,6 +89,19 @@ def test_61_quarantine_with_treatment_keeps_white_spot_out() -> None:
     )
 
 
+def test_61_a_plan_says_how_long_its_newcomers_were_apart() -> None:
+    def alive(lines: str) -> float:
+        setting = tank(STOCK + CARRIER + lines)
+        hazards = [one for one in hazards_of(setting) if one.cause == "disease"]
+        return alive_frac(hazards, "royal_gramma", since_day=0, until_day=2 * YEAR)
+
+    treated = alive('quarantine = "45 days"\ntreated = true\n')
+    watched, none = alive('quarantine = "7 days"\n'), alive("")
+    assert treated >= 0.95
+    assert 1 - watched >= 5 * (1 - treated)
+    assert none < watched
+
+
 def test_61_white_spot_comes_late_and_comes_back() -> None:
     setting = tank(STOCK + CARRIER)
     came = (date(2027, 6, 1) - setting.plan.start_on).days

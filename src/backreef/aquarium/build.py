@@ -177,6 +177,8 @@ def _animal(
         count=table.count,
         length_cm=table.length,
         arrives_on=arrives_on,
+        quarantine_d=table.quarantine,
+        treated=table.treated,
         gate=table.gate,
         gate_conditions=gate.conditions if gate else (),
         gate_sightings=gate.sightings if gate else (),

@@ -230,6 +230,9 @@ class _Writer:
         yield from self.measure(f"{path}.length", animal.length_cm, key="animals[].length")
         if animal.arrives_on is not None and f"{path}.arrives_on" not in self.assumed:
             yield "arrives_on", _date(animal.arrives_on)
+        yield from self.measure(f"{path}.quarantine", animal.quarantine_d, key="animals[].quarantine")
+        if animal.treated:
+            yield "treated", "true"
         yield from self.text("gate", animal.gate or "")
         yield from self.text("why", animal.why)
 

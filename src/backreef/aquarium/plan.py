@@ -211,6 +211,10 @@ class AnimalEntry:
     gate_conditions: tuple[Condition, ...] = ()
     gate_sightings: tuple[Sighting, ...] = ()
     why: str = ""
+    quarantine_d: float | None = None
+    """Days apart before they come; None: the plan does not say."""
+    treated: bool = False
+    """Whether a vet has them treated against parasites meanwhile."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

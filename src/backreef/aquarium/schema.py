@@ -142,6 +142,8 @@ class AnimalTable(Strict):
     count: Annotated[int, whole("animals[].count")] = 1
     length: Annotated[float, Measure("animals[].length")] | None = None
     arrives_on: Annotated[date, Day()] | None = None
+    quarantine: Annotated[float, Measure("animals[].quarantine")] | None = None
+    treated: bool = False
     gate: Annotated[str, Phrase(lambda text: (phrases.read_gate(text), text)[1])] | None = None
     why: Text = ""
 

@@ -17,6 +17,7 @@ from backreef.aquarium.defaults import named_source
 from backreef.company.findings import Resident, Setting
 
 DAYS_PER_YEAR = 365.25
+QUARANTINE = "quarantine_tank"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +87,13 @@ def rate_that_loses(name: str, *, days: float) -> Rate:
     row = numbers()[name]
     value, low, high = (-math.log1p(-row[key]) * DAYS_PER_YEAR / days for key in ("value", "low", "high"))
     return Rate(value_per_y=value, low_per_y=low, high_per_y=high)
+
+
+def apart_d(one: Resident, setting: Setting) -> float:
+    """Days that a newcomer is kept apart: as the plan says, else those of its quarantine tank. [d]"""
+    if one.entry.quarantine_d is not None:
+        return one.entry.quarantine_d
+    return number("quarantine_days") if setting.has_device(QUARANTINE) else 0.0
 
 
 def day_of(one: Resident, setting: Setting) -> int:

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from backreef.catalogue.entries import Species, known
-from backreef.company.findings import CheckFinding, Found, Rule, Setting, about, rule_number
+from backreef.company.findings import CheckFinding, Found, Resident, Rule, Setting, about, rule_number
+from backreef.company.hazards import apart_d
 
-_QUARANTINE = "quarantine_tank"
 _NAMED = 3
 _TO_BE_HAD = ("common", "some")
 
 
+def _too_short(one: Resident, setting: Setting) -> bool:
+    """Whether a newcomer is kept apart for less than it takes to see and treat parasites."""
+    return apart_d(one, setting) < rule_number("quarantine_least_d")
+
+
 def falls_ill(setting: Setting) -> Found:
     """A kind that is first to fall ill, coming without a quarantine."""
-    if setting.has_device(_QUARANTINE):
-        return
     for one in setting.residents:
-        if one.species.disease != "high" or one.entry.arrives_on is None:
+        if one.species.disease != "high" or one.entry.arrives_on is None or not _too_short(one, setting):
             continue
         others = sum(each.entry.count for each in setting.residents if each.is_fish) - one.entry.count
         yield about(
@@ -33,9 +36,11 @@ def falls_ill(setting: Setting) -> Found:
 
 def no_quarantine(setting: Setting) -> Found:
     """Fish that come while others are there, and no tank to keep them apart."""
-    if setting.has_device(_QUARANTINE):
-        return
-    newcomers = [one for one in setting.residents if one.is_fish and one.entry.arrives_on is not None]
+    newcomers = [
+        one
+        for one in setting.residents
+        if one.is_fish and one.entry.arrives_on is not None and _too_short(one, setting)
+    ]
     if not newcomers:
         return
     task = known(setting.catalogue.tasks["quarantine_day"].minutes)
@@ -45,7 +50,7 @@ def no_quarantine(setting: Setting) -> Found:
         balance="mouths",
         weight="note",
         who=", ".join(dict.fromkeys(one.species.common_name for one in newcomers)),
-        what="no quarantine tank for the newcomers",
+        what="no quarantine, or a short one, for the newcomers",
         why="white spot comes in with one carrier and shows 1 to 4 weeks later in all; a display with fish "
         f"in it cannot be treated; a quarantine takes {minutes} for 30 to 45 days",
         source="common practice, no source",
@@ -141,9 +146,14 @@ RULES = (
         name="disease",
         look=falls_ill,
         reads=("disease", "disease_note"),
-        plan=("devices", "animals[].arrives_on"),
+        plan=("devices", "animals[].arrives_on", "animals[].quarantine"),
     ),
-    Rule(name="quarantine", look=no_quarantine, reads=("minutes",), plan=("devices", "animals[].arrives_on")),
+    Rule(
+        name="quarantine",
+        look=no_quarantine,
+        reads=("minutes",),
+        plan=("devices", "animals[].arrives_on", "animals[].quarantine"),
+    ),
     Rule(name="delicate", look=delicate, reads=("hardiness", "hardiness_note")),
     Rule(name="farm_bred", look=farm_bred, reads=("captive_bred",), plan=("animals[].arrives_on",)),
     Rule(

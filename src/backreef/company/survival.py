@@ -5,16 +5,18 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
+from datetime import date
 from itertools import pairwise
 
 from backreef.company.attacks import attacks, eaten
 from backreef.company.cleaners import DAYS_PER_WEEK, WEEKS_PER_YEAR, unseen_frac
-from backreef.company.findings import CheckFinding, Resident, Setting, rules
+from backreef.company.findings import CheckFinding, Resident, Setting, rule_number, rules
 from backreef.company.hazards import (
     DAYS_PER_YEAR,
     Hazard,
     Outbreak,
     Rate,
+    apart_d,
     day_of,
     hazard,
     number,
@@ -22,8 +24,6 @@ from backreef.company.hazards import (
     rate_that_loses,
 )
 from backreef.company.hungry import needs_plants
-
-QUARANTINE = "quarantine_tank"
 
 
 def hazards_of(setting: Setting) -> tuple[Hazard, ...]:
@@ -44,7 +44,7 @@ def settling(setting: Setting) -> Iterator[Hazard]:
         rate = rate_that_loses(f"settling_{one.species.hardiness}_frac", days=days)
         if one.species.captive_bred == "common":
             rate = rate.times(number("settling_farm_bred_ratio"))
-        if one.is_fish and setting.has_device(QUARANTINE):
+        if one.is_fish and apart_d(one, setting) >= rule_number("quarantine_least_d"):
             rate = rate.times(number("settling_quarantined_ratio"))
         yield hazard(one, setting, "settling in", rate, days=days)
 
@@ -114,16 +114,22 @@ def _watched(days: float) -> float:
 
 
 def outbreaks(setting: Setting, *, watched_d: float, treated: bool) -> Iterator[Hazard]:
-    """Two waves of disease in all fish, after each batch that comes, where it brings it."""
-    fish = [one for one in setting.residents if one.is_fish]
-    batches = sorted({one.entry.arrives_on for one in fish if one.entry.arrives_on is not None})
-    for on in batches:
-        outbreak = Outbreak(
-            name=f"disease brought on {on}",
-            chance_frac=carrier_chance_frac(watched_d=watched_d, treated=treated),
-        )
-        came = (on - setting.plan.start_on).days
-        for one in fish:
+    """Two waves of disease in all fish after each batch, where it brings it, for one quarantine."""
+    chance = carrier_chance_frac(watched_d=watched_d, treated=treated)
+    for on in _batches(setting):
+        yield from _outbreak(on, chance, setting)
+
+
+def _batches(setting: Setting) -> list[date]:
+    """Days on which fish come."""
+    return sorted({one.entry.arrives_on for one in setting.residents if one.is_fish and one.entry.arrives_on})
+
+
+def _outbreak(on: date, chance_frac: float, setting: Setting) -> Iterator[Hazard]:
+    outbreak = Outbreak(name=f"disease brought on {on}", chance_frac=chance_frac)
+    came = (on - setting.plan.start_on).days
+    for one in setting.residents:
+        if one.is_fish:
             yield from _waves(one, setting, came, outbreak)
 
 
@@ -147,9 +153,14 @@ def _waves(one: Resident, setting: Setting, came: int, outbreak: Outbreak) -> It
 
 
 def disease(setting: Setting) -> Iterator[Hazard]:
-    """Disease, with the quarantine that the plan has: none, or the days of its quarantine tank."""
-    watched = number("quarantine_days") if setting.has_device(QUARANTINE) else 0.0
-    yield from outbreaks(setting, watched_d=watched, treated=False)
+    """Disease, with the quarantine that each batch had: the worst of its entries counts."""
+    for on in _batches(setting):
+        chance = max(
+            carrier_chance_frac(watched_d=apart_d(one, setting), treated=one.entry.treated)
+            for one in setting.residents
+            if one.is_fish and one.entry.arrives_on == on
+        )
+        yield from _outbreak(on, chance, setting)
 
 
 CAUSES: tuple[Callable[[Setting], Iterator[Hazard]], ...] = (

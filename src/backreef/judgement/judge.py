@@ -15,6 +15,7 @@ from backreef.judgement.assumptions import assumptions_of
 from backreef.judgement.books import conservation, fluxes
 from backreef.judgement.cautions import cautions_of
 from backreef.judgement.course import Course, run_course
+from backreef.judgement.crew import crew_sizes
 from backreef.judgement.findings import allowed_frac, findings_of
 from backreef.judgement.outcomes import additions, animal_outcomes, crew_lines, meal_streams, minutes_of
 from backreef.judgement.shortened import notice, shortened
@@ -158,6 +159,7 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
             AwayStretch(first_on=stretch.first_on, last_on=stretch.last_on, label=stretch.label)
             for stretch in prepared.keeper.presence.away
         ),
+        crew_sizes=crew_sizes(prepared, course.courses, course.series),
         crew=crew_lines(prepared, course.courses, course.members, course.series),
         fluxes=fluxes(prepared, course.members),
         conservation_residual=max(drift.values()),

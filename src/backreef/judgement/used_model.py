@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from backreef.judgement.rules import all_rules
+from backreef.judgement.used_hazards import hazard_values
 from backreef.judgement.used_values import (
     InItsUnit,
     Topic,
@@ -42,6 +43,7 @@ def model_values(prepared: Prepared, marks: Marks) -> Iterator[UsedValue]:
     yield from _kinds(prepared.cohorts)
     yield from _unknown_traits(prepared.cohorts)
     yield from _bands(prepared)
+    yield from hazard_values(prepared)
 
 
 def _rules() -> Iterator[UsedValue]:

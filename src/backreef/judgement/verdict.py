@@ -203,6 +203,22 @@ class CrewLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CrewSize:
+    """A grazer of the plan: how many of it the tank feeds, and in which years it starves."""
+
+    animal_id: str
+    common_name: str
+    count: int
+    """How many the plan has."""
+    held_count_p05: float
+    held_count_p50: float
+    """Animals that what grew could have held, mean of the days on which any lived."""
+    held_count_p95: float
+    starving_share_by_year: tuple[float, ...]
+    """Share of the members in which it is thin for too long, year after year."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FluxLine:
     """A door through which an element came in (positive) or left (negative), g of the element per month."""
 
@@ -265,6 +281,7 @@ class Forecast:
     sources: tuple[str, ...]
     cautions: tuple[str, ...]
     notices: tuple[str, ...] = field(default=())
+    crew_sizes: tuple[CrewSize, ...] = field(default=())
 
     def to_frame(self) -> pd.DataFrame:
         """One row per day; columns are (series, p05 | p50 | p95), the index is the date. Needs pandas."""

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from backreef.judgement.verdict import CrewLine, Forecast
+from collections.abc import Iterator
+
+from backreef.judgement.verdict import CrewLine, CrewSize, Forecast
 from backreef.plots.bars import Bar, bar_chart
 from backreef.plots.figure import Figure, Table, picture
 from backreef.plots.markup import Safe
-from backreef.plots.words import capital, figure, listed
+from backreef.plots.words import capital, figure, listed, percent, reading
 
 _EVEN = 0.1
 """How far wanted and grown may differ and still be called even: a word for people, not a judgement."""
@@ -63,6 +65,19 @@ def crew_words(line: CrewLine) -> str:
     if grown > wanted * (1 + _EVEN):
         return f"{figure(grown / wanted)} times what its eaters could take"
     return "grows about as fast as it could be eaten"
+
+
+def size_words(size: CrewSize) -> str:
+    """How many of a grazer the tank feeds, and when it starves, in a sentence."""
+    starving = [f"in year {year} in {percent(share)}" for year, share in _years(size) if share > 0]
+    fate = f"thin for weeks {listed(starving)} of the members" if starving else "never thin for weeks"
+    low, high = reading(size.held_count_p05), reading(size.held_count_p95)
+    held = f"about {reading(size.held_count_p50)} ({low} to {high})"
+    return f"{size.common_name}: {size.count} in the plan; what grows holds {held}; {fate}."
+
+
+def _years(size: CrewSize) -> Iterator[tuple[int, float]]:
+    yield from enumerate(size.starving_share_by_year, start=1)
 
 
 def _three(line: CrewLine) -> list[Bar]:

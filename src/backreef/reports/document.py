@@ -57,6 +57,7 @@ def to_document(forecast: Forecast) -> dict[str, Json]:
         "present": [bool(p) for p in forecast.present],
         "away": [_fields(a) for a in forecast.away],
         "crew": [_fields(c) for c in forecast.crew],
+        "crew_sizes": [_fields(c) for c in forecast.crew_sizes],
         "fluxes": [_fields(f) for f in forecast.fluxes],
         "conservation": {
             "max_relative_residual": _number(forecast.conservation_residual),

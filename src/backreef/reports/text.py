@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from backreef.judgement.verdict import Finding, Forecast
 from backreef.plots.additions import open_words
-from backreef.plots.crew import crew_words
+from backreef.plots.crew import crew_words, size_words
 from backreef.plots.flux import ELEMENTS, flux_words
 from backreef.plots.months import least, most, quarters
 from backreef.plots.mouths import is_broken, thinnest_first
@@ -283,7 +283,10 @@ def _crew(forecast: Forecast, style: Style) -> list[str]:
         for line in forecast.crew
     ]
     columns = ("food", "grows", "could be taken", "is eaten", "so")
-    return [*heading("Crew and what it lives on, g dry a day", style), *text_table(columns, rows, style)]
+    lines = [*heading("Crew and what it lives on, g dry a day", style), *text_table(columns, rows, style)]
+    for size in forecast.crew_sizes:
+        lines += paragraph(size_words(size), style, first="  ", rest="    ")
+    return lines
 
 
 def _doors(forecast: Forecast, style: Style) -> list[str]:

@@ -124,7 +124,10 @@ PAIRS: dict[str, tuple[str, str]] = {
         'light_par = "300 umol/m2/s"\n' + of("acropora"),
     ),
     "disease": (of("powder_blue_tang", COMES), of("powder_blue_tang", COMES) + QUARANTINE),
-    "quarantine": (of("firefish", COMES), of("firefish", COMES) + QUARANTINE),
+    "quarantine": (
+        of("firefish", COMES, 'quarantine = "7 days"') + QUARANTINE,
+        of("firefish", COMES, 'quarantine = "45 days"', "treated = true"),
+    ),
     "delicate": (of("moorish_idol"), of("ocellaris_clown")),
     "farm_bred": (of("ocellaris_clown", COMES), of("ocellaris_clown")),
     "in_stead": (of("swissguard_basslet", COMES), of("ocellaris_clown", COMES)),

@@ -232,6 +232,26 @@ def test_a_table_with_faults_brings_nothing(room: Path, run: Run) -> None:
     assert not (room / STORE_NAME).exists()
 
 
+def test_a_photograph_is_kept_beside_the_log_and_looked_after(room: Path, run: Run) -> None:
+    from PIL import Image
+
+    Image.new("RGB", (40, 30), (20, 90, 160)).save(room / "urchin.jpg")
+    done = run("log", "photo", "urchin.jpg", "--caption", "the urchin with a hat")
+    assert (done.code, done.err) == (0, "")
+    (picture,) = (room / "backreef-log-photographs").iterdir()
+    (entry,) = logged(run)
+    assert entry["what"]["sha256"] == picture.stem
+    assert "photograph, 40 x 30: the urchin with a hat" in run("log", "list").out
+    assert run("log", "verify").code == 0
+    picture.unlink()
+    assert "is missing or was changed" in run("log", "verify").err
+    (room / "letter.jpg").write_text("no picture", "utf-8")
+    done = run("log", "photo", "letter.jpg")
+    assert (done.code, done.out) == (2, "")
+    assert "save it as JPEG" in done.err
+    assert len(logged(run)) == 1
+
+
 def test_other_verbs_bring_in_no_database(room: Path) -> None:
     code = (
         "import atexit, sys\n"

@@ -8,6 +8,7 @@ from tests.house.repository import ROOT, pyproject, python_files, syntax
 
 LOCKS = ("requirements.txt", "requirements-dev.txt", "requirements-bench.txt", "requirements-uv.txt")
 PART_OF = {
+    "PIL": "pillow",  # the name of what it grew from
     "pydantic_core": "pydantic",  # imported under its own name, brought and pinned by the other
     "recurring_ical_events": "recurring-ical-events",  # a module's name cannot hold a hyphen
 }

@@ -11,8 +11,9 @@ from backreef.catalogue.entries import Catalogue
 from backreef.catalogue.load import load_catalogue
 from backreef.errors import BackreefError
 from backreef.logbook.changes import Hand, Moment, correction, new_entries, undoing, withdrawal
-from backreef.logbook.entries import KINDS, Entry
+from backreef.logbook.entries import KINDS, Entry, Photograph
 from backreef.logbook.line import read_line
+from backreef.logbook.photographs import folder_of, is_sound, take
 from backreef.logbook.store import LogbookStore, Wanted
 from backreef.logbook.vocabulary import Vocabulary
 from backreef.usecases.log_desk import animals_of
@@ -172,3 +173,43 @@ def listed(
 def _start_of(text: str, now: datetime) -> datetime:
     moment = read_moment(text, now)
     return moment.at.replace(hour=0, minute=0) if moment.whole_day else moment.at
+
+
+def photograph_folder(place: str) -> Path:
+    """Where the photographs of a log are kept.
+
+    Raises
+    ------
+    NothingToDo
+        If the log is on a server, which has no folder of its own.
+    """
+    if "://" in place:
+        raise NothingToDo("photographs are kept beside a log in a file; this one is on a server")
+    return folder_of(place)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shot:
+    """A picture to be kept, and what is said of it."""
+
+    file: Path
+    caption: str
+    at: str
+
+
+def log_photograph(store: LogbookStore, shot: Shot, folder: Path, *, tank: str, hand: Hand) -> Entry:
+    """Keep a photograph and write it into the log; the picture is on the disk before the log speaks of it."""
+    moment = read_moment(shot.at, hand.now) if shot.at else Moment(at=hand.now)
+    taken = take(shot.file, folder, caption=shot.caption)
+    (entry,) = store.add(new_entries((taken,), tank=tank, moment=moment, hand=hand))
+    return entry
+
+
+def unsound_photographs(store: LogbookStore, folder: Path) -> tuple[str, ...]:
+    """What is wrong with the photographs that the log speaks of."""
+    shots = store.entries(Wanted(kinds=(Photograph.kind,)))
+    return tuple(
+        f"the photograph of entry {entry.id} in {folder} is missing or was changed"
+        for entry in shots
+        if isinstance(entry.what, Photograph) and not is_sound(folder, entry.what)
+    )

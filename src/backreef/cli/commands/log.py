@@ -9,6 +9,7 @@ import click
 
 from backreef.cli.app import OK
 from backreef.cli.bootstrap import existing_store, keeping, opened_store
+from backreef.cli.log_photo_verb import photograph
 from backreef.cli.log_table_verbs import export_table, import_table
 from backreef.cli.log_verbs import LINE, LogVerbs, Refused, Seat, agreed, seat_options, yes_option
 from backreef.cli.options import deliver, json_option, look_at
@@ -155,7 +156,10 @@ def correct_entry(
 @seat_options
 @click.pass_obj
 def back_up_log(terminal: Terminal, /, target: str, *, seat: Seat) -> int:
-    """Copy the log into a file, while it may be in use, and look the copy over."""
+    """Copy the log into a file, while it may be in use, and look the copy over.
+
+    Photographs stand in a folder of their own beside the log; copy that folder too.
+    """
     with opened_store(seat.desk().place, terminal, create=False) as store:
         looked = keeping().back_up(store, Path(target))
     terminal.say(
@@ -186,12 +190,18 @@ def restore_log(terminal: Terminal, /, copy: str, *, yes: bool, seat: Seat) -> i
 @click.pass_obj
 def verify_log(terminal: Terminal, /, *, seat: Seat) -> int:
     """Look the whole log over: every revision against its check sum and its neighbours."""
-    with opened_store(seat.desk().place, terminal, create=False) as store:
+    from backreef.usecases.log import photograph_folder, unsound_photographs
+
+    place = seat.desk().place
+    with opened_store(place, terminal, create=False) as store:
         looked = keeping().look_at(store)
-    for fault in looked.faults:
+        faults = looked.faults
+        if not faults and "://" not in place:
+            faults = unsound_photographs(store, photograph_folder(place))
+    for fault in faults:
         terminal.tell(f"{fault}\n")
-    if looked.faults:
-        raise Refused(f"{len(looked.faults)} faults; 'log restore' puts a backup in its place")
+    if faults:
+        raise Refused(f"{len(faults)} faults; 'log restore' puts a backup in its place")
     tanks = ", ".join(looked.tanks) or "no tank"
     terminal.say(
         f"No faults: {looked.entries_count} entries in {looked.revisions_count} revisions, of {tanks}.\n"
@@ -201,6 +211,7 @@ def verify_log(terminal: Terminal, /, *, seat: Seat) -> int:
 
 log.add_command(import_table)
 log.add_command(export_table)
+log.add_command(photograph)
 
 
 def _show(draft: Draft, tank: str, terminal: Terminal) -> None:

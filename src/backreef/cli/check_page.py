@@ -70,9 +70,9 @@ def _finding(finding: CheckFinding, style: Style) -> list[str]:
     lines = [style.paint(line, role) for line in paragraph(finding.what, style, first="  - ", rest="    ")]
     lines += paragraph(finding.why, style, first="    ", rest="    ")
     if finding.condition:
-        lines += paragraph(finding.condition, style, first="    when: ", rest="    ")
-    for remedy in finding.remedies:
-        lines += paragraph(remedy, style, first="    or: ", rest="    ")
+        lines += paragraph(finding.condition, style, first="    mind: ", rest="    ")
+    for remedy in finding.remedies if finding.weight != "note" else ():
+        lines += paragraph(remedy, style, first="    try: ", rest="    ")
     words = {str(status): meaning for status, meaning in STATUS_MEANING.items()}
     source = finding.source if finding.status == "published" else words.get(finding.status, finding.source)
     return lines + [

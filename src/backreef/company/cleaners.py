@@ -124,7 +124,7 @@ def fouls(setting: Setting) -> Found:
             what=f"{one.called}: a dead one fouls this water",
             why=f"{mass:.0f} g of body bring about {ammonia:.1f} mg N/L ammonia in two days",
             number="rotten_frac",
-            condition=f"{scavengers} animals of this plan eat carcasses; take a body out at once",
+            condition=f"{scavengers or 'no'} animals of this plan eat carcasses; take a body out at once",
         )
 
 
@@ -153,7 +153,7 @@ def carcass_mg_n_per_l(mass_g: float, *, water_l: float) -> float:
 def poisons(setting: Setting) -> Found:
     """An animal that gives off poison when it is hurt or dies."""
     for one in setting.residents:
-        told = f"{one.species.safety_condition} {one.species.human_hazard}"
+        told = "; ".join(filter(None, (one.species.safety_condition, one.species.human_hazard)))
         if not any(word in one.species.safety_condition for word in rule_words("poison", "words")):
             continue
         yield about(
@@ -163,7 +163,7 @@ def poisons(setting: Setting) -> Found:
             weight="caution",
             balance="water",
             what=f"{one.called}: can poison this water",
-            why=told.strip(),
+            why=told,
             condition="worse in less water; guard every inlet, keep carbon ready, take out a sick one",
         )
 

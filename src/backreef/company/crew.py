@@ -101,21 +101,36 @@ def starves_when_done(setting: Setting) -> Found:
     """A specialist that clears what it eats and then has nothing left."""
     for one in setting.residents:
         guild = setting.guild(one)
-        slug = one.species.guild in rule_words("crew", "clears_and_starves")
-        if not guild.prey_not_modelled and not slug:
+        if guild.id not in rule_words("crew", "clears_and_starves") or not one.species.cleans:
             continue
         bears = known(one.species.max_days_unfed)
-        clears = guild.prey_not_modelled or "soft and leafy algae"
         yield about(
             one,
             setting,
             rule="winner",
             weight="serious" if guild.prey_not_modelled and not _is_fed(one) else "caution",
             what=f"{one.called}: starves when it has won",
-            why=f"it lives from {clears}, clears it in days to weeks and is dead 2 to 10 weeks later"
+            why=f"it lives from {one.species.forage_type}, clears it in days to weeks and is dead 2 to 10 "
+            "weeks later"
             + (f"; it bears {bears.lowest:.0f} to {bears.highest:.0f} days unfed" if bears else ""),
             value=bears,
             condition="right as a guest with a date: name the tank it goes to next before it comes",
+        )
+
+
+def lives_from_one_food(setting: Setting) -> Found:
+    """An animal that lives from one prey or one coral, which has to be there for as long as it lives."""
+    for one in setting.residents:
+        if one.species.guild not in rule_words("crew", "one_food") or one.species.cleans:
+            continue
+        yield about(
+            one,
+            setting,
+            rule="one_food",
+            weight="caution" if one.species.forage_replaces in ("mostly", "fully") else "serious",
+            what=f"{one.called}: lives from {one.species.forage_type}",
+            why="nothing else keeps it alive for long; the forecast does not follow this food",
+            condition=one.species.add_gate or one.species.feeder_condition,
         )
 
 
@@ -131,5 +146,6 @@ RULES = (
         reads=("start_density_per_100l", "guild", "weight_a_g", "weight_b_ratio", "purchase_length_cm"),
         plan=("tank.display", "animals[].count", "animals[].arrives_on"),
     ),
-    Rule(name="winner", look=starves_when_done, reads=("guild", "max_days_unfed", "takes")),
+    Rule(name="winner", look=starves_when_done, reads=("guild", "cleans", "max_days_unfed", "takes")),
+    Rule(name="one_food", look=lives_from_one_food, reads=("guild", "cleans", "forage_type", "add_gate")),
 )

@@ -189,7 +189,7 @@ def _because(eater: Species, prey: Species, setting: Setting) -> str:
 
 def _condition(eater: Resident, prey: Resident, setting: Setting) -> str:
     words = [eater.species.safety_condition] if eater.species.safety_condition else []
-    if eater.is_fish and setting.comes_on(eater) <= setting.comes_on(prey):
+    if eater.is_fish and setting.comes_on(eater) < setting.comes_on(prey):
         words.append("it is there first and takes what comes as food; prey that was there first fares better")
     return "; ".join(words)
 

@@ -74,7 +74,9 @@ def delicate(setting: Setting) -> Found:
             weight="caution" if expert else "note",
             what=f"{one.species.common_name}: {'for experts' if expert else 'delicate'}",
             why=one.species.hardiness_note or "many are lost in the first weeks",
-            condition="see it eat at the seller's before it is bought",
+            condition=""
+            if setting.guild(one).light_fed
+            else "see it eat at the seller's before it is bought",
         )
 
 

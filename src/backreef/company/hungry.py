@@ -9,6 +9,7 @@ from backreef.company.food import FED_BY_TANK, lives_from_food
 
 _WILLING = ("reliable", "usual")
 _PREPARED: tuple[FoodClass, ...] = ("dry", "frozen", "algae")
+_HARD: tuple[FoodClass, ...] = ("dry",)
 _ALIVE: tuple[FoodClass, ...] = ("live", "pods")
 DAYS_PER_MONTH = 30.4375
 
@@ -128,7 +129,7 @@ def needs_plants(setting: Setting) -> Found:
 
 
 def mouthful(setting: Setting) -> Found:
-    """An animal for which no food of the plan that it takes is of a size for its mouth."""
+    """An animal that gets hard food only, and none of a size for its mouth."""
     for one in setting.residents:
         if not lives_from_food(one):
             continue
@@ -139,8 +140,8 @@ def mouthful(setting: Setting) -> Found:
         ]
         sizes = [size for food in foods if (size := known(food.particle_mm)) is not None]
         pieces = known(one.species.food_mm)
-        if not foods:
-            continue
+        if not foods or any(food.food_class not in _HARD for food in foods):
+            continue  # what is soft comes to pieces
         if pieces is None or not sizes:
             yield Lacking(one=one, fact="the size of its mouthful")
             continue

@@ -24,8 +24,10 @@ _NEIGHBOUR = "coral_neighbour"
 _BURROWER = "burrower"
 FIERCE = ("high", "very_high")
 QUARRELSOME = ("medium", *FIERCE)
+_APART = ("leave 15 to 20 cm between them, more where one has long tentacles",)
 _POD_HUNTERS = ("pod_picker",)
 _POD_TAG = "pod_eater"
+_NAMED = 6
 
 
 def fights(setting: Setting) -> Found:
@@ -47,6 +49,7 @@ def fights(setting: Setting) -> Found:
             source=source_text(setting.catalogue, "practice"),
             status="practice",
             condition="" if stings else _order(one, other, setting),
+            remedies=_APART if stings else (),
         )
 
 
@@ -147,7 +150,9 @@ def share_pods(setting: Setting) -> Found:
         same = one.entry.count > 1
         if not others and not same:
             continue
-        names = ", ".join(other.called for other in others) or f"its own kind, {one.entry.count} in all"
+        listed = [other.called for other in others[:_NAMED]]
+        more = [f"{len(others) - _NAMED} more"] if len(others) > _NAMED else []
+        names = ", ".join([*listed, *more]) or f"its own kind, {one.entry.count} in all"
         yield CheckFinding(
             id=f"pods.{one.entry.id}",
             balance="mouths",

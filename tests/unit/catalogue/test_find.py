@@ -58,3 +58,21 @@ def test_it_names_the_other_form_of_the_same_animal() -> None:
 
 def test_it_offers_a_few_only() -> None:
     assert len(find(load_catalogue(), "species", "wrasse").near) == 5
+
+
+@pytest.mark.parametrize(
+    ("asked", "ident"),
+    [
+        ("Nassarius vibex", "nassarius"),
+        ("Phrontis vibex", "nassarius"),
+        ("Heteractis magnifica", "magnificent_anemone"),
+        ("Chromis retrofasciata", "blackbar_chromis"),
+        ("Ostracion cubicus", "yellow_boxfish"),
+        ("Engina mendicaria", "bumblebee_snail"),
+        ("Lo vulpinus", "foxface"),
+    ],
+)
+def test_an_older_name_finds_the_animal(asked: str, ident: str) -> None:
+    entry = find(load_catalogue(), "species", asked).entry
+    assert entry is not None
+    assert entry.id == ident

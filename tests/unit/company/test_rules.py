@@ -239,6 +239,14 @@ def test_it_finds_the_longest_run_of_days_without_anybody() -> None:
     assert longest_absence(new_year).days == 10
 
 
+def test_soft_food_comes_to_pieces_that_fit_every_mouth() -> None:
+    goby = animal("trimma_goby")
+    hard = MEAL.format(amount="0.1 g", by="hand", times='"9:00"').replace("pellet_small", "pellet_large")
+    soft = hard.replace("pellet_large", "fz_mysid")
+    assert "mouthful.trimma_goby" in found(goby + hard)
+    assert "mouthful.trimma_goby" not in found(goby + hard + soft)
+
+
 def test_it_puts_the_gravest_first_and_says_on_whose_word() -> None:
     findings = check_plan(load_plan(EXAMPLES / "office_showpiece.toml", catalogue()), catalogue())
     weights = [one.weight for one in findings]

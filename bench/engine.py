@@ -43,14 +43,14 @@ def main() -> int:
     parser.add_argument("--weeks", type=int, default=1, help="length of the march that both engines make")
     parser.add_argument("--repeats", type=int, default=3, help="runs of which the median counts")
     asked = parser.parse_args()
-    prepared = _prepared(7 * asked.weeks)
+    prepared = prepared_example(7 * asked.weeks)
     rows = [*_engines(prepared, asked.repeats), *_exactness(asked.repeats), *_members()]
     for what, ratio, note in rows:
         print(f"{what:54s} {ratio:8.2f}   {note}")
     return 0
 
 
-def _prepared(days: int) -> Prepared:
+def prepared_example(days: int) -> Prepared:
     """The example, cut after some days."""
     catalogue = load_catalogue()
     plan = load_plan(PLAN, catalogue)
@@ -94,7 +94,7 @@ def _engines(prepared: Prepared, repeats: int) -> list[tuple[str, float, str]]:
 
 
 def _exactness(repeats: int) -> list[tuple[str, float, str]]:
-    prepared = _prepared(365)
+    prepared = prepared_example(365)
     engine, setting = load_engine(), Setting(prepared, Draws(1, LANES))
 
     def run(tolerances: Tolerances) -> tuple[float, BlockResult]:
@@ -118,7 +118,7 @@ def _exactness(repeats: int) -> list[tuple[str, float, str]]:
 
 def _members() -> list[tuple[str, float, str]]:
     """What a second core gives, and what the members cost in memory."""
-    prepared = _prepared(365)
+    prepared = prepared_example(365)
     taken = {}
     for threads in (1, 2):
         begun = time.perf_counter()

@@ -145,10 +145,10 @@ def load_engine(lanes: int = LANES, foods: int = FOOD_COUNT) -> Engine:
     return _linked(machine, code, lanes)
 
 
-def build_engine(matrix: Matrix, layout: Layout, lanes: int = LANES) -> Engine:
+def build_engine(matrix: Matrix, layout: Layout, lanes: int = LANES, foods: int = FOOD_COUNT) -> Engine:
     """Compile an engine for any process matrix, in memory; raises `EngineUnavailable`."""
     machine, _ = _target_machine()
-    return _linked(machine, _compiled(machine, engine_text(matrix, layout, lanes)), lanes)
+    return _linked(machine, _compiled(machine, engine_text(matrix, layout, lanes, foods)), lanes)
 
 
 def _target_machine() -> tuple[Any, str]:

@@ -59,6 +59,8 @@ class Members:
 
     def row(self, place: int) -> Array:
         """Daily values of a state row, (days, members); raises `KeyError` if it was not kept."""
+        if any(block.rows is not None and place not in block.rows for block in self.blocks):
+            raise KeyError(f"row {place} of the state was not kept; trajectories.py says which are")
         kept = [block.days[:, block.rows[place] if block.rows else place, :] for block in self.blocks]
         return np.concatenate(kept, axis=1, dtype=np.float64)[:, : self.count]
 

@@ -28,9 +28,9 @@ def march_text(kernel: Kernel, code: KernelCode, lanes: int) -> str:
     events, steps = EventWriter(frame), StepWriter(frame)
     with frame.c.counted(frame.count["segments"]) as segment:
         events.write(segment)
-        _find_living(frame)
-        _gather(frame)
-        _segment_terms(frame, segment)
+        find_living(frame)
+        gather(frame)
+        segment_terms(frame, segment)
         steps.write(segment)
         _scatter(frame)
         _room_and_water(frame, segment)
@@ -38,10 +38,10 @@ def march_text(kernel: Kernel, code: KernelCode, lanes: int) -> str:
     frame.c.store(written, frame.p["report"], REPORT.index("days_written"))
     frame.c.b.ret(frame.count["segments"])
     _scratch_rows(frame)
-    return _without_what_others_declare(str(frame.module), lanes)
+    return without_what_others_declare(str(frame.module), lanes)
 
 
-def _without_what_others_declare(text: str, lanes: int) -> str:
+def without_what_others_declare(text: str, lanes: int) -> str:
     """Leave out the programs and those intrinsics that the text of the mathematics declares."""
     suffix = "f64" if lanes == 1 else f"v{lanes}f64"
     declared = ('@"kernel_', f'@"llvm.sqrt.{suffix}"', f'@"llvm.fma.{suffix}"')
@@ -54,7 +54,7 @@ def _without_what_others_declare(text: str, lanes: int) -> str:
     return "\n".join(line.replace(") nounwind", ") #0") for line in kept)
 
 
-def _find_living(frame: Frame) -> None:
+def find_living(frame: Frame) -> None:
     """List the slots in which some lane has an animal; an empty slot does nothing to anything."""
     c, b = frame.c, frame.c.b
     b.store(c.whole(0), frame.living)
@@ -66,7 +66,7 @@ def _find_living(frame: Frame) -> None:
             b.store(b.add(found, c.whole(1)), frame.living)
 
 
-def _gather(frame: Frame) -> None:
+def gather(frame: Frame) -> None:
     """Take the rows that move, and their typical sizes, into the compact vectors.
 
     They still hold what the last segment left: where a shared row has moved at a stroke since then, by more
@@ -110,7 +110,8 @@ def _scatter(frame: Frame) -> None:
             c.store_row(c.load_row(own, place), state, place)
 
 
-def _segment_terms(frame: Frame, segment: Any) -> None:
+def segment_terms(frame: Frame, segment: Any) -> None:
+    """Work out what holds for a segment, and how its light begins."""
     start = frame.work["start"]
     for index, name in enumerate(FORCINGS):
         frame.c.store(frame.segment_value(segment, name), frame.f, index)

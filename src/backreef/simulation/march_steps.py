@@ -71,7 +71,7 @@ class StepWriter:
         with c.counted(frame.summed_rows()) as row:
             c.store_row(c.constant_row(0.0), work["sums"], row)
         frame.light_at(segment, c.b.load(self.time, typ=DOUBLE))
-        self._rates(work["start"])
+        self.rates(work["start"])
         with frame.each_living() as living:
             block = frame.arrays(work["start"], living)
             for pool in eaten_pools(frame.kernel.recording):
@@ -86,7 +86,7 @@ class StepWriter:
             if name.startswith("shared_factors"):
                 frame.call(name, **frame.arrays(work["start"]))
 
-    def _rates(self, point: Any) -> None:
+    def rates(self, point: Any) -> None:
         """Rates at a point, and their share in what collects."""
         frame, rate = self.frame, self.work["rate"]
         frame.call("shared_rates", **frame.arrays(point))
@@ -156,7 +156,7 @@ class StepWriter:
         at = b.fadd(b.load(self.time, typ=DOUBLE), b.fmul(h, c.number(tableau.ALPHA[stage])))
         self.frame.light_at(segment, at)
         c.store(c.number(tableau.SUM_WEIGHTS[stage]), self.frame.step, SUM_WEIGHT)
-        self._rates(self.work["point"])
+        self.rates(self.work["point"])
 
     def _shortest_way(self, stage: int) -> tuple[Any, list[tuple[int, float]]]:
         """From where, and by which stages, a point is reached: often the one before lacks only one."""

@@ -166,13 +166,19 @@ def _reads(recorder: Recorder, place: int) -> tuple[int, ...]:
     return tuple(argument for argument in arguments if isinstance(argument, int))
 
 
+def _exactly(number_ratio: float) -> str:
+    """A number in as few digits as give it back exactly."""
+    short = f"{number_ratio:.12g}"
+    return short if float(short) == number_ratio else repr(number_ratio)
+
+
 def _operation(
     operation: Operation, texts: Mapping[int, tuple[str, int]], names: Mapping[str, Sequence[str]]
 ) -> tuple[str, int]:
     """An operation as text, and how tightly that holds together."""
     kind, *rest = operation
     if kind == "const":
-        return f"{rest[0]:.12g}", _WHOLE
+        return _exactly(float(str(rest[0]))), _WHOLE
     if kind == "input":
         array, index = rest
         return _row(str(array), int(str(index)), names), _WHOLE

@@ -74,6 +74,7 @@ def random_tank(
         "carbon": generator.uniform(0.0, 1.0, lanes),
         "sock": 1.0,
         "light_fade": generator.uniform(0.6, 1.0, lanes),
+        "lamp_clean": generator.uniform(0.6, 1.0, lanes),
     }
     return Tank(
         start=start,

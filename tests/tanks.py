@@ -252,6 +252,8 @@ class Life:
     """Hours at which its light turns on and off."""
     pumps: bool = True
     overflow: bool = False
+    switches: Mapping[str, float] = field(default_factory=dict)
+    """What mishaps moved, all the time."""
     longest_h: float = 3.0
     daily: Mapping[float, Action] = field(default_factory=dict)
     """Hour of the day: what happens."""
@@ -304,6 +306,7 @@ class Life:
     def _segment(self, start: float, end: float) -> list[float]:
         length, middle = (end - start) / HOURS, (start + end) / 2.0
         values = dict.fromkeys(FORCINGS, 0.0) | {"pumps": float(self.pumps), "overflow": float(self.overflow)}
+        values |= self.switches
         values["day_shape"] = self._shape(start)
         values["day_slope"] = (self._shape(end) - self._shape(start)) / length
         if self.refugium is not None:

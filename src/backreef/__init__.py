@@ -17,6 +17,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from backreef.aquarium.plan import Mishap as Mishap
     from backreef.aquarium.plan import Plan as Plan
     from backreef.catalogue.entries import Catalogue as Catalogue
     from backreef.catalogue.load import load_catalogue as load_catalogue
@@ -41,6 +42,7 @@ _WHERE = {
     "Fault": ("backreef.errors", "Fault"),
     "Forecast": ("backreef.judgement.verdict", "Forecast"),
     "InputFaults": ("backreef.errors", "InputFaults"),
+    "Mishap": ("backreef.aquarium.plan", "Mishap"),
     "Plan": ("backreef.aquarium.plan", "Plan"),
     "check": ("backreef.usecases.check", "check_plan"),
     "compare": ("backreef.usecases.compare", "compare_plans"),
@@ -57,6 +59,7 @@ __all__ = [
     "Fault",
     "Forecast",
     "InputFaults",
+    "Mishap",
     "Plan",
     "__version__",
     "check",

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from backreef.models.matrix import packaged_matrix
 from backreef.simulation.block import Tolerances
 from backreef.simulation.draws import Draws
-from backreef.simulation.layout import SLOT_MARCHED
+from backreef.simulation.layout import SLOT_MARCHED, SWITCHES
 from tests.random_tanks import random_tank
 from tests.tanks import Action, Array, Course, Life, Tank, bring, change_water, feed, run, take, together
 
@@ -33,7 +33,7 @@ def in_ranges(tank: Tank, seed: int) -> Tank:
 
 
 def some_events(tank: Tank, seed: int, days: int) -> Life:
-    """Meals every day, and now and then a water change, a harvest, a siphon, a dose; pumps may rest."""
+    """Meals every day, at times a water change, a harvest, a siphon, a dose; pumps may rest, things fail."""
     generator = np.random.default_rng(seed)
     acts: list[Action] = [
         change_water(float(generator.uniform(0.05, 0.5)), tank=tank),
@@ -57,6 +57,7 @@ def some_events(tank: Tank, seed: int, days: int) -> Life:
         once=once,
         overflow=bool(generator.random() < 0.5),
         pumps=bool(generator.random() < 0.8),
+        switches={name: 1.0 for name in SWITCHES if generator.random() < 0.15},
     )
 
 
@@ -88,7 +89,15 @@ def test_thirty_days_of_a_thousand_draws_stay_in_order() -> None:
 
 
 EXTENSIVE = ("A_rock", "A_sand", "A_glass", "A_surf", "A_ref", "A_media", "m_carb")
-HEAT = ("heat_loss_w_per_k", "heater_w", "waste_heat_w", "evaporation_l_per_d")
+HEAT = (
+    "heat_loss_w_per_k",
+    "evaporation_w_per_k",
+    "heater_w",
+    "pump_heat_w",
+    "lamp_heat_w",
+    "evaporation_l_per_d",
+    "carbon_holds_mmol",
+)
 
 
 def doubled(tank: Tank) -> Tank:

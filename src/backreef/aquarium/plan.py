@@ -341,6 +341,21 @@ class DefaultTaken:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Mishap:
+    """Something that fails at an hour of a day and works again so many hours later.
+
+    No plan file says one: whoever asks for a forecast adds it.
+    """
+
+    kind: str
+    """A kind of `simulation/data/mishaps.csv`."""
+    starts_on: date
+    at_hour: float
+    """Hour of the day, 0 to 24."""
+    hours: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """Everything a plan file says, and what was assumed where it said nothing."""
 
@@ -359,3 +374,5 @@ class Plan:
     assumptions: tuple[DefaultTaken, ...]
     catalogue: str = ""
     """Folder of the keeper's own entries, as seen from the plan file; empty for none."""
+    mishaps: tuple[Mishap, ...] = ()
+    """What is to go wrong in a forecast of it; empty for a plan as it was read."""

@@ -27,6 +27,7 @@ LEAST_SIZE_MMOL = 1e-9
 DOORS = {
     "feed": "food",
     "water_change": "water changes",
+    "top_off": "make-up water",
     "harvest": "harvest and glass",
     "siphon": "siphon and socks",
     "media": "phosphate medium",

@@ -63,7 +63,11 @@ class Course:
 
 
 def run_course(
-    plan: Plan, catalogue: Catalogue, draws: Draws, *, progress: Callable[[int, int], None] | None = None
+    plan: Plan,
+    catalogue: Catalogue,
+    draws: Draws,
+    *,
+    progress: Callable[[int, int], None] | None = None,
 ) -> Course:
     """March a plan and look at its balances."""
     prepared = prepare(plan, catalogue)

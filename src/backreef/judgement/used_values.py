@@ -162,7 +162,7 @@ def marks_of(prepared: Prepared) -> frozenset[str]:
     """Give what a plan has and does, as the marks that `data/changes.toml` speaks of."""
     plan, cohorts = prepared.plan, prepared.cohorts
     chores = prepared.keeper.chores
-    marks = {f"start:{plan.tank.start.kind}"}
+    marks = {f"start:{plan.tank.start.kind}"} | ({"outage"} if plan.mishaps else set())
     for device in plan.devices:
         marks |= {f"device:{device.kind}", *(f"states:{device.kind}.{number}" for number in device.numbers)}
         marks |= {f"hours:{device.kind}"} if device.hours else set()

@@ -12,6 +12,8 @@ from backreef.models.laws_algae import (
     algal_growth_on_ammonium,
     algal_growth_on_nitrate,
     coralline_calcification,
+    diatom_growth_on_ammonium,
+    diatom_growth_on_nitrate,
 )
 from backreef.models.laws_bacteria import (
     aerobic_decay,
@@ -28,6 +30,7 @@ from backreef.models.laws_corals import (
     coral_growth_on_nitrate,
     coral_photosynthesis,
     coral_respiration,
+    symbiont_change,
 )
 from backreef.models.laws_exchange import (
     carbonate_dissolution,
@@ -59,6 +62,8 @@ __all__ = [
     "coralline_calcification",
     "crowded_death",
     "denitrifying_growth",
+    "diatom_growth_on_ammonium",
+    "diatom_growth_on_nitrate",
     "first_order",
     "freundlich_exchange",
     "gas_transfer",
@@ -68,4 +73,5 @@ __all__ = [
     "nitrifier_growth",
     "particle_capture",
     "small_fauna_feeding",
+    "symbiont_change",
 ]

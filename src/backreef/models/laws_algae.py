@@ -29,9 +29,10 @@ def _algal_growth(
     phosphorus_limit: Quantity,
     biomass: Quantity,
     crowding: Quantity,
+    other_limit: Quantity = 1.0,
 ) -> Quantity:
     lit = 1.0 - exp(-light / half_light)
-    nutrients = smooth_minimum(smooth_minimum(1.0, nitrogen_limit), phosphorus_limit)
+    nutrients = smooth_minimum(smooth_minimum(other_limit, nitrogen_limit), phosphorus_limit)
     return rate * temperature * lit * nutrients * biomass / (1.0 + biomass / crowding)
 
 
@@ -130,3 +131,91 @@ def coralline_calcification(*, growth: Quantity, aragonite: Quantity, chalk: Qua
     practice.
     """
     return chalk * growth * aragonite
+
+
+def diatom_growth_on_ammonium(
+    *,
+    rate: Quantity,
+    temperature: Quantity,
+    light: Quantity,
+    half_light: Quantity,
+    ammonium: Quantity,
+    half_ammonium: Quantity,
+    nitrate: Quantity,
+    half_nitrate: Quantity,
+    shun: Quantity,
+    phosphate: Quantity,
+    half_phosphate: Quantity,
+    silicate: Quantity,
+    half_silicate: Quantity,
+    biomass: Quantity,
+    crowding: Quantity,
+) -> Quantity:
+    """Give the part of the growth of diatoms that uses ammonium; silicate limits it too. [mmol C/d]
+
+    Validity
+    --------
+    As `algal_growth_on_ammonium`.
+
+    Source
+    ------
+    As `algal_growth_on_ammonium`; silicate after Monod.
+    """
+    by_ammonium = _ammonium_limit(ammonium, half_ammonium)
+    by_nitrate = _nitrate_limit(nitrate, half_nitrate, ammonium, shun)
+    growth = _algal_growth(
+        rate=rate,
+        temperature=temperature,
+        light=light,
+        half_light=half_light,
+        nitrogen_limit=by_ammonium + by_nitrate,
+        phosphorus_limit=saturation(phosphate, half_phosphate),
+        biomass=biomass,
+        crowding=crowding,
+        other_limit=saturation(silicate, half_silicate),
+    )
+    return growth * by_ammonium / (by_ammonium + by_nitrate + _TINY)
+
+
+def diatom_growth_on_nitrate(
+    *,
+    rate: Quantity,
+    temperature: Quantity,
+    light: Quantity,
+    half_light: Quantity,
+    ammonium: Quantity,
+    half_ammonium: Quantity,
+    nitrate: Quantity,
+    half_nitrate: Quantity,
+    shun: Quantity,
+    phosphate: Quantity,
+    half_phosphate: Quantity,
+    silicate: Quantity,
+    half_silicate: Quantity,
+    biomass: Quantity,
+    crowding: Quantity,
+) -> Quantity:
+    """Give the part of the growth of diatoms that uses nitrate; silicate limits it too. [mmol C/d]
+
+    Validity
+    --------
+    As `algal_growth_on_ammonium`.
+
+    Source
+    ------
+    As `algal_growth_on_ammonium`; silicate after Monod.
+    """
+    by_ammonium = _ammonium_limit(ammonium, half_ammonium)
+    by_nitrate = _nitrate_limit(nitrate, half_nitrate, ammonium, shun)
+    growth = _algal_growth(
+        rate=rate,
+        temperature=temperature,
+        light=light,
+        half_light=half_light,
+        nitrogen_limit=by_ammonium + by_nitrate,
+        phosphorus_limit=saturation(phosphate, half_phosphate),
+        biomass=biomass,
+        crowding=crowding,
+        other_limit=saturation(silicate, half_silicate),
+    )
+    return growth * by_nitrate / (by_ammonium + by_nitrate + _TINY)

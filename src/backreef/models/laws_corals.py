@@ -170,3 +170,30 @@ def coral_growth_on_nitrate(
     growth = _coral_growth(rate, temperature, area, by_ammonium + by_nitrate, by_phosphate)
     stocked = reserve / (half_reserve + reserve + _TINY)
     return growth * stocked * room * by_nitrate / (by_ammonium + by_nitrate + _TINY)
+
+
+def symbiont_change(
+    *,
+    rate: Quantity,
+    area: Quantity,
+    held: Quantity,
+    nitrogen: Quantity,
+    half_nitrogen: Quantity,
+    phosphate: Quantity,
+    half_phosphate: Quantity,
+    cool: Quantity,
+) -> Quantity:
+    """Give the drift of coloured surface to what phosphate and warmth allow; below 0 corals pale. [m2/d]
+
+    Lack of phosphate tells where inorganic nitrogen is plenty, not where both are scarce.
+
+    Validity
+    --------
+    Weeks to months; `cool` is 1 well below bleaching and 0 well above.
+
+    Source
+    ------
+    rosset2017 (direction), practice (speed).
+    """
+    starved = saturation(nitrogen, half_nitrogen) * (1.0 - saturation(phosphate, half_phosphate))
+    return rate * (area * (1.0 - starved) * cool - held)

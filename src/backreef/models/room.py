@@ -1,4 +1,4 @@
-"""Temperature, volume and salinity of the tank in its room, carried over time by exact exponentials."""
+"""Temperature, volume and salinity of the tank in its room, lamps and media, over a stretch of time."""
 
 from __future__ import annotations
 
@@ -11,10 +11,7 @@ KJ_PER_D_PER_W = 86.4
 
 
 def after(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
-    """Give T, V, S, reservoir, evaporated_l and carbon after so many days.
-
-    The thermostat heats up to what the heater can give and never cools; evaporation is met from the
-    reservoir while it lasts, then the level falls and the salt, which stays, is in less water.
+    """Give the registers that change on their own after so many days: heat, water, lamps, media.
 
     Validity
     --------
@@ -22,25 +19,79 @@ def after(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
 
     Source
     ------
-    Heat balance with one loss coefficient; definitions.
+    Heat balance and water balance of a well mixed volume; definitions.
     """
-    temperature, volume = known["T"], known["V"]
-    loss = known["heat_loss_w_per_k"]
+    return _warmth(known, days) | _water(known, days) | _lamps_and_media(known, days)
+
+
+def _drift(now: Quantity, end: Quantity, left: Quantity) -> Quantity:
+    """What lies between now and the end when this share of the difference is left."""
+    return end + (now - end) * left
+
+
+def _warmth(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
+    """Temperature: losses to the room and, by evaporation, to its wet bulb; pumps, lamps and thermostats.
+
+    The heater heats at full power until its temperature is met; the chiller cools likewise from above.
+    """
+    temperature = known["T"]
     room = known["room_temperature"] + known["room_swing"] * known["room_season"]
-    idle = room + known["waste_heat_w"] * known["pumps"] / loss
-    heated = idle + known["heater_w"] * known["pumps"] / loss
-    goal = select(idle - known["set_temperature"], idle, minimum(known["set_temperature"], heated))
-    density_kg_per_l = density_kg_per_m3(temperature, known["S"]) * 1e-3
-    heat_kj_per_k = volume * density_kg_per_l * heat_capacity_kj_per_kg_per_k(temperature, known["S"])
-    forgotten = exp(-days * KJ_PER_D_PER_W * loss / heat_kj_per_k)
-    gone = known["evaporation_l_per_d"] * days
-    poured = minimum(maximum(known["reservoir"], 0.0), gone)
+    wet_bulb = room - known["wet_bulb_k"]
+    dry, wet = known["heat_loss_w_per_k"], known["evaporation_w_per_k"]
+    loss = dry + wet
+    lit = known["light_fade"] * (known["day_shape"] + 0.5 * known["day_slope"] * days)
+    running = known["pumps"]
+    given_w = known["pump_heat_w"] * running + known["lamp_heat_w"] * lit
+    idle = (dry * room + wet * wet_bulb + given_w) / loss
+    heater_w = known["heater_w"] * running * (1.0 - known["no_heater"])
+    left = exp(-days * KJ_PER_D_PER_W * loss / _heat_kj_per_k(known))
+    free = _drift(temperature, idle, left)
+    full = _drift(temperature, idle + heater_w / loss, left)
+    cooled = _drift(temperature, idle - known["chiller_w"] * running / loss, left)
+    held = maximum(free, minimum(known["set_temperature"], full))
+    held = select(known["heater_stuck"], full, held)
+    chilled = minimum(held, maximum(known["chill_from"], cooled))
+    return {"T": select(known["chiller_w"] * running, chilled, held)}
+
+
+def _heat_kj_per_k(known: Mapping[str, Quantity]) -> Quantity:
+    temperature, salinity = known["T"], known["S"]
+    density_kg_per_l = density_kg_per_m3(temperature, salinity) * 1e-3
+    return known["V"] * density_kg_per_l * heat_capacity_kj_per_kg_per_k(temperature, salinity)
+
+
+def _water(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
+    """Evaporation, in proportion to the warmth above the wet bulb, is met from the reservoir while it lasts.
+
+    Then the level falls and the salt, which stays, is in less water. A top-off stuck open pours until the
+    reservoir is empty. Make-up water passes a resin that lets more through as it is spent.
+    """
+    volume, there = known["V"], maximum(known["reservoir"], 0.0)
+    wet_bulb = known["room_temperature"] + known["room_swing"] * known["room_season"] - known["wet_bulb_k"]
+    warmth = maximum(known["T"] - wet_bulb, 0.0) / known["above_wet_bulb_k"]
+    gone = known["evaporation_l_per_d"] * warmth * days
+    wanted = gone * (1.0 - known["no_top_off"]) + known["top_off_open_l_per_d"] * known["top_off_open"] * days
+    poured = minimum(there, wanted)
     left = volume - (gone - poured)
+    resin = known["resin_l"] - poured
+    spent = 1.0 - resin / known["resin_fades_l"]
     return {
-        "T": goal + (temperature - goal) * forgotten,
         "V": left,
         "S": known["salt"] / left,
         "reservoir": known["reservoir"] - poured,
         "evaporated_l": known["evaporated_l"] + gone,
-        "carbon": known["carbon"] * exp(-known["f_carbon"] * days),
+        "resin_l": resin,
+        "leak": minimum(maximum(spent, 0.0), 1.0),
+        "raw_l": known["raw_l"] + poured * known["leak"],
+    }
+
+
+def _lamps_and_media(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
+    """Lamps fade with age and under salt; carbon fades with time and with what it has taken up."""
+    dust = known["lamp_dusted"]
+    taken = known["k_carbon"] * known["S_DOR"] / known["carbon_holds_mmol"]
+    return {
+        "light_fade": known["light_fade"] * exp(-known["lamp_fades_per_d"] * days),
+        "lamp_clean": _drift(known["lamp_clean"], dust, exp(-known["lamp_dusts_per_d"] * days)),
+        "carbon": known["carbon"] * exp(-(known["f_carbon"] + taken) * days),
     }

@@ -39,11 +39,15 @@ SEGMENT_NAMES = (
     "co2_saturation",
     "k_la",
     "ka_ammonium",
+    "foul",
+    "cool",
     *(f"cc_{name}" for name in CONSTANT_NAMES),
     *(f"reach_{pool}" for pool in POOLS),
 )
 """What `segment_terms` gives, in the order in which the kernel keeps it."""
 
+BLEACHING_WIDTH_K = 0.4
+"""From a tenth lost to a tenth kept lies less than two degrees. Numerical: a smooth threshold."""
 OBSERVED_NAMES = ("ph", "nh3", "omega", "O2", "NH")
 """What the kernel can report at an instant besides the state; O2 and NH in umol/L."""
 
@@ -51,8 +55,9 @@ OBSERVED_NAMES = ("ph", "nh3", "omega", "O2", "NH")
 def segment_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     """Give the terms that temperature, salinity, volume and the pumps fix.
 
-    Needs T [degC], S [psu], V [L], A_surf [m2], k_s, k_s_off [m/h], k_x, k_sk_air [1/h], skimmer, pumps
-    (0..1), xCO2 [atm], theta_N [1/degC].
+    Needs T [degC], S [psu], V [L], A_surf [m2], k_s, k_s_off [m/h], k_x, k_sk_air, k_air [1/h], skimmer,
+    pumps and the switches of mishaps (0..1), the areas that nitrifiers settle [m2], xCO2 [atm], theta_N
+    [1/degC], T_bleach [degC].
 
     Validity
     --------
@@ -68,7 +73,9 @@ def segment_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     solubility = carbon_dioxide_solubility_umol_per_kg_per_uatm(temperature, salinity)
     density_kg_per_l = density_kg_per_m3(temperature, salinity) * 1e-3
     still, stirred = known["k_s_off"], known["k_s"]
-    velocity = still + (stirred - still) * known["pumps"]
+    flowing = known["pumps"] + known["streams"] * (1.0 - known["pumps"])
+    velocity = still + (stirred - still) * flowing
+    bubbled = known["k_air"] * known["bubbles"]
     forced = known["k_x"] + known["k_sk_air"] * known["skimmer"]
     activation_ev = body_numbers()["oxygen_line.activation_energy_ev"]
     colder = 1.0 / (REFERENCE_C + KELVIN_AT_0_C) - 1.0 / (temperature + KELVIN_AT_0_C)
@@ -79,9 +86,11 @@ def segment_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
         "t_animal": exp(activation_ev / BOLTZMANN_EV_PER_K * colder),
         "o2_saturation": oxygen_saturation_umol_per_l(temperature, salinity),
         "co2_saturation": solubility * density_kg_per_l * known["xCO2"] * 1e6,
-        "k_la": 24.0 * (velocity * known["A_surf"] * 1000.0 / volume + forced * known["pumps"]),
+        "k_la": 24.0 * (velocity * known["A_surf"] * 1000.0 / volume + forced * known["pumps"] + bubbled),
+        "foul": known["stalled"] * known["A_media"] / _nitrifying_area(known),
         "ka_ammonium": ammonium_constant_umol_per_kg(temperature, salinity) * density_kg_per_l,
     }
+    terms["cool"] = 1.0 / (1.0 + exp((temperature - known["T_bleach"]) / BLEACHING_WIDTH_K))
     for name in CONSTANT_NAMES:
         terms[f"cc_{name}"] = getattr(constants, name)
     return terms | pool_reaches(known)
@@ -101,7 +110,7 @@ def water_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     As the functions it calls; `anoxia` and `room` after docs/model.md.
     """
     terms: dict[str, Quantity] = {}
-    for name in ("O2", "DIC", "ALK", "Ca", "NH", "NO2", "NO3", "PO4", "CS", "DOM", "DOR"):
+    for name in ("O2", "DIC", "ALK", "Ca", "NH", "NO2", "NO3", "PO4", "Si", "CS", "DOM", "DOR"):
         terms[name] = known[f"S_{name}"] * known["per_l"]
     terms["POM"] = known["X_POM"] * known["per_l"]
     terms |= _carbonate_terms(terms, known)
@@ -135,8 +144,8 @@ def _solved(dic: Quantity, alkalinity: Quantity, constants: CarbonateConstants) 
 
 
 def _room_terms(terms: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> dict[str, Quantity]:
-    nitrifying = known["A_rock"] + known["sand_film"] * known["A_sand"] + known["A_glass"] + known["A_media"]
-    surface = known["A_rock"] + known["A_sand"]
+    nitrifying = _nitrifying_area(known)
+    surface = known["A_rock"] + known["A_sand"] + known["A_media"]
     coral = known["C_T"] / known["T_coral"]
     space = known["cover_cor"] * known["A_rock"]
     return {
@@ -151,6 +160,10 @@ def _room_terms(terms: Mapping[str, Quantity], known: Mapping[str, Quantity]) ->
         ),
         "anoxia": _anoxic_share(terms["O2"], known),
     }
+
+
+def _nitrifying_area(known: Mapping[str, Quantity]) -> Quantity:
+    return known["A_rock"] + known["sand_film"] * known["A_sand"] + known["A_glass"] + known["A_media"]
 
 
 def _room(present: Quantity, most: Quantity) -> Quantity:

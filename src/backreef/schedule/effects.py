@@ -60,6 +60,16 @@ class SkimmerCup:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LampClean:
+    """Lenses and covers of the lamps are free of salt and dust."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ResinChange:
+    """The pure-water filter has fresh resin."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TopOffRefill:
     """Pure water: into the reservoir of the named device or, with `device` None, up to the tank's mark."""
 
@@ -114,6 +124,8 @@ Effect = (
     | MediaChange
     | GlassClean
     | SkimmerCup
+    | LampClean
+    | ResinChange
     | TopOffRefill
     | FeederRefill
     | Dose
@@ -145,7 +157,12 @@ def effect_of(task_id: str, *, plan: Plan, upkeep: Upkeep | None = None) -> Effe
     return _shared(rule, share_frac=share_frac_of(task_id, plan=plan, upkeep=upkeep) or 0.0)
 
 
-_MARKS: dict[str, Effect] = {"sock_change": SockChange(), "skimmer_cup": SkimmerCup()}
+_MARKS: dict[str, Effect] = {
+    "sock_change": SockChange(),
+    "skimmer_cup": SkimmerCup(),
+    "lamp_clean": LampClean(),
+    "resin_change": ResinChange(),
+}
 
 
 def share_frac_of(task_id: str, *, plan: Plan, upkeep: Upkeep | None = None) -> float | None:

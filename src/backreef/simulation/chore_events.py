@@ -14,8 +14,10 @@ from backreef.schedule.effects import (
     GlassClean,
     HandRemoval,
     Harvest,
+    LampClean,
     MediaChange,
     Other,
+    ResinChange,
     Siphon,
     SkimmerCup,
     SockChange,
@@ -25,7 +27,7 @@ from backreef.schedule.effects import (
 )
 from backreef.simulation.bookings import Bookings
 from backreef.simulation.events import EventProgram
-from backreef.simulation.system import top_offs
+from backreef.simulation.system import resin_litres, top_offs
 from backreef.simulation.tables import system_number
 from backreef.units import atomic_mass_g_per_mol
 
@@ -47,6 +49,12 @@ SEEN_AT_ONCE: Mapping[str, tuple[str, str]] = {
 }
 """Series that a thermometer or a probe shows at any time: what a lower, and what a higher bound is held
 against. Of pH and oxygen it is the day so far."""
+RAW_WATER = {
+    "S_Si": "raw_silicate_mmol_per_l",
+    "S_NO3": "raw_nitrate_mmol_per_l",
+    "S_PO4": "raw_phosphate_mmol_per_l",
+}
+"""What comes with make-up water behind spent resin, and which number of the system's table says how much."""
 SETTLED = ("X_DL", "X_DR", "X_FP", "X_FL", "X_FC", "X_FM")
 """What lies on sand and in the sump."""
 SILENT = (Other, FeederRefill, SkimmerCup)
@@ -69,6 +77,8 @@ class ChoreEvents:
             MediaChange: self._media,
             TopOffRefill: self._top_off,
             Dose: self._dose,
+            LampClean: self._lamps,
+            ResinChange: self._resin,
         }
 
     def touches_water(self, chore: Chore) -> bool:
@@ -103,9 +113,18 @@ class ChoreEvents:
                 book.take(program, component.name, share_frac, "water_change")
         for name, amount in new_water_mmol_per_l().items():
             book.bring(program, name, "V", share_frac * amount, "water_change")
+        litres, leak = self.plan.tank.water_volume_l, book.at("leak")
+        program.put("add", target=book.at("raw_l"), source=leak, factor=share_frac * litres)
+        program.put("add", target=book.at("resin_l"), source=book.at("one"), factor=-share_frac * litres)
         salinity, salt = self.plan.tank.salinity_psu, book.at("salt")
         program.put("add", target=salt, source=salt, factor=-share_frac)
         program.put("add", target=salt, source=book.at("V"), factor=share_frac * salinity)
+
+    def make_up(self, program: EventProgram) -> None:
+        """What spent resin let through with the make-up water of the day comes into the tank."""
+        for name, number in RAW_WATER.items():
+            self.book.bring(program, name, "raw_l", system_number(number), "top_off")
+        self.book.set_to(program, "raw_l", 0.0)
 
     def _where(self, program: EventProgram, condition: Condition) -> None:
         """Narrow to the members whose reading fulfils a condition; to all where the model has none of it."""
@@ -156,6 +175,12 @@ class ChoreEvents:
             charges = min(system_number("carbon_most_ratio"), effect.medium_g / full_g)
             book.set_to(program, "carbon", charges)
 
+    def _lamps(self, program: EventProgram, effect: LampClean) -> None:
+        self.book.set_to(program, "lamp_clean", 1.0)
+
+    def _resin(self, program: EventProgram, effect: ResinChange) -> None:
+        self.book.set_to(program, "resin_l", resin_litres(self.plan))
+
     def _top_off(self, program: EventProgram, effect: TopOffRefill) -> None:
         """Fill the reservoir of one device, if it is one, and the tank up to its mark; the salt stays.
 
@@ -202,4 +227,5 @@ def new_water_mmol_per_l() -> dict[str, float]:
         "S_Ca": system_number("new_calcium_mmol_per_l"),
         "S_NO3": system_number("new_nitrate_umol_per_l") * 1e-3,
         "S_PO4": system_number("new_phosphate_umol_per_l") * 1e-3,
+        "S_Si": system_number("new_silicate_umol_per_l") * 1e-3,
     }

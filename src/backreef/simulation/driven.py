@@ -10,11 +10,12 @@ from backreef.models.mathops import Quantity
 def driven(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     """Give the working skimmer and sock, and the light on rock, corals and refugium.
 
-    A skimmer and a sock work while the pumps run; lamps follow the shape of their day and fade with age.
+    A skimmer and a sock work while the pumps run; lamps follow the shape of their day, fade with age and
+    dim under salt.
     """
-    day = known["light_fade"] * known["day_shape"]
+    day = known["light_fade"] * known["lamp_clean"] * known["day_shape"]
     return {
-        "skimmer": known["skimmer"] * known["pumps"],
+        "skimmer": known["skimmer"] * known["pumps"] * (1.0 - known["no_skimmer"]),
         "sock": known["sock"] * known["pumps"],
         "light_display": known["par_display"] * day,
         "light_coral": known["par_coral"] * day,

@@ -15,7 +15,7 @@ from backreef.models.water import SEGMENT_NAMES
 
 LANES = 8
 
-OPERATORS = ("feed", "water_change", "harvest", "siphon", "media", "dose", "animals", "found")
+OPERATORS = ("feed", "water_change", "top_off", "harvest", "siphon", "media", "dose", "animals", "found")
 """Doors through which matter enters or leaves at an instant; each has a ledger of C, N, P, oxygen demand,
 charge."""
 LEDGER_ELEMENTS = ("C", "N", "P", "O", "Q")
@@ -38,9 +38,21 @@ SYSTEM = (
     "room_temperature",
     "room_swing",
     "heat_loss_w_per_k",
+    "wet_bulb_k",
+    "above_wet_bulb_k",
+    "evaporation_w_per_k",
     "heater_w",
-    "waste_heat_w",
+    "pump_heat_w",
+    "lamp_heat_w",
+    "chiller_w",
+    "chill_from",
     "evaporation_l_per_d",
+    "top_off_open_l_per_d",
+    "resin_fades_l",
+    "lamp_fades_per_d",
+    "lamp_dusts_per_d",
+    "lamp_dusted",
+    "carbon_holds_mmol",
     "one",
     "mg_p_per_umol",
     "p_protein",
@@ -60,6 +72,10 @@ REGISTERS = (
     "carbon",
     "sock",
     "light_fade",
+    "lamp_clean",
+    "resin_l",
+    "leak",
+    "raw_l",
     *(f"{door}_{element}" for door in OPERATORS for element in LEDGER_ELEMENTS),
     *(f"read_{name}" for name in ("S_NH", "S_NO2", "S_NO3", "S_PO4", "S_ALK", "S_Ca")),
     "o2_least",
@@ -71,9 +87,30 @@ REGISTERS = (
 """Values that change at instants only: volume, switches, ledgers of operators, last test results, extremes
 of a day."""
 
-FORCINGS = ("day_shape", "refugium_shape", "overflow", "pumps", "room_season", "day_slope", "refugium_slope")
+SWITCHES = (
+    "streams",
+    "no_skimmer",
+    "no_heater",
+    "heater_stuck",
+    "no_top_off",
+    "top_off_open",
+    "bubbles",
+    "stalled",
+)
+"""What mishaps turn on: 0 on any ordinary day. Streams: the display is stirred although the return is off;
+stalled: a sealed filter has stood without flow for longer than it bears."""
+FORCINGS = (
+    "day_shape",
+    "refugium_shape",
+    "overflow",
+    "pumps",
+    "room_season",
+    "day_slope",
+    "refugium_slope",
+    *SWITCHES,
+)
 """Per segment: light between 0 and 1 (with its slope per day), whether pumps run and food reaches the
-overflow."""
+overflow, and the switches of mishaps."""
 
 LIGHTS = {"day_shape": "day_slope", "refugium_shape": "refugium_slope"}
 """Which forcing gives the change of which over a segment."""

@@ -67,7 +67,7 @@ class Frame:
             self.work[name] = c.row_at(self.p["scratch"], at)
             at = b.add(at, b.add(c.whole(rows), b.mul(slots, c.whole(each))))
         self.f = self.work["scalars"]
-        self.step = b.gep(self.f, [c.whole(8)], source_etype=DOUBLE)
+        self.step = b.gep(self.f, [c.whole(STEP_AT)], source_etype=DOUBLE)
         self.h, self.trend, self.light_moves = c.variable(DOUBLE), c.variable(DOUBLE), c.variable(FLAG)
         self.begin_short()
         self.day, self.living = c.variable(WHOLE), c.variable(WHOLE)
@@ -206,6 +206,10 @@ class Frame:
             self.call("lights", **self.arrays(self.work["start"]))
 
 
+ROW = 8
+"""Numbers that the forcings and the numbers of a step begin at a multiple of."""
+STEP_AT = -(-len(FORCINGS) // ROW) * ROW
+"""Place of the numbers of a step behind the forcings."""
 SHARED_ARRAYS = ("s", "seen", "m", "ml", "ft", "sums", "more", "mean")
 """Working arrays that programs know by their own names."""
 
@@ -224,7 +228,7 @@ def working_arrays(frame: Frame) -> list[tuple[str, int, int]]:
         ("seen", len(OBSERVED_NAMES), 0),
         ("m", len(matrix.pattern), 0),
         ("ml", max(1, len(matrix.ledgers)), 0),
-        ("scalars", 16, 0),
+        ("scalars", STEP_AT + ROW, 0),
         ("fallen", 1, 0),
         ("mask", 1, 0),
         ("living", 1, 1),

@@ -125,13 +125,17 @@ class Operators:
         if area_m2:
             tissue = area_m2 * self.matrix.tables.parameters["T_coral"].value
             self.book.bring(program, "C_T", "one", tissue, "animals")
+            self.book.bring(program, "C_S", "one", area_m2, "animals")
             reserve = tissue * system_number("coral_reserve_ratio")
             self.book.bring(program, "C_R", "one", reserve, "animals")
 
     # --- every day ------------------------------------------------------------------------------------------
 
-    def daily(self, program: EventProgram) -> None:
-        """What devices do each day: dosing, and a daily part of an automatic water change."""
+    def daily(self, program: EventProgram, *, doses: bool = True) -> None:
+        """What devices do each day: make-up water, dosing, a daily part of an automatic water change."""
+        self.chores.make_up(program)
+        if not doses:
+            return
         for device in devices_of(self.plan, "doser", "reactor_ca"):
             self._dose(program, device)
         for device in devices_of(self.plan, "awc"):

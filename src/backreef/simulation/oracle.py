@@ -118,6 +118,7 @@ class _March:
         self.system.begin(self.registers, forcings)
         self._steps(number, forcings)
         known = self.system.known(self.registers, forcings)
+        known |= dict(zip(self.layout.components, self.marched[: self.layout.shared], strict=True))
         for name, value in after(known, self.schedule.segments[number, 0]).items():
             self.registers[REGISTERS.index(name)] = value
 

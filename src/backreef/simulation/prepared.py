@@ -36,7 +36,7 @@ def prepare(plan: Plan, catalogue: Catalogue) -> Prepared:
     foods = food_slots(plan, catalogue, matrix)
     cohorts = cohorts_of(plan, catalogue, matrix, body_of(matrix), foods)
     keeper = build_schedule(plan, catalogue, ration_g=ration_function(plan, cohorts, foods))
-    timeline = build_timeline(plan, catalogue, keeper, cohorts=cohorts, foods=foods, layout=layout)
+    timeline = build_timeline(plan, catalogue, keeper, cohorts=cohorts, foods=foods)
     return Prepared(
         plan=plan,
         catalogue=catalogue,

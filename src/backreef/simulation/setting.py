@@ -13,7 +13,7 @@ from backreef.simulation.draws import Draws
 from backreef.simulation.layout import FOOD_TRAITS, LANES, NATURE, SLOT_MARCHED, SYSTEM
 from backreef.simulation.portions import drawn_rows
 from backreef.simulation.prepared import Prepared
-from backreef.simulation.system import coral_area_m2, refugium_of, system_ranges, top_offs
+from backreef.simulation.system import coral_area_m2, refugium_of, resin_litres, system_ranges, top_offs
 from backreef.simulation.tables import Range, fixed, start_table, system_number, system_table
 from backreef.units import atomic_mass_g_per_mol
 
@@ -109,6 +109,7 @@ class Setting:
         tissue = self._parameter("T_coral") * scale
         area = coral_area_m2(self.plan, self.prepared.catalogue)
         state[self.layout.address("C_T")] = area * tissue
+        state[self.layout.address("C_S")] = area * scale
         state[self.layout.address("C_R")] = area * tissue * system_number("coral_reserve_ratio")
 
     def _registers(self, state: Array) -> None:
@@ -122,6 +123,8 @@ class Setting:
             "reservoir": sum(top_offs(self.plan, self.prepared.catalogue).values()),
             "sock": 1.0 if any(device.kind in ("sock", "roller") for device in self.plan.devices) else 0.0,
             "light_fade": 1.0,
+            "lamp_clean": 1.0,
+            "resin_l": resin_litres(self.plan),
             "o2_least": NEVER_LOW,
             "ph_least": NEVER_ACID,
         }

@@ -27,6 +27,8 @@ LEAST_AREA_M2 = 1e-6
 PLUMBED_L = 1e9
 """A top-off that is joined to a water line never runs dry."""
 MMOL_PER_UMOL = 1e-3
+KJ_PER_D_PER_W = 86.4
+DAYS_PER_YEAR = 365.25
 
 
 def devices_of(plan: Plan, *kinds: str) -> list[DeviceEntry]:
@@ -108,6 +110,7 @@ def system_ranges(plan: Plan) -> dict[str, Range]:
         **_surfaces(plan),
         **_light(plan),
         **_heat(plan),
+        **_media(plan),
         "skimmer": fixed(skimmer_size(plan)),
         "seeds": fixed(1.0),
         "one": fixed(1.0),
@@ -126,7 +129,6 @@ def _surfaces(plan: Plan) -> dict[str, Range]:
         "A_glass": _at_least(times(table["pipe_area_ratio"].span, tank.glass_area_m2)),
         "A_surf": fixed(tank.surface_area_m2),
         "A_ref": refugium.area if refugium else fixed(LEAST_AREA_M2),
-        "A_media": fixed(0.0),
         "m_carb": fixed(tank.rock_kg + sand_kg),
     }
 
@@ -148,11 +150,14 @@ def _light(plan: Plan) -> dict[str, Range]:
 
 
 def _heat(plan: Plan) -> dict[str, Range]:
-    """Room, losses, heater, pumps and evaporation."""
+    """Room, losses, heater, chiller, pumps, lamps and evaporation."""
     tank, table = plan.tank, system_table()
-    heaters = sum(d.count * (number_of(d, "power_w") or 0.0) for d in devices_of(plan, "heater_ctl"))
     room, error = tank.room_temperature_c, table["room_error_k"].span
-    evaporation = times(table["evaporation_ratio"].span, tank.evaporation_frac_per_d)
+    evaporation_l_per_d = tank.evaporation_frac_per_d * tank.water_volume_l
+    above_k = max(
+        system_number("least_above_wet_bulb_k"), tank.temperature_c - room + system_number("wet_bulb_k")
+    )
+    latent_w_per_k = system_number("latent_kj_per_l") * evaporation_l_per_d / KJ_PER_D_PER_W / above_k
     return {
         "set_temperature": fixed(tank.temperature_c),
         "room_temperature": Range(
@@ -162,10 +167,67 @@ def _heat(plan: Plan) -> dict[str, Range]:
         "heat_loss_w_per_k": times(
             table["surface_loss_w_per_k"].span, tank.glass_area_m2 + tank.surface_area_m2
         ),
-        "heater_w": fixed(heaters) if heaters else times(table["heater_w_per_l"].span, tank.water_volume_l),
-        "waste_heat_w": times(table["waste_heat_w_per_l"].span, tank.water_volume_l),
-        "evaporation_l_per_d": times(evaporation, tank.water_volume_l),
+        "wet_bulb_k": fixed(system_number("wet_bulb_k")),
+        "above_wet_bulb_k": fixed(above_k),
+        "evaporation_w_per_k": fixed(latent_w_per_k),
+        **_powers(plan),
+        "evaporation_l_per_d": times(table["evaporation_ratio"].span, evaporation_l_per_d),
+        "top_off_open_l_per_d": table["top_off_open_l_per_d"].span,
     }
+
+
+def _powers(plan: Plan) -> dict[str, Range]:
+    """Heat that devices give to the water or take from it: by the plan's watts, else by what is usual."""
+    tank, table = plan.tank, system_table()
+    heater_w, chiller_w = (_stated_w(plan, kind) for kind in ("heater_ctl", "chiller"))
+    pump_w, lamp_w = _stated_w(plan, "stream_pump_dc"), _stated_w(plan, "light_timer")
+    cooled_w = chiller_w or system_number("chiller_w_per_l") * tank.water_volume_l
+    lamps = times(table["lamp_w_per_l"].span, tank.water_volume_l) if lamp_w is None else fixed(lamp_w)
+    pumps = table["pump_heat_w_per_l"].span
+    return {
+        "heater_w": fixed(heater_w) if heater_w else times(table["heater_w_per_l"].span, tank.water_volume_l),
+        "pump_heat_w": times(pumps, tank.water_volume_l) if pump_w is None else fixed(pump_w),
+        "lamp_heat_w": times(lamps, system_number("lamp_heat_frac")),
+        "chiller_w": fixed(cooled_w if devices_of(plan, "chiller") else 0.0),
+        "chill_from": fixed(tank.temperature_c + system_number("chiller_gap_k")),
+    }
+
+
+def _stated_w(plan: Plan, kind: str) -> float | None:
+    """Watts of all devices of a kind, if the plan says so."""
+    stated = [(device.count, number_of(device, "power_w")) for device in devices_of(plan, kind)]
+    given = [count * watts for count, watts in stated if watts is not None]
+    return sum(given) if given else None
+
+
+def _media(plan: Plan) -> dict[str, Range]:
+    """Sealed filters, resin, lamps and carbon: what ages."""
+    table, litres = system_table(), plan.tank.water_volume_l
+    return {
+        "A_media": fixed(media_area_m2(plan)),
+        "resin_fades_l": fixed(system_number("resin_fades_frac") * system_number("resin_lasts_l")),
+        "lamp_fades_per_d": times(table["lamp_fades_frac_per_y"].span, 1.0 / DAYS_PER_YEAR),
+        "lamp_dusts_per_d": table["lamp_dusts_frac_per_d"].span,
+        "lamp_dusted": table["lamp_dusted_frac"].span,
+        "carbon_holds_mmol": times(
+            table["carbon_holds_mmol_per_g"].span, system_number("carbon_full_g_per_l") * litres
+        ),
+    }
+
+
+def media_area_m2(plan: Plan) -> float:
+    """Give the surface of the media of sealed filters. [m2]"""
+    litres = 0.0
+    for device in devices_of(plan, "canister"):
+        stated = number_of(device, "volume_l")
+        usual = system_number("canister_media_frac") * plan.tank.water_volume_l
+        litres += device.count * (stated or usual)
+    return litres * system_number("media_area_m2_per_l")
+
+
+def resin_litres(plan: Plan) -> float:
+    """Give the litres that fresh resin purifies; without a filter of its own a tank gets pure water. [L]"""
+    return system_number("resin_lasts_l") if devices_of(plan, "rodi") else PLUMBED_L
 
 
 def _at_least(span: Range) -> Range:

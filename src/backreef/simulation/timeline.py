@@ -29,11 +29,14 @@ from backreef.simulation.dangers import Dangers
 from backreef.simulation.day_light import HOURS, DayLight, day_light
 from backreef.simulation.events import Drawn, EventProgram
 from backreef.simulation.foods import FoodSlot
-from backreef.simulation.layout import FORCINGS, Layout
+from backreef.simulation.layout import FORCINGS, packaged_layout
+from backreef.simulation.mishaps import Mishaps
 from backreef.simulation.operators import Operators
 from backreef.simulation.tables import system_number
 
 LONGEST_H = 3.0
+LONGEST_MISHAP_H = 1.0
+"""Temperature drifts quickly without heater and pumps."""
 LEAST_GAP_H = 1.0 / 60.0
 """Instants nearer than a minute are one."""
 SAME_HOUR_H = 1e-9
@@ -93,19 +96,20 @@ def build_timeline(
     *,
     cohorts: list[Cohort],
     foods: tuple[FoodSlot, ...],
-    layout: Layout,
 ) -> Timeline:
     """Give all segments and events of a plan, the days before the first day included."""
     drawn, spin_up_days = Drawn(), spin_up_days_of(plan)
     hazards = hazards_of(setting_of(plan, catalogue))
-    operators = Operators(plan, catalogue, layout, cohorts=cohorts, foods=foods, drawn=drawn)
+    wrongs = Mishaps(plan, catalogue)
+    operators = Operators(plan, catalogue, packaged_layout(), cohorts=cohorts, foods=foods, drawn=drawn)
     dangers = Dangers(hazards, cohorts, operators.book, drawn)
-    life = _Life(plan, keeper, operators)
-    cut = _Cut(plan)
+    life = _Life(plan, keeper, operators, wrongs)
+    cut = _Cut(plan, wrongs)
     for day in range(-spin_up_days, keeper.days):
         source_day = day if day >= 0 else (day + spin_up_days) % keeper.days
         instants = life.instants(source_day, counted=day >= 0)
-        cut.day(day, instants, _opening(day, operators, cohorts, dangers))
+        opening = _opening(day, operators, cohorts, dangers, doses=wrongs.doses(day * HOURS))
+        cut.day(day, instants, opening)
     cut.last()
     return Timeline(
         schedule=make_schedule(cut.segments, cut.events, notes=len(life.noted), days=keeper.days),
@@ -116,7 +120,9 @@ def build_timeline(
     )
 
 
-def _opening(day: int, operators: Operators, cohorts: list[Cohort], dangers: Dangers) -> EventProgram:
+def _opening(
+    day: int, operators: Operators, cohorts: list[Cohort], dangers: Dangers, *, doses: bool
+) -> EventProgram:
     """What a midnight brings: the first day, arrivals, devices, growth and deaths; yesterday is written."""
     program = EventProgram()
     if day == 0:
@@ -127,7 +133,7 @@ def _opening(day: int, operators: Operators, cohorts: list[Cohort], dangers: Dan
         elif cohort.arrives_day == day and not cohort.settled:
             operators.arrive(program, slot, cohort)
     operators.surfaces_arrive(program, day)
-    operators.daily(program)
+    operators.daily(program, doses=doses)
     dangers.reckon(program, day)
     program.put("midnight")
     if day > 0:
@@ -138,8 +144,8 @@ def _opening(day: int, operators: Operators, cohorts: list[Cohort], dangers: Dan
 class _Life:
     """Meals and chores by day."""
 
-    def __init__(self, plan: Plan, keeper: KeeperSchedule, operators: Operators) -> None:
-        self.operators = operators
+    def __init__(self, plan: Plan, keeper: KeeperSchedule, operators: Operators, mishaps: Mishaps) -> None:
+        self.operators, self.mishaps = operators, mishaps
         self.noted: list[str] = []
         self.rest_min = {meal.id: meal.pump_pause_min for meal in plan.meals}
         self.meals: dict[int, list[MealOccasion]] = defaultdict(list)
@@ -162,6 +168,8 @@ class _Life:
         """Give what happens on a day; conditional chores are noted where the day counts."""
         instants = Instants()
         for meal in self.meals[day]:
+            if counted and not self.mishaps.feeds(meal.by, day * HOURS + meal.hour):
+                continue
             instants.add(meal.hour, partial(self.operators.feed, meal=meal))
             if self.rest_min[meal.meal_id] > 0:
                 instants.rests.append(meal.hour)
@@ -180,7 +188,8 @@ class _Life:
 class _Cut:
     """Days cut into segments, each with the program that runs before it."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, mishaps: Mishaps) -> None:
+        self.mishaps = mishaps
         self.first_day_of_year = float(plan.start_on.timetuple().tm_yday)
         self.light: DayLight = day_light(plan)
         self.segments: list[list[float]] = []
@@ -188,17 +197,18 @@ class _Cut:
 
     def day(self, day: int, instants: Instants, opening: EventProgram) -> None:
         """Append the segments of a day."""
-        season_ratio = self._season_ratio(day)
-        for since_h, until_h in pairwise(self._edges(instants)):
+        for since_h, until_h in pairwise(self._edges(day, instants)):
             program = opening if since_h == 0.0 else EventProgram()
             for action in instants.at.get(since_h, ()):
                 action(program)
-            pieces = max(1, math.ceil((until_h - since_h) / LONGEST_H - SAME_HOUR_H))
+            wrong = self.mishaps.any_at(day * HOURS + since_h)
+            longest_h = LONGEST_MISHAP_H if wrong else LONGEST_H
+            pieces = max(1, math.ceil((until_h - since_h) / longest_h - SAME_HOUR_H))
             for piece in range(pieces):
                 start_h = since_h + (until_h - since_h) * piece / pieces
                 end_h = since_h + (until_h - since_h) * (piece + 1) / pieces
                 overflows = not instants.pumps_rest(start_h)
-                self.segments.append(self._segment(start_h, end_h, season_ratio, overflows=overflows))
+                self.segments.append(self._segment(day, start_h, end_h, overflows=overflows))
                 self.events.append(program if piece == 0 else EventProgram())
 
     def last(self) -> None:
@@ -209,9 +219,9 @@ class _Cut:
         self.segments.append([WRITE_LAST_D, *(values[name] for name in FORCINGS)])
         self.events.append(program)
 
-    def _edges(self, instants: Instants) -> list[float]:
+    def _edges(self, day: int, instants: Instants) -> list[float]:
         edges = [0.0, HOURS]
-        for hour in [*self.light.corners, *instants.at]:
+        for hour in [*self.light.corners, *instants.at, *self.mishaps.edges(day)]:
             if all(abs(hour - edge) >= SAME_HOUR_H for edge in edges):
                 insort(edges, hour)
         return edges
@@ -221,14 +231,15 @@ class _Cut:
         since_warmest_d = self.first_day_of_year + day - system_number("warmest_day_d")
         return math.cos(2 * math.pi * since_warmest_d / DAYS_PER_YEAR)
 
-    def _segment(self, start_h: float, end_h: float, season_ratio: float, *, overflows: bool) -> list[float]:
-        length_d = (end_h - start_h) / HOURS
+    def _segment(self, day: int, start_h: float, end_h: float, *, overflows: bool) -> list[float]:
+        length_d, at_h = (end_h - start_h) / HOURS, day * HOURS + (start_h + end_h) / 2
         first = self.light.display_frac(start_h + SAME_HOUR_H)
         last = self.light.display_frac(end_h - SAME_HOUR_H)
-        values = dict.fromkeys(FORCINGS, 0.0)
-        values["day_shape"], values["day_slope"] = first, (last - first) / length_d
-        values["refugium_shape"] = self.light.refugium_frac((start_h + end_h) / 2)
-        values["overflow"] = 1.0 if overflows else 0.0
-        values["pumps"] = 1.0
-        values["room_season"] = season_ratio
+        values = dict.fromkeys(FORCINGS, 0.0) | self.mishaps.switches(at_h)
+        if not self.mishaps.dark(at_h):
+            values["day_shape"], values["day_slope"] = first, (last - first) / length_d
+            values["refugium_shape"] = self.light.refugium_frac((start_h + end_h) / 2)
+        values["pumps"] = 1.0 if self.mishaps.pumps(at_h) else 0.0
+        values["overflow"] = values["pumps"] if overflows else 0.0
+        values["room_season"] = self._season_ratio(day)
         return [length_d, *(values[name] for name in FORCINGS)]

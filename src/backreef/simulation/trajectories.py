@@ -20,9 +20,12 @@ FULL_WEEK = 7
 ALIVE_COUNT = 0.5
 """More than half an animal is one: counts are whole but for rounding."""
 MMOL_PER_UMOL = 1e-3
+LEAST_CORAL_M2 = 1e-4
+"""Less living surface than this shows no colour."""
 WASTE_FOOD = ("X_FP", "X_FL", "X_FC")
 ALGAE = {
     "film_algae_g_dry": "A_F",
+    "diatoms_g_dry": "A_D",
     "turf_algae_g_dry": "A_T",
     "nuisance_algae_g_dry": "A_N",
     "refugium_algae_g_dry": "A_R",
@@ -89,7 +92,13 @@ def water_series(prepared: Prepared, members: Members) -> dict[str, Array]:
         series[name] = row(component) / system_number("pods_carbon_mmol_per_g_dry")
     waste = sum((row(component) for component in WASTE_FOOD[1:]), row(WASTE_FOOD[0]))
     series["waste_food_g_dry"] = waste / animal_number("food_carbon_mmol_per_g")
-    series["coral_area_m2"] = row("C_T") / members.parameters[layout.parameter("T_coral")]
+    area = row("C_T") / members.parameters[layout.parameter("T_coral")]
+    series["coral_area_m2"] = area
+    series["coral_colour_frac"] = np.where(
+        area > LEAST_CORAL_M2, row("C_S") / np.maximum(area, LEAST_CORAL_M2), 1.0
+    )
+    sio2 = mass["Si"] + 2 * mass["O"]
+    series["silicate_mg_sio2_per_l"] = row("S_Si") / litres * sio2
     return series
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:  # asking for help needs none of them
-    from backreef.aquarium.plan import Plan
+    from backreef.aquarium.plan import Mishap, Plan
     from backreef.catalogue.entries import Catalogue
     from backreef.judgement.trials import Tried
     from backreef.judgement.verdict import Forecast
@@ -44,20 +45,23 @@ def forecast_plan(
     members: int = MEMBERS,
     seed: int = SEED,
     thorough: bool = False,
+    mishaps: Sequence[Mishap] = (),
     progress: Progress | None = None,
     judge: Judge | None = None,
 ) -> Forecast:
     """The judged forecast of a plan, given as its file or as read before.
 
     `members` is the size of the ensemble; equal seeds give equal forecasts; `thorough` simulates every remedy
-    and not only those of the gravest findings.
+    and not only those of the gravest findings; `mishaps` go wrong on their days, whatever the plan says, of
+    the kinds that `backreef.simulation.mishaps.mishap_kinds` lists.
 
     Raises
     ------
     InputFaults
         With every fault of the file.
     ValueError
-        If there are fewer than one or very many members, or the seed is negative.
+        If there are fewer than one or very many members, the seed is negative, or something is wrong with
+        mishaps (all of it at once).
     """
     refuse_impossible(members, seed)
     from backreef.aquarium.plan import Plan
@@ -65,6 +69,8 @@ def forecast_plan(
 
     read = plan if isinstance(plan, Plan) else load_plan(plan)
     catalogue = catalogue_of(read)
+    if mishaps:
+        read = _with_mishaps(read, mishaps)
     chosen = judge or default_judge()
     return chosen(
         read,
@@ -88,6 +94,15 @@ def refuse_impossible(members: int, seed: int) -> None:
         raise ValueError(f"members is {members}, but it lies between 1 and {MOST_MEMBERS}")
     if seed < 0:
         raise ValueError(f"seed is {seed}, but it is 0 or more")
+
+
+def _with_mishaps(plan: Plan, mishaps: Sequence[Mishap]) -> Plan:
+    from backreef.simulation.mishaps import wrong_mishaps
+
+    wrong = wrong_mishaps(mishaps, plan)
+    if wrong:
+        raise ValueError("; ".join(wrong))
+    return replace(plan, mishaps=tuple(mishaps))
 
 
 def default_judge() -> Judge:

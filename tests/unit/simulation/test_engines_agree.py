@@ -8,7 +8,7 @@ import pytest
 from backreef.simulation.block import Tolerances
 from backreef.simulation.engine import KERNEL_FOODS, kernel_foods, load_engine
 from backreef.simulation.events import EventProgram
-from backreef.simulation.layout import Layout
+from backreef.simulation.layout import SWITCHES, Layout
 from tests.random_tanks import random_tank
 from tests.tanks import (
     Action,
@@ -53,6 +53,18 @@ def test_one_step_from_a_random_state_is_the_same_to_the_last_digits(seed: int) 
     assert quick.report["steps"] == slow.report["steps"] == 1.0
     assert np.abs(slow.days[1] - slow.days[0]).max() > 0.01
     assert difference(quick.days, slow.days, 1e-2) < 1e-12
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_day_of_mishaps_is_the_same(seed: int) -> None:
+    generator = np.random.default_rng(seed)
+    tank = random_tank(seed, animals=1)
+    tank.system = {**tank.system, "A_media": 1.5, "evaporation_l_per_d": 3.0}
+    tank.registers = {**tank.registers, "reservoir": generator.uniform(0.0, 4.0, 8), "resin_l": 100.0}
+    switches = {name: float(generator.integers(0, 2)) for name in SWITCHES}
+    life = Life(days=1, pumps=bool(seed % 2), switches=switches)
+    quick, slow = (march(tank, life).result for march in (run, run_slowly))
+    assert difference(quick.days, slow.days, 1e-2) < 1e-6
 
 
 def read_nitrate(program: EventProgram, layout: Layout) -> None:

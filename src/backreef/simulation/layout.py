@@ -79,6 +79,7 @@ REGISTERS = (
     *(f"{door}_{element}" for door in OPERATORS for element in LEDGER_ELEMENTS),
     *(f"read_{name}" for name in ("S_NH", "S_NO2", "S_NO3", "S_PO4", "S_ALK", "S_Ca")),
     "o2_least",
+    "o2_most",
     "nh3_most",
     "ph_least",
     "ph_most",

@@ -19,6 +19,7 @@ from backreef.units import atomic_mass_g_per_mol
 
 READ = ("S_NH", "S_NO2", "S_NO3", "S_PO4", "S_ALK", "S_Ca")
 """Components of which the last reading is kept."""
+MMOL_PER_MOL = 1000.0
 CALCIUM_PER_ALKALINITY = 0.5
 """Two charges to each calcium: what carbonate takes, dosing brings back."""
 
@@ -138,6 +139,10 @@ class Operators:
             return
         for device in devices_of(self.plan, "doser", "reactor_ca"):
             self._dose(program, device)
+        for device in devices_of(self.plan, "carbon_dosing"):
+            carbon_g = number_of(device, "carbon_g_per_d") or 0.0
+            mmol = carbon_g / atomic_mass_g_per_mol()["C"] * MMOL_PER_MOL
+            self.book.bring(program, "S_CS", "one", device.count * mmol, "dose")
         for device in devices_of(self.plan, "awc"):
             share_frac = number_of(device, "share_frac_per_d")
             if share_frac:

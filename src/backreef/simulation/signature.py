@@ -34,6 +34,7 @@ REPORT = ("steps", "rejected", "euler", "failed_segment", "failed_row", "days_wr
 SEGMENT_COLUMNS = ("length_d", *FORCINGS)
 EXTREMES = {
     "o2_least": ("O2", 1e9),
+    "o2_most": ("O2", 0.0),
     "nh3_most": ("nh3", 0.0),
     "ph_least": ("ph", 99.0),
     "ph_most": ("ph", 0.0),

@@ -23,6 +23,7 @@ MMOL_PER_UMOL = 1e-3
 LEAST_CORAL_M2 = 1e-4
 """Less living surface than this shows no colour."""
 WASTE_FOOD = ("X_FP", "X_FL", "X_FC")
+DISSOLVED = ("S_CS", "S_DOM", "S_DOR")
 ALGAE = {
     "film_algae_g_dry": "A_F",
     "diatoms_g_dry": "A_D",
@@ -33,8 +34,9 @@ ALGAE = {
 }
 PODS = {"copepods_g_dry": "Z_PC", "amphipods_g_dry": "Z_PA"}
 SHOWN_ROWS = (
-    *("V", "S_NO3", "S_NO2", "S_PO4", "S_NH", "S_ALK", "S_Ca", "S", "T", "C_T"),
-    *("nh3_most", "o2_least", "ph_least", "ph_most"),
+    *("V", "S_NO3", "S_NO2", "S_PO4", "S_NH", "S_ALK", "S_Ca", "S_Si", "S", "T", "C_T", "C_S"),
+    *("nh3_most", "o2_least", "o2_most", "ph_least", "ph_most"),
+    *DISSOLVED,
 )
 SLOT_ROWS = ("arrived", "lost", "structure", "reserve", "got", "need")
 
@@ -78,6 +80,7 @@ def water_series(prepared: Prepared, members: Members) -> dict[str, Array]:
         "ammonia_total_mg_n_per_l": row("S_NH") / litres * mass["N"],
         "ammonia_unionised_mg_n_per_l": row("nh3_most") * MMOL_PER_UMOL * mass["N"],
         "oxygen_mg_per_l": row("o2_least") * MMOL_PER_UMOL * 2 * mass["O"],
+        "oxygen_highest_mg_per_l": row("o2_most") * MMOL_PER_UMOL * 2 * mass["O"],
         "ph_total": row("ph_least"),
         "ph_highest_total": row("ph_most"),
         "alkalinity_dkh": row("S_ALK") / litres * door_factor(series_of("alkalinity")),
@@ -97,6 +100,8 @@ def water_series(prepared: Prepared, members: Members) -> dict[str, Array]:
     series["coral_colour_frac"] = np.where(
         area > LEAST_CORAL_M2, row("C_S") / np.maximum(area, LEAST_CORAL_M2), 1.0
     )
+    organic = sum((row(component) for component in DISSOLVED[1:]), row(DISSOLVED[0]))
+    series["dissolved_organics_mg_c_per_l"] = organic / litres * mass["C"]
     sio2 = mass["Si"] + 2 * mass["O"]
     series["silicate_mg_sio2_per_l"] = row("S_Si") / litres * sio2
     return series

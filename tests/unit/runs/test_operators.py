@@ -175,3 +175,30 @@ def test_a_meal_goes_into_its_slot_times_the_portion() -> None:
     assert tub["feed_C"].tolist() == pytest.approx((-expected).tolist())
     assert drawn.rows == [("portion", "meal", "hand", "0", f"{meal.hour:.4f}")]
     assert_conserved(before, tub.totals())
+
+
+def test_dosed_carbon_comes_once_a_day_by_its_mass() -> None:
+    tub = begun('[[devices]]\nkind = "carbon_dosing"\ncarbon_per_day = "0.6 g"\n')
+    before, carbon, program = tub.totals(), tub["S_CS"].copy(), EventProgram()
+    operators(tub.ready).daily(program)
+    tub.do(program)
+    assert tub["S_CS"] - carbon == pytest.approx(600.0 / 12.011)
+    assert_conserved(before, tub.totals())
+
+
+def test_water_that_spent_resin_let_through_comes_into_the_tank_once() -> None:
+    tub = begun('[[devices]]\nkind = "rodi"\n', raw_l=3.0)
+    before, silicate, program = tub.totals(), tub["S_Si"].copy(), EventProgram()
+    operators(tub.ready).daily(program)
+    tub.do(program)
+    assert tub["S_Si"] - silicate == pytest.approx(3.0 * system_number("raw_silicate_mmol_per_l"))
+    assert not tub["raw_l"].any()
+    assert_conserved(before, tub.totals())
+
+
+def test_a_mishap_can_keep_dosers_from_dosing() -> None:
+    program = EventProgram()
+    operators(prepared(DOSER)).daily(program, doses=False)
+    quiet = EventProgram()
+    operators(prepared("")).daily(quiet)
+    assert program.operations == quiet.operations

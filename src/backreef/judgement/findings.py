@@ -232,10 +232,6 @@ def _overrun(overrun: Overrun, plan: Plan) -> Finding:
     )
 
 
-UNCARED_DEVICE = "the device does its work worse, or stops"
-"""What follows where nobody looks after a device."""
-
-
 def _missed_id(task: str) -> str:
     return f"hands.missed.{task}"
 
@@ -248,8 +244,7 @@ def _missed(task: str, missed: list[MissedChore], course: Course) -> Finding:
     times = np.sum([each.wanted for each in missed], axis=0)
     typical = float(np.median(times[first_day >= 0]))
     share_hit = float((first_day >= 0).mean())
-    known_task = course.prepared.catalogue.tasks.get(task)
-    consequence = UNCARED_DEVICE if known_task is None else known_task.consequence
+    consequence = course.prepared.catalogue.tasks[task].consequence
     said = words()["hands"]["missed"]
     return Finding(
         id=_missed_id(task),

@@ -240,12 +240,12 @@ def minutes_of(prepared: Prepared, work: Work) -> Minutes:
     lines = [
         ChoreLine(
             task=task,
-            name=_task_name(prepared, task),
+            name=prepared.catalogue.tasks[task].name,
             minutes_per_month_p05=float(np.percentile(total, 5)) / months,
             minutes_per_month_p50=float(np.median(total)) / months,
             minutes_per_month_p95=float(np.percentile(total, 95)) / months,
             times_per_year=work.times_by_task[task] / prepared.keeper.days * DAYS_PER_YEAR,
-            needs_presence=_needs_presence(prepared, task),
+            needs_presence=prepared.catalogue.tasks[task].needs_presence,
             look=task in looks,
         )
         for task, total in work.by_task.items()
@@ -261,18 +261,6 @@ def minutes_of(prepared: Prepared, work: Work) -> Minutes:
         busiest_day=None if busiest is None else prepared.plan.start_on + timedelta(days=busiest),
         busiest_day_minutes=0.0 if busiest is None else float(middle[busiest]),
     )
-
-
-DEVICE_CARE = "Care of devices without a task of their own"
-
-
-def _task_name(prepared: Prepared, task: str) -> str:
-    known_task = prepared.catalogue.tasks.get(task)
-    return DEVICE_CARE if known_task is None else known_task.name
-
-
-def _needs_presence(prepared: Prepared, task: str) -> bool:
-    return any(chore.needs_presence for chore in prepared.keeper.chores if chore.task_id == task)
 
 
 _CREW_POOLS = (

@@ -24,17 +24,21 @@ if TYPE_CHECKING:
     from backreef.errors import BackreefError as BackreefError
     from backreef.errors import Fault as Fault
     from backreef.errors import InputFaults as InputFaults
+    from backreef.judgement.rehearsal import Rehearsal as Rehearsal
     from backreef.judgement.verdict import Forecast as Forecast
+    from backreef.schedule.away import Absence as Absence
     from backreef.usecases.check import CheckResult as CheckResult
     from backreef.usecases.check import check_plan as check
     from backreef.usecases.check import load_plan as load_plan
     from backreef.usecases.compare import Comparison as Comparison
     from backreef.usecases.compare import compare_plans as compare
     from backreef.usecases.forecast import forecast_plan as forecast
+    from backreef.usecases.rehearse import rehearse as rehearse
 
 __version__ = "0.1.0"
 
 _WHERE = {
+    "Absence": ("backreef.schedule.away", "Absence"),
     "BackreefError": ("backreef.errors", "BackreefError"),
     "Catalogue": ("backreef.catalogue.entries", "Catalogue"),
     "CheckResult": ("backreef.usecases.check", "CheckResult"),
@@ -44,14 +48,17 @@ _WHERE = {
     "InputFaults": ("backreef.errors", "InputFaults"),
     "Mishap": ("backreef.aquarium.plan", "Mishap"),
     "Plan": ("backreef.aquarium.plan", "Plan"),
+    "Rehearsal": ("backreef.judgement.rehearsal", "Rehearsal"),
     "check": ("backreef.usecases.check", "check_plan"),
     "compare": ("backreef.usecases.compare", "compare_plans"),
     "forecast": ("backreef.usecases.forecast", "forecast_plan"),
     "load_catalogue": ("backreef.catalogue.load", "load_catalogue"),
     "load_plan": ("backreef.usecases.check", "load_plan"),
+    "rehearse": ("backreef.usecases.rehearse", "rehearse"),
 }
 
 __all__ = [
+    "Absence",
     "BackreefError",
     "Catalogue",
     "CheckResult",
@@ -61,12 +68,14 @@ __all__ = [
     "InputFaults",
     "Mishap",
     "Plan",
+    "Rehearsal",
     "__version__",
     "check",
     "compare",
     "forecast",
     "load_catalogue",
     "load_plan",
+    "rehearse",
 ]
 
 

@@ -24,6 +24,7 @@ VERBS = {
     "check": "Look a plan file over: every fault at once, and what stands out.",
     "forecast": "Say what becomes of a plan: does it hold, where does it break, what helps.",
     "compare": "Lay plans side by side: what becomes of each, and what they say differently.",
+    "rehearse": "Try an absence out: hour by hour, with what may go wrong, and what helps.",
     "sheet": "Write one page for whoever looks in while the keeper is away.",
     "log": "Keep the log of a tank: readings, feedings, chores, deaths, sightings.",
     "catalogue": "Look up animals, foods, devices and tasks.",

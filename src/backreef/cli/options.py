@@ -12,6 +12,8 @@ import click
 from backreef.cli.target import STANDARD_OUTPUT, check_target, write_target
 from backreef.cli.terminal import Terminal
 
+MOST_MONTHS = 1200.0
+"""As many as the longest life of a tank that anybody plans."""
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 
@@ -48,6 +50,20 @@ def read_days(_ctx: click.Context, _param: click.Parameter, value: str | None) -
         return () if value is None else read_weekdays(value)
     except Unreadable as refusal:
         raise click.BadParameter(str(refusal)) from None
+
+
+def read_stops(_ctx: click.Context, _param: click.Parameter, values: tuple[str, ...]) -> dict[str, float]:
+    """Tasks with the months after which they are dropped, as 'test_quick=12'."""
+    found = {}
+    for value in values:
+        task, _, months = value.partition("=")
+        try:
+            found[task.strip()] = float(months)
+        except ValueError:
+            raise click.BadParameter(f"'{value}' is not TASK=MONTHS; write it as test_quick=12") from None
+        if not 0.0 <= found[task.strip()] <= MOST_MONTHS:
+            raise click.BadParameter(f"'{value}': months lie between 0 and {MOST_MONTHS:g}")
+    return found
 
 
 def absence_options(command: Command) -> Command:

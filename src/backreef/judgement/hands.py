@@ -11,6 +11,7 @@ from backreef.judgement.rules import rule
 from backreef.judgement.spans import first_day, share
 from backreef.schedule.chores import Chore
 from backreef.schedule.minutes import chore_arrays, spent_minutes, trailing_sum
+from backreef.schedule.people import KEEPER
 from backreef.simulation.draws import Draws
 from backreef.simulation.ensemble import Members
 from backreef.simulation.prepared import Prepared
@@ -51,6 +52,8 @@ class Work:
     per_day: Array
     """(days, members) without looks."""
     looks_per_day: Array
+    people_per_day: Array
+    """(days, members) of the keeper and of helpers, without looks."""
     per_week: Array
     """(days, members) trailing seven days."""
     by_task: dict[str, Array]
@@ -66,7 +69,9 @@ def work_of_members(prepared: Prepared, members: Members, draws: Draws) -> Work:
     chores, days = prepared.keeper.chores, prepared.keeper.days
     arrays = chore_arrays(chores)
     done = done_by_member(chores, prepared.timeline.noted, members.noted, members.count)
-    per_day, looks = np.zeros((days, members.count)), np.zeros((days, members.count))
+    per_day, looks, people = (np.zeros((days, members.count)) for _ in range(3))
+    helpers = {helper.name for helper in prepared.keeper.presence.helpers}
+    by_people = (arrays.day >= 0) & np.array([chore.by == KEEPER or chore.by in helpers for chore in chores])
     tasks = sorted({chore.task_id for chore in chores})
     number = {task: index for index, task in enumerate(tasks)}
     of_task = np.array([number[chore.task_id] for chore in chores], dtype=np.int64)
@@ -75,16 +80,18 @@ def work_of_members(prepared: Prepared, members: Members, draws: Draws) -> Work:
     hands = arrays.by_keeper & (arrays.day >= 0)
     wide, outlier = _log_width(arrays.low, arrays.typ, arrays.high), rule("work_outlier")
     for member in range(members.count):
-        deviate = np.array([of_all[member] for of_all in pace])[of_task]
+        deviate = np.array([of_members[member] for of_members in pace])[of_task]
         factor = np.exp(wide * np.clip(deviate, -outlier, outlier))
         spent = spent_minutes(arrays, done=done[:, member], factor=factor)
-        for target, chosen in ((per_day, hands & ~arrays.look), (looks, hands & arrays.look)):
+        of_all = (hands & ~arrays.look, hands & arrays.look, by_people & ~arrays.look)
+        for target, chosen in zip((per_day, looks, people), of_all, strict=True):
             target[:, member] = np.bincount(arrays.day[chosen], weights=spent[chosen], minlength=days)
         totals[:, member] = np.bincount(of_task[hands], weights=spent[hands], minlength=len(tasks))
     times = np.bincount(of_task[hands], weights=done.mean(axis=1)[hands], minlength=len(tasks))
     return Work(
         per_day=per_day,
         looks_per_day=looks,
+        people_per_day=people,
         per_week=trailing_sum(per_day.T, days=7).T,
         by_task={task: totals[index] for task, index in number.items()},
         times_by_task={task: float(times[index]) for task, index in number.items()},

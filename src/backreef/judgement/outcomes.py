@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from datetime import timedelta
+from collections.abc import Iterator, Mapping
+from datetime import date, timedelta
 
 import numpy as np
 import numpy.typing as npt
@@ -21,8 +21,11 @@ from backreef.judgement.verdict import (
     CrewLine,
     MealStream,
     Minutes,
+    MonthLine,
 )
 from backreef.models.mouths import BOTTOM, FOOD_POOLS, POOLS
+from backreef.schedule.habits import dropped_after
+from backreef.schedule.people import KEEPER
 from backreef.simulation.cohorts import Cohort
 from backreef.simulation.ensemble import Members
 from backreef.simulation.prepared import Prepared
@@ -237,6 +240,7 @@ def minutes_of(prepared: Prepared, work: Work) -> Minutes:
     middle = np.median(work.per_day, axis=1)
     busiest = int(np.argmax(middle)) if middle.size and middle.max() > 0 else None
     looks = {chore.task_id for chore in prepared.keeper.chores if chore.look}
+    dropped = dropped_after(prepared.plan)
     lines = [
         ChoreLine(
             task=task,
@@ -247,6 +251,7 @@ def minutes_of(prepared: Prepared, work: Work) -> Minutes:
             times_per_year=work.times_by_task[task] / prepared.keeper.days * DAYS_PER_YEAR,
             needs_presence=prepared.catalogue.tasks[task].needs_presence,
             look=task in looks,
+            often_dropped_after_months=dropped[task].after_months.value if task in dropped else None,
         )
         for task, total in work.by_task.items()
         if total.any()
@@ -260,7 +265,43 @@ def minutes_of(prepared: Prepared, work: Work) -> Minutes:
         by_chore=tuple(sorted(lines, key=lambda line: -line.minutes_per_month_p50)),
         busiest_day=None if busiest is None else prepared.plan.start_on + timedelta(days=busiest),
         busiest_day_minutes=0.0 if busiest is None else float(middle[busiest]),
+        by_month=tuple(_by_month(prepared, work)),
+        needs_somebody=tuple(_needs_somebody(prepared)),
     )
+
+
+def _by_month(prepared: Prepared, work: Work) -> Iterator[MonthLine]:
+    """The minutes of each calendar month, or of the part of it that lies in the horizon."""
+    months = prepared.keeper.ledger.per_month
+    first = 0
+    for month in months:
+        total = work.per_day[first : first + month.days].sum(axis=0)
+        low, middle, high = np.percentile(total, [5, 50, 95])
+        yield MonthLine(
+            first_on=month.first_on,
+            days=month.days,
+            minutes_p05=float(low),
+            minutes_p50=float(middle),
+            minutes_p95=float(high),
+            budget_minutes=month.budget_minutes,
+        )
+        first += month.days
+
+
+def _needs_somebody(prepared: Prepared) -> Iterator[date]:
+    """Days on which a chore that is done whatever the tests say needs somebody who is there."""
+    keeper = prepared.keeper
+    people = {KEEPER, *(helper.name for helper in keeper.presence.helpers)}
+    days = {
+        chore.done_day
+        for chore in keeper.chores
+        if chore.done_day is not None
+        and chore.needs_presence
+        and not chore.look
+        and chore.condition is None
+        and chore.by in people
+    }
+    yield from (keeper.presence.on(day) for day in sorted(days))
 
 
 _CREW_POOLS = (

@@ -134,6 +134,34 @@ class ChoreLine:
     needs_presence: bool
     look: bool
     """True for looks and head counts of two minutes or less, listed apart from the budget."""
+    often_dropped_after_months: float | None = None
+    """Months after which many people have dropped it; None: it is not of that sort."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MonthLine:
+    """The keeper's minutes of one calendar month, or of the part of it in the horizon; looks are left out."""
+
+    first_on: date
+    days: int
+    minutes_p05: float
+    minutes_p50: float
+    minutes_p95: float
+    budget_minutes: float
+    """What the keeper gives for so many days."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarginalMinutes:
+    """Minutes a month with an entry of the plan less those without it: what it costs or, below 0, saves."""
+
+    kind: str
+    """animals, meal or device."""
+    id: str
+    name: str
+    minutes_per_month_p05: float
+    minutes_per_month_p50: float
+    minutes_per_month_p95: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,6 +176,11 @@ class Minutes:
     by_chore: tuple[ChoreLine, ...]
     busiest_day: date | None
     busiest_day_minutes: float
+    by_month: tuple[MonthLine, ...] = ()
+    needs_somebody: tuple[date, ...] = ()
+    """Days on which a chore needs somebody who is there, whoever does it."""
+    marginal: tuple[MarginalMinutes, ...] = ()
+    """What each entry costs or saves, most first; empty where nobody asked for it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

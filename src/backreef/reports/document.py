@@ -108,7 +108,14 @@ def _animal(animal: AnimalOutcome) -> dict[str, Json]:
 
 
 def _minutes(forecast: Forecast) -> dict[str, Json]:
-    return {**_fields(forecast.minutes), "by_chore": [_fields(line) for line in forecast.minutes.by_chore]}
+    minutes = forecast.minutes
+    return {
+        **_fields(minutes),
+        "by_chore": [_fields(line) for line in minutes.by_chore],
+        "by_month": [_fields(line) for line in minutes.by_month],
+        "needs_somebody": [day.isoformat() for day in minutes.needs_somebody],
+        "marginal": [_fields(line) for line in minutes.marginal],
+    }
 
 
 def _series(forecast: Forecast) -> dict[str, Json]:

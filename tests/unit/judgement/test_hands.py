@@ -30,6 +30,7 @@ def work(per_day: Array) -> Work:
     return Work(
         per_day=per_day,
         looks_per_day=np.zeros_like(per_day),
+        people_per_day=per_day,
         per_week=per_day,
         by_task={},
         times_by_task={},

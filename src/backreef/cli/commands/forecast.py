@@ -8,7 +8,14 @@ from typing import TYPE_CHECKING
 import click
 
 from backreef.cli.app import BREAKS, OK
-from backreef.cli.options import catalogue_option, deliver, json_option, look_at, plan_argument
+from backreef.cli.options import (
+    catalogue_option,
+    deliver,
+    json_option,
+    look_at,
+    plan_argument,
+    read_stops,
+)
 from backreef.cli.target import STANDARD_OUTPUT
 from backreef.cli.terminal import Terminal
 from backreef.usecases.forecast import MEMBERS, MOST_MEMBERS, SEED
@@ -24,6 +31,7 @@ class Wanted:
     html_file: str | None
     json_file: str | None
     fluxes: bool
+    work: bool
     quiet: bool
     own: str | None
 
@@ -69,6 +77,20 @@ def _explain_kernel(ctx: click.Context, _: click.Parameter, *, value: bool) -> N
 @click.option(
     "--fluxes", is_flag=True, help="Print by which doors N, P, C and O2 came and left, after the page."
 )
+@click.option(
+    "--work",
+    is_flag=True,
+    help="List the work after the page: months, days that need somebody, and the minutes of each animal, "
+    "meal and device, simulated without it.",
+)
+@click.option(
+    "stops",
+    "--stop",
+    multiple=True,
+    callback=read_stops,
+    metavar="TASK=MONTHS",
+    help="What if this chore is dropped after so many months? May be given several times.",
+)
 @click.option("--quiet", is_flag=True, help="Print nothing: files and the exit code are the answer.")
 @click.option(
     "--explain-kernel",
@@ -80,7 +102,15 @@ def _explain_kernel(ctx: click.Context, _: click.Parameter, *, value: bool) -> N
 )
 @click.pass_obj
 def forecast(
-    terminal: Terminal, /, plan: str, *, members: int, seed: int, thorough: bool, **wanted: str | bool | None
+    terminal: Terminal,
+    /,
+    plan: str,
+    *,
+    members: int,
+    seed: int,
+    thorough: bool,
+    stops: dict[str, float],
+    **wanted: str | bool | None,
 ) -> int:
     """Say what becomes of a plan: does it hold, where does it break, what helps.
 
@@ -94,10 +124,13 @@ def forecast(
     from backreef.cli.progress import ProgressLine
     from backreef.usecases.check import load_plan
     from backreef.usecases.forecast import forecast_plan
+    from backreef.usecases.work import stopping, with_marginal_minutes
 
     with leaving_at_once(), ProgressLine(terminal, silent=want.quiet) as progress:
-        read = load_plan(plan, own=want.own)
+        read = stopping(load_plan(plan, own=want.own), stops)
         found = forecast_plan(read, members=members, seed=seed, thorough=thorough, progress=progress)
+        if want.work:
+            found = with_marginal_minutes(found, read, progress=progress)
     _deliver(found, want, terminal)
     return OK if found.holds else BREAKS
 
@@ -106,7 +139,7 @@ def _deliver(found: Forecast, want: Wanted, terminal: Terminal) -> None:
     if want.page:
         from backreef.cli.forecasting import show_page
 
-        show_page(found, terminal, fluxes=want.fluxes)
+        show_page(found, terminal, fluxes=want.fluxes, work=want.work)
     if want.json_file is not None:
         from backreef.reports.document import to_json
 

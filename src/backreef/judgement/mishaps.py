@@ -1,0 +1,434 @@
+"""What may go wrong in an absence, as changes of a plan's schedule and of the march."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from backreef.aquarium.plan import BY_HAND, Plan
+from backreef.catalogue.entries import Catalogue, known
+from backreef.judgement.rehearsal import Chance
+from backreef.schedule.away import Absence
+from backreef.schedule.chores import Chore
+from backreef.schedule.effects import TopOffRefill
+from backreef.schedule.feeders import feeders_of
+from backreef.schedule.meals import MealOccasion
+from backreef.schedule.people import KEEPER
+from backreef.simulation.day_light import HOURS, day_light
+from backreef.simulation.prepared import Prepared
+from backreef.simulation.system import top_offs
+from backreef.simulation.windows import NOTHING, Switched, Trial
+
+DAYS_PER_YEAR = 365.25
+SEEN_AT_ALL = "equipment_look"
+MINUTE_H = 1.0 / 60.0
+
+
+@cache
+def mishap_table() -> Mapping[str, Any]:
+    """Mishaps, pairs, mitigations and what is told on return."""
+    with (files("backreef.judgement") / "data" / "mishaps.toml").open("rb") as file:
+        return tomllib.load(file)
+
+
+def amount(entry: Mapping[str, Any], key: str) -> float:
+    """A number of the table, in the unit it is written with."""
+    return float(entry[key]["value"])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """An absence that is ready to be marched with nothing wrong."""
+
+    plan: Plan
+    """With the keeper away, no longer than the stretch."""
+    catalogue: Catalogue
+    absence: Absence
+    prepared: Prepared
+    first_day: int
+
+    @property
+    def hours(self) -> int:
+        """From leaving to the return. [h]"""
+        return self.absence.days * int(HOURS)
+
+    def since_h(self, day: int, hour: float) -> float:
+        """Hours from leaving to an hour of a day of the horizon. [h]"""
+        return (day - self.first_day) * HOURS + hour
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Softened:
+    """What a mitigation leaves of a mishap."""
+
+    share_frac: float = 1.0
+    until_h: float = math.inf
+    """It ends then at the latest. [h]"""
+    most_g: float = math.inf
+    """So much food there is at most. [g]"""
+
+
+AS_IT_COMES = Softened()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Case:
+    """One mishap of this plan."""
+
+    id: str
+    entry: Mapping[str, Any]
+    what: str
+    target: str
+    """Id of the device or of the animals that it is about; empty for none."""
+    begins_h: int
+    ends_h: float
+    chance: Chance
+    word: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marching:
+    """What a case does to the march."""
+
+    prepared: Prepared
+    trial: Trial
+
+
+# --- which mishaps a plan can have --------------------------------------------------------------------------
+
+
+def cases_of(scene: Scene) -> tuple[Case, ...]:
+    """The mishaps of a plan, in the order of the table; those of devices that it has not are left out."""
+    return tuple(case for entry in mishap_table()["mishaps"] for case in _cases(entry, scene))
+
+
+def _cases(entry: Mapping[str, Any], scene: Scene) -> Iterator[Case]:
+    kinds = {device.kind for device in scene.plan.devices}
+    if "devices" in entry and not kinds.intersection(entry["devices"]):
+        return
+    if entry.get("needs") == "helper" and not visits(scene):
+        return
+    for target, name in _targets(entry, scene):
+        begins = _begins_h(entry, scene, target)
+        chance, word = _chance(entry, scene, target)
+        yield Case(
+            id=f"{entry['id']}.{target}" if entry.get("per") else str(entry["id"]),
+            entry=entry,
+            what=str(entry["what"]).format(device=name, animal=name),
+            target=target,
+            begins_h=begins,
+            ends_h=_ends_h(entry, scene, begins),
+            chance=chance,
+            word=word,
+        )
+
+
+def _targets(entry: Mapping[str, Any], scene: Scene) -> Iterator[tuple[str, str]]:
+    """Id and name of what a mishap is about."""
+    if entry.get("per") == "feeder":
+        for device_id in scene.prepared.keeper.meals.feeders:
+            yield device_id, f"the feeder '{device_id.replace('_', ' ')}'"
+    elif entry.get("needs") in ("fish", "crew"):
+        found = _heaviest(scene, fish=entry["needs"] == "fish")
+        if found is not None:
+            yield found
+    else:
+        yield "", ""
+
+
+def _heaviest(scene: Scene, *, fish: bool) -> tuple[str, str] | None:
+    """The heaviest animal that is there when the keeper leaves."""
+    there = [
+        cohort
+        for cohort in scene.prepared.cohorts
+        if (cohort.species.kind == "fish") == fish
+        and (cohort.settled or cohort.arrives_day < scene.first_day)
+    ]
+    if not there:
+        return None
+    most = max(there, key=lambda cohort: (cohort.arrival_mass_g, cohort.entry.id))
+    return most.entry.id, most.species.common_name
+
+
+def visits(scene: Scene) -> tuple[int, ...]:
+    """Days of the horizon on which somebody looks in while the keeper is away."""
+    days = range(scene.first_day, scene.first_day + scene.absence.days)
+    helpers = scene.prepared.keeper.presence.helpers
+    return tuple(day for day in days if any(helper.present[day] for helper in helpers))
+
+
+def _begins_h(entry: Mapping[str, Any], scene: Scene, target: str) -> int:
+    if "begins_h" not in entry:
+        return 0
+    begins = amount(entry, "begins_h")
+    if entry.get("at") == "dusk":
+        return _next(begins, [day_light(scene.plan).off_at_h % HOURS])
+    if entry.get("at") == "meal":
+        hours = sorted({hour for meal in scene.plan.meals if meal.by == target for hour in meal.times})
+        return _next(begins, hours or [0.0])
+    return int(begins)
+
+
+def _next(begins_h: float, hours: list[float]) -> int:
+    """The first full hour from a moment on that holds one of these hours of the day."""
+    day = int(begins_h // HOURS)
+    later = [d * HOURS + hour for d in (day, day + 1) for hour in hours if d * HOURS + hour >= begins_h]
+    return int(min(later))
+
+
+def _ends_h(entry: Mapping[str, Any], scene: Scene, begins_h: int) -> float:
+    """When it has run its time, is seen by a visitor who deals with it, or the keeper is back. [h]"""
+    ends = [float(scene.hours)]
+    if "hours" in entry:
+        ends.append(begins_h + amount(entry, "hours"))
+    if "seen_by" in entry:
+        ends += [visit for visit in _seen_h(entry["seen_by"], scene) if visit > begins_h]
+    return min(ends)
+
+
+def _seen_h(task: str, scene: Scene) -> Iterator[float]:
+    """Hours at which somebody comes who does the task and so sees what is wrong."""
+    for helper in scene.prepared.keeper.presence.helpers:
+        sitter = task == SEEN_AT_ALL and not helper.tasks
+        if sitter or task in helper.tasks or (not helper.tasks and _sitter_can(task, scene)):
+            for day in range(scene.first_day, scene.first_day + scene.absence.days):
+                if helper.present[day]:
+                    yield scene.since_h(day, HOURS / 2)
+
+
+def _sitter_can(task: str, scene: Scene) -> bool:
+    known_task = scene.catalogue.tasks.get(task)
+    return known_task is not None and known_task.sitter_can_do == "yes"
+
+
+# --- how likely ---------------------------------------------------------------------------------------------
+
+
+def _chance(entry: Mapping[str, Any], scene: Scene, target: str) -> tuple[Chance, str]:
+    if entry.get("jam"):
+        return _jam_chance(scene, target)
+    if "per_visit" in entry:
+        each = entry["per_visit"]
+        return _chance_of(each, 1.0), f"each absence; {each['place']}"
+    rate = entry["per_year"]
+    years = scene.absence.days / DAYS_PER_YEAR
+    low, value, high = (1.0 - math.exp(-float(rate[key]) * years) for key in ("low", "value", "high"))
+    return Chance(low=low, value=value, high=high), f"{rate['value']:g} a year; {rate['place']}"
+
+
+def _chance_of(each: Mapping[str, Any], factor_ratio: float) -> Chance:
+    low, value, high = (float(each[key]) * factor_ratio for key in ("low", "value", "high"))
+    return Chance(low=low, value=value, high=high)
+
+
+def _jam_chance(scene: Scene, device_id: str) -> tuple[Chance, str]:
+    """From the feeder's own chance of a jam per portion."""
+    jam = known(feeders_of(scene.plan, scene.catalogue)[device_id].jam_per_portion)
+    last = scene.first_day + scene.absence.days
+    portions = sum(
+        each.portions
+        for each in scene.prepared.keeper.meals.occasions
+        if each.by == device_id and scene.first_day <= each.day < last
+    )
+    if jam is None:
+        return Chance(low=0.0, value=0.0, high=1.0), "nobody knows how often such a feeder jams"
+    low, value, high = (1.0 - (1.0 - rate) ** portions for rate in (jam.lowest, jam.value, jam.highest))
+    return Chance(low=low, value=value, high=high), f"{portions} portions; jams per portion are a guess"
+
+
+# --- what they do -------------------------------------------------------------------------------------------
+
+
+def marching(case: Case, scene: Scene, softened: Softened = AS_IT_COMES) -> Marching:
+    """What a case does, as far as a mitigation leaves it."""
+    return _DO[str(case.entry["kind"])](
+        case, scene, softened, Marching(prepared=scene.prepared, trial=NOTHING)
+    )
+
+
+def both(first: Case, second: Case, scene: Scene) -> Marching:
+    """Two cases at once; where nobody comes, nobody ends the other."""
+    if "skips" in (first.entry["kind"], second.entry["kind"]):
+        first, second = (replace(each, ends_h=float(scene.hours)) for each in (first, second))
+    one = marching(first, scene)
+    changed = replace(scene, prepared=one.prepared)
+    two = marching(second, changed)
+    trial = Trial(
+        switched=(*one.trial.switched, *two.trial.switched),
+        set_at_start={**one.trial.set_at_start, **two.trial.set_at_start},
+        dies={**one.trial.dies, **two.trial.dies},
+    )
+    return Marching(prepared=two.prepared, trial=trial)
+
+
+def _feeder(case: Case, scene: Scene, softened: Softened, clear: Marching) -> Marching:
+    """Meals of one feeder are smaller or larger for a time."""
+    factor = 1.0 + softened.share_frac * (amount(case.entry, "factor_ratio") - 1.0)
+    until = min(case.ends_h, softened.until_h)
+    return _with_meals(clear, [_scaled(meal, case, scene, until, factor) for meal in _meals(clear)])
+
+
+def _scaled(
+    meal: MealOccasion, case: Case, scene: Scene, until_h: float, factor_ratio: float
+) -> MealOccasion:
+    at = scene.since_h(meal.day, meal.hour)
+    if meal.by != case.target or not case.begins_h - MINUTE_H <= at < until_h:
+        return meal
+    return replace(meal, food_g=meal.food_g * factor_ratio)
+
+
+def _dump(case: Case, scene: Scene, softened: Softened, clear: Marching) -> Marching:
+    """All that a feeder holds falls in at one meal; nothing comes after, until somebody fills it."""
+    until = min(case.ends_h, softened.until_h)
+    meals = _meals(clear)
+    struck = next(
+        (
+            meal
+            for meal in meals
+            if meal.by == case.target and scene.since_h(meal.day, meal.hour) >= case.begins_h - MINUTE_H
+        ),
+        None,
+    )
+    hopper_g = scene.prepared.keeper.meals.feeders[case.target].hopper_g
+    if struck is None or hopper_g is None:
+        return clear
+    holds_g = min(hopper_g * struck.hopper_frac, softened.most_g) * softened.share_frac
+    changed = []
+    for meal in meals:
+        at = scene.since_h(meal.day, meal.hour)
+        inside = meal.by == case.target and case.begins_h - MINUTE_H <= at < until
+        if meal is struck:
+            changed.append(replace(meal, food_g=max(holds_g, meal.food_g), portions=1))
+        elif inside:
+            changed.append(replace(meal, food_g=meal.food_g * (1.0 - softened.share_frac)))
+        else:
+            changed.append(meal)
+    return _with_meals(clear, changed)
+
+
+def _overfeed(case: Case, scene: Scene, softened: Softened, clear: Marching) -> Marching:
+    """At each visit many times the day's food, of the kind that is given most."""
+    meals = _meals(clear)
+    last = scene.first_day + scene.absence.days
+    given = [meal for meal in meals if scene.first_day <= meal.day < last and meal.food_g > 0]
+    if not given or softened.share_frac <= 0:
+        return clear
+    usual = max(given, key=lambda meal: (meal.food_g, meal.meal_id))
+    per_day_g = sum(meal.food_g for meal in given) / scene.absence.days
+    extra = [
+        replace(
+            usual,
+            day=day,
+            hour=HOURS / 2 + 0.5,
+            by=BY_HAND,
+            food_g=per_day_g * (amount(case.entry, "factor_ratio") - 1.0) * softened.share_frac,
+            portions=1,
+            note="too much",
+        )
+        for day in visits(scene)
+        if scene.since_h(day, HOURS / 2) < softened.until_h
+    ]
+    return _with_meals(clear, sorted([*meals, *extra], key=lambda meal: (meal.day, meal.hour)))
+
+
+def _skips(case: Case, scene: Scene, softened: Softened, clear: Marching) -> Marching:
+    """What others do in the absence is not done: no chore, no meal."""
+    del case
+    if softened.share_frac <= 0:
+        return clear
+    last = scene.first_day + scene.absence.days
+    kept = [chore for chore in clear.prepared.keeper.chores if not _is_visit(chore, scene, last)]
+    meals = [
+        replace(meal, food_g=0.0)
+        if meal.by == BY_HAND and meal.who not in ("", KEEPER) and scene.first_day <= meal.day < last
+        else meal
+        for meal in _meals(clear)
+    ]
+    keeper = replace(clear.prepared.keeper, chores=tuple(kept))
+    return _with_meals(replace(clear, prepared=replace(clear.prepared, keeper=keeper)), meals)
+
+
+def _is_visit(chore: Chore, scene: Scene, last: int) -> bool:
+    helpers = {helper.name for helper in scene.plan.keeper.helpers}
+    return chore.by in helpers and chore.done_day is not None and scene.first_day <= chore.done_day < last
+
+
+def _switches(case: Case, scene: Scene, softened: Softened, clear: Marching) -> Marching:
+    """Forcings are held for a time."""
+    del scene
+    until = min(case.ends_h, softened.until_h)
+    if softened.share_frac <= 0 or until <= case.begins_h:
+        return clear
+    held = Switched(from_h=case.begins_h, until_h=math.ceil(until), values=dict(case.entry["values"]))
+    return replace(clear, trial=replace(clear.trial, switched=(held,)))
+
+
+def _reservoir(case: Case, scene: Scene, softened: Softened, clear: Marching) -> Marching:
+    """The top-off has nothing to give until somebody fills it."""
+    del case
+    full_l = sum(top_offs(scene.plan, scene.catalogue).values())
+    left_l = full_l * (1.0 - softened.share_frac)
+    trial = replace(clear.trial, set_at_start={"reservoir": left_l})
+    if softened.until_h == math.inf:
+        return replace(clear, trial=trial)
+    day = scene.first_day + int(softened.until_h // HOURS)
+    device = next(device.id for device in scene.plan.devices if device.kind == "ato")
+    filled = _filling(scene, device, full_l, day, softened.until_h % HOURS)
+    if filled is None:
+        return replace(clear, trial=trial)
+    keeper = replace(clear.prepared.keeper, chores=(*clear.prepared.keeper.chores, filled))
+    return Marching(prepared=replace(clear.prepared, keeper=keeper), trial=trial)
+
+
+def _filling(scene: Scene, device: str, full_l: float, day: int, hour: float) -> Chore | None:
+    """One more filling of the top-off, as the plan's own are done."""
+    pattern = next(
+        (chore for chore in scene.prepared.keeper.chores if isinstance(chore.effect, TopOffRefill)), None
+    )
+    if pattern is None:
+        return None
+    effect = TopOffRefill(water_l=full_l, device=device)
+    return replace(
+        pattern,
+        id=f"{pattern.id}.once_more",
+        due_day=day,
+        done_day=day,
+        hour=hour,
+        effect=effect,
+        condition=None,
+        merged_into=None,
+    )
+
+
+def _dies(case: Case, scene: Scene, softened: Softened, clear: Marching) -> Marching:
+    """One animal dies when the keeper has left, and its body stays."""
+    del scene
+    if softened.share_frac <= 0:
+        return clear
+    return replace(clear, trial=replace(clear.trial, dies={case.target: 1}))
+
+
+def _meals(clear: Marching) -> list[MealOccasion]:
+    return list(clear.prepared.keeper.meals.occasions)
+
+
+def _with_meals(clear: Marching, meals: list[MealOccasion]) -> Marching:
+    keeper = clear.prepared.keeper
+    changed = replace(keeper, meals=replace(keeper.meals, occasions=tuple(meals)))
+    return replace(clear, prepared=replace(clear.prepared, keeper=changed))
+
+
+_DO = {
+    "feeder": _feeder,
+    "dump": _dump,
+    "overfeed": _overfeed,
+    "skips": _skips,
+    "switches": _switches,
+    "reservoir": _reservoir,
+    "dies": _dies,
+}

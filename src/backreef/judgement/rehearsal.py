@@ -1,0 +1,120 @@
+"""The answer of a rehearsal as plain data: what an absence does with nothing wrong, and with each mishap."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chance:
+    """How likely something is over the absence, 0 to 1."""
+
+    low: float
+    value: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What became of animals and water; hours count from the beginning of the mishap."""
+
+    hours_to_risk: float | None
+    """Until the first animal is at risk, the middle of the members in which one is; None where none is."""
+    share_at_risk: float
+    """Share of the members in which an animal comes to risk that would not without the mishap."""
+    who: str
+    """Who comes to risk first; empty for nobody."""
+    why: str
+    """What happens to them: gasps for oxygen, starves, …"""
+    harm_heads: float
+    """Animals at risk or lost, mean of the members."""
+    lost_heads: float
+    """Animals lost beyond those that the mishap itself takes, mean of the members."""
+    extremes: Mapping[str, float]
+    """Series with its side -> furthest value while away, the middle of the members."""
+    found: tuple[str, ...]
+    """What the keeper finds on return, against an absence with nothing wrong."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mitigation:
+    """Something that makes a mishap milder, simulated."""
+
+    id: str
+    what: str
+    minutes: float
+    """Work of the keeper for this absence, buying and setting up included."""
+    device: str
+    """Kind of a device to buy; empty for none."""
+    harm_avoided_heads: float
+    hours_to_risk_after: float | None
+    share_at_risk_after: float
+
+    @property
+    def heads_per_hour_of_work(self) -> float:
+        """Animals spared for an hour of work. [1/h]"""
+        return 60.0 * self.harm_avoided_heads / max(self.minutes, 1.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mishap:
+    """One thing that goes wrong, or a pair, and what it does."""
+
+    id: str
+    what: str
+    begins_at: datetime
+    lasts_h: float
+    chance: Chance
+    chance_from: str
+    """On whose word."""
+    outcome: Outcome
+    mitigations: tuple[Mitigation, ...]
+    """Those that help, the cheapest harm avoided first."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rehearsal:
+    """An absence tried out."""
+
+    plan_name: str
+    plan_file: str
+    first_on: date
+    until_on: date
+    members: int
+    seed: int
+    nothing_wrong: Outcome
+    nobody_there_for: tuple[str, ...]
+    """Chores that fall where nobody can do them."""
+    mishaps: tuple[Mishap, ...]
+    """The soonest harm first, then by chance; pairs among them."""
+    allowed_frac: float = field(default=0.05)
+    """Share of the members that may come to risk with nothing wrong."""
+
+    @property
+    def holds(self) -> bool:
+        """Whether the absence harms nobody as long as nothing goes wrong."""
+        return self.nothing_wrong.share_at_risk <= self.allowed_frac and not self.nobody_there_for
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row per mishap. Needs pandas."""
+        from backreef.judgement.frames import pandas_module
+
+        rows = [
+            {
+                "id": mishap.id,
+                "what": mishap.what,
+                "hours_to_risk": mishap.outcome.hours_to_risk,
+                "who": mishap.outcome.who,
+                "share_at_risk": mishap.outcome.share_at_risk,
+                "chance": mishap.chance.value,
+                "mitigation": mishap.mitigations[0].what if mishap.mitigations else "",
+            }
+            for mishap in self.mishaps
+        ]
+        return pandas_module().DataFrame(rows)

@@ -1,0 +1,325 @@
+"""Rehearse an absence: hour by hour with nothing wrong, then with each mishap and with plausible pairs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+from datetime import datetime, time, timedelta
+from typing import Any
+
+import numpy as np
+
+from backreef.aquarium.plan import Plan
+from backreef.catalogue.entries import Catalogue, Unknown, known
+from backreef.errors import Fault, InputFaults
+from backreef.judgement.findings import allowed_frac
+from backreef.judgement.mishaps import (
+    AS_IT_COMES,
+    Case,
+    Marching,
+    Scene,
+    Softened,
+    amount,
+    both,
+    cases_of,
+    marching,
+    mishap_table,
+)
+from backreef.judgement.rehearsal import Chance, Mishap, Mitigation, Outcome, Rehearsal
+from backreef.judgement.risks import NEVER, Seen, look
+from backreef.schedule.away import FROM, Absence, away_plan
+from backreef.simulation.day_light import HOURS
+from backreef.simulation.draws import Draws
+from backreef.simulation.prepared import Prepared, prepare
+from backreef.simulation.windows import NOTHING, Kept, Stretch, keep_state, march_stretch
+
+Progress = Callable[[str, int, int], None]
+AFTERWARDS_DAYS = 2
+EXTREMES = (
+    ("oxygen_mg_per_l", "low"),
+    ("ammonia_unionised_mg_n_per_l", "high"),
+    ("temperature_c", "low"),
+    ("temperature_c", "high"),
+    ("salinity_psu", "low"),
+    ("salinity_psu", "high"),
+)
+LEAST_HEADS = 0.05
+"""A mitigation that spares less than a twentieth of an animal is not worth naming."""
+
+
+def rehearse_plan(
+    plan: Plan,
+    catalogue: Catalogue,
+    absence: Absence,
+    *,
+    members: int,
+    seed: int,
+    progress: Progress | None = None,
+) -> Rehearsal:
+    """The rehearsal of an absence."""
+    return _Rehearsing(plan, catalogue, absence, Draws(seed, members)).run(progress)
+
+
+class _Rehearsing:
+    """One absence with what all its trials share."""
+
+    def __init__(self, plan: Plan, catalogue: Catalogue, absence: Absence, draws: Draws) -> None:
+        away = away_plan(plan, absence)
+        first_day = absence.first_day(away)
+        if first_day < 1:
+            words = (
+                "the absence begins on the plan's first day, before anything is known; begin it a day later"
+            )
+            raise InputFaults([Fault(file=plan.file, line=None, key=FROM, message=words)])
+        until_day = min(away.horizon_days, first_day + absence.days + AFTERWARDS_DAYS)
+        short = replace(away, horizon_days=until_day)
+        self.draws = draws
+        self.scene = Scene(
+            plan=short,
+            catalogue=catalogue,
+            absence=absence,
+            prepared=_without_jams(prepare(short, catalogue)),
+            first_day=first_day,
+        )
+        self.stretch = Stretch(first_day=first_day, until_day=until_day)
+
+    def run(self, progress: Progress | None) -> Rehearsal:
+        """March everything."""
+        scene = self.scene
+        self.kept: Kept = keep_state(scene.prepared, self.draws, scene.first_day)
+        self.calm = self._seen(Marching(prepared=scene.prepared, trial=NOTHING))
+        cases = cases_of(scene)
+        pairs = list(_pairs(cases))
+        total = len(cases) + len(pairs)
+        found = []
+        for number, case in enumerate(cases):
+            found.append(self._mishap(case))
+            _tell(progress, number + 1, total)
+        for number, (entry, first, second) in enumerate(pairs):
+            found.append(self._pair(entry, first, second))
+            _tell(progress, len(cases) + number + 1, total)
+        return Rehearsal(
+            plan_name=scene.plan.name,
+            plan_file=scene.plan.file,
+            first_on=scene.absence.first_on,
+            until_on=scene.absence.until_on,
+            members=self.draws.members,
+            seed=self.draws.seed,
+            nothing_wrong=self._outcome(self.calm.without_chance, 0, against=None),
+            nobody_there_for=tuple(_nobody_there(scene)),
+            mishaps=tuple(sorted(found, key=_soonest)),
+            allowed_frac=allowed_frac(),
+        )
+
+    def _seen(self, what: Marching) -> Seen:
+        return look(march_stretch(what.prepared, self.stretch, self.kept, what.trial), self.scene.hours)
+
+    def _mishap(self, case: Case) -> Mishap:
+        outcome = self._outcome(self._seen(marching(case, self.scene)), case.begins_h, against=self.calm)
+        return Mishap(
+            id=case.id,
+            what=case.what,
+            begins_at=self._at(case.begins_h),
+            lasts_h=case.ends_h - case.begins_h,
+            chance=case.chance,
+            chance_from=case.word,
+            outcome=outcome,
+            mitigations=self._mitigations(case, outcome) if outcome.harm_heads > LEAST_HEADS else (),
+        )
+
+    def _pair(self, entry: Mapping[str, Any], first: Case, second: Case) -> Mishap:
+        begins = min(first.begins_h, second.begins_h)
+        seen = self._seen(both(first, second, self.scene))
+        return Mishap(
+            id=str(entry["id"]),
+            what=str(entry["what"]),
+            begins_at=self._at(begins),
+            lasts_h=max(first.ends_h, second.ends_h) - begins,
+            chance=_chance_of_both(entry, first, second),
+            chance_from="both at once" if "share_frac" not in entry else str(entry["share_frac"]["place"]),
+            outcome=self._outcome(seen, begins, against=self.calm),
+            mitigations=(),
+        )
+
+    def _at(self, hours: float) -> datetime:
+        return datetime.combine(self.scene.absence.first_on, time()) + timedelta(hours=hours)
+
+    # --- what came of it ------------------------------------------------------------------------------------
+
+    def _outcome(self, seen: Seen, begins_h: int, *, against: Seen | None) -> Outcome:
+        """What a trial did; against the calm run, harm that would come anyway is not counted."""
+        anyway = np.full(self.draws.members, NEVER) if against is None else against.first_h
+        first = np.where(seen.first_h < anyway, seen.first_h, NEVER)
+        hit = first < NEVER
+        if hit.mean() <= allowed_frac():
+            hit = np.zeros_like(hit)  # as many as may break while a plan holds: luck, not the mishap
+        who, why = _who(seen, first, hit)
+        harm = _heads(seen) if against is None else np.maximum(0.0, _heads(seen) - _heads(against))
+        lost = _lost(seen) if against is None else _lost(seen) - _lost(against)
+        return Outcome(
+            hours_to_risk=max(0.0, float(np.median(first[hit])) - begins_h) if hit.any() else None,
+            share_at_risk=float((first < NEVER).mean()),
+            who=who,
+            why=why,
+            harm_heads=float(harm.mean()),
+            lost_heads=max(0.0, float(lost.mean())),
+            extremes=dict(_extremes(seen)),
+            found=() if against is None else tuple(_found(seen, against)),
+        )
+
+    def _mitigations(self, case: Case, before: Outcome) -> tuple[Mitigation, ...]:
+        tried = [self._mitigation(name, case, before) for name in case.entry["against"]]
+        useful = [each for each in tried if each is not None and each.harm_avoided_heads > LEAST_HEADS]
+        return tuple(sorted(useful, key=lambda each: (-each.heads_per_hour_of_work, each.id)))
+
+    def _mitigation(self, name: str, case: Case, before: Outcome) -> Mitigation | None:
+        entry = mishap_table()["mitigations"][name]
+        softened = _softened(entry, case, self.scene)
+        if softened == AS_IT_COMES:
+            return None
+        after = self._outcome(
+            self._seen(marching(case, self.scene, softened)), case.begins_h, against=self.calm
+        )
+        device = str(entry.get("device", ""))
+        owned = any(each.kind == device for each in self.scene.plan.devices) and device == "monitor"
+        return Mitigation(
+            id=name,
+            what=str(entry["says"]),
+            minutes=_minutes(entry, self.scene.catalogue, owned=owned),
+            device="" if owned else device,
+            harm_avoided_heads=before.harm_heads - after.harm_heads,
+            hours_to_risk_after=after.hours_to_risk,
+            share_at_risk_after=after.share_at_risk,
+        )
+
+
+def _tell(progress: Progress | None, done: int, total: int) -> None:
+    if progress is not None:
+        progress("one mishap after another", done, total)
+
+
+def _soonest(mishap: Mishap) -> tuple[float, float, str]:
+    hours = mishap.outcome.hours_to_risk
+    return math.inf if hours is None else hours, -mishap.chance.value, mishap.id
+
+
+def _without_jams(prepared: Prepared) -> Prepared:
+    """The same, with feeders that never jam by chance: a rehearsal lets them jam on purpose."""
+    keeper = prepared.keeper
+    never = Unknown(reason="rehearsed apart")
+    feeders = {name: replace(traits, jam_per_portion=never) for name, traits in keeper.meals.feeders.items()}
+    return replace(prepared, keeper=replace(keeper, meals=replace(keeper.meals, feeders=feeders)))
+
+
+def _nobody_there(scene: Scene) -> Iterator[str]:
+    """Chores without a condition that fall in the absence and that nobody can do in time."""
+    last = scene.first_day + scene.absence.days
+    for chore in scene.prepared.keeper.chores:
+        missed = chore.done_day is None and not chore.look and chore.condition is None
+        if missed and scene.first_day <= chore.due_day < last:
+            yield f"{chore.name} on {scene.prepared.keeper.presence.on(chore.due_day)}"
+
+
+def _pairs(cases: tuple[Case, ...]) -> Iterator[tuple[Mapping[str, Any], Case, Case]]:
+    """The pairs of the table whose two mishaps this plan can have."""
+    for entry in mishap_table()["pairs"]:
+        first_id, second_id = entry["of"]
+        firsts = [case for case in cases if case.entry["id"] == first_id]
+        seconds = [case for case in cases if case.entry["id"] == second_id and case not in firsts[:1]]
+        if firsts and seconds:
+            yield entry, firsts[0], seconds[0]
+
+
+def _chance_of_both(entry: Mapping[str, Any], first: Case, second: Case) -> Chance:
+    """Both by chance; or, where one reason brings both, its share of the first."""
+    if "share_frac" in entry:
+        share = entry["share_frac"]
+        low, value, high = (float(share[key]) for key in ("low", "value", "high"))
+        return Chance(
+            low=low * first.chance.low, value=value * first.chance.value, high=high * first.chance.high
+        )
+    return Chance(
+        low=first.chance.low * second.chance.low,
+        value=first.chance.value * second.chance.value,
+        high=first.chance.high * second.chance.high,
+    )
+
+
+def _softened(entry: Mapping[str, Any], case: Case, scene: Scene) -> Softened:
+    """What a mitigation leaves of a mishap."""
+    share = amount(entry, "share_frac") if "share_frac" in entry else 1.0
+    until = math.inf
+    if entry.get("ends") == "midway":
+        until = scene.absence.days // 2 * HOURS + HOURS / 2
+    elif "hours" in entry:
+        until = case.begins_h + amount(entry, "hours")
+    most = math.inf
+    if "needed_ratio" in entry:
+        per_day = _grams_per_day(case, scene)
+        most = amount(entry, "needed_ratio") * per_day * (scene.absence.days - case.begins_h / HOURS)
+    return Softened(share_frac=share, until_h=until if until > case.begins_h else math.inf, most_g=most)
+
+
+def _grams_per_day(case: Case, scene: Scene) -> float:
+    last = scene.first_day + scene.absence.days
+    given = (
+        meal.food_g
+        for meal in scene.prepared.keeper.meals.occasions
+        if meal.by == case.target and scene.first_day <= meal.day < last
+    )
+    return sum(given) / scene.absence.days
+
+
+def _minutes(entry: Mapping[str, Any], catalogue: Catalogue, *, owned: bool) -> float:
+    """Work for this absence: the table's, and setting up a device that is not there yet."""
+    minutes = amount(entry, "minutes") if "minutes" in entry else 0.0
+    if "device" in entry and not owned:
+        set_up = known(catalogue.devices[entry["device"]].set_up_min)
+        minutes += 0.0 if set_up is None else set_up.value
+    return minutes
+
+
+def _who(seen: Seen, first: Any, hit: Any) -> tuple[str, str]:  # noqa: ANN401  arrays
+    """Who comes to risk first in most members, and of what."""
+    if not hit.any():
+        return "", ""
+    firsts = [float(((danger.first_h == first) & hit).sum()) for danger in seen.dangers]
+    danger = seen.dangers[int(np.argmax(firsts))]
+    return danger.who, danger.what
+
+
+def _heads(seen: Seen) -> Any:  # noqa: ANN401  an array
+    """(members,) animals that come to risk, each kind of danger counted at its worst."""
+    worst = [np.where(danger.first_h < NEVER, danger.heads, 0.0) for danger in seen.dangers]
+    return np.max(worst, axis=0)
+
+
+def _lost(seen: Seen) -> Any:  # noqa: ANN401  an array
+    """(members,) animals that died after the first hour."""
+    lost = [course.lost[: len(next(iter(seen.series.values())))] for _, course in seen.courses]
+    if not lost:
+        return np.zeros(seen.first_h.shape)
+    return np.sum([each[-1] - each[0] for each in lost], axis=0)
+
+
+def _extremes(seen: Seen) -> Iterator[tuple[str, float]]:
+    for name, side in EXTREMES:
+        values = seen.series[name]
+        worst = values.min(axis=0) if side == "low" else values.max(axis=0)
+        yield f"{name}.{side}", float(np.median(worst))
+
+
+def _found(seen: Seen, calm: Seen) -> Iterator[str]:
+    """What is there on return and would not be if nothing had gone wrong."""
+    before = {cohort.entry.id: course for cohort, course in calm.courses}
+    hours = len(next(iter(seen.series.values())))
+    for cohort, course in seen.courses:
+        gone = np.median(before[cohort.entry.id].count[hours - 1]) - np.median(course.count[hours - 1])
+        if gone >= 1:
+            there = np.median(before[cohort.entry.id].count[0])
+            yield f"{gone:.0f} of {there:.0f} {cohort.species.common_name} dead"
+    for name, row in mishap_table()["found"].items():
+        now, usual = (float(np.median(each.series[name][-1])) for each in (seen, calm))
+        if abs(now - usual) >= amount(row, "least"):
+            yield f"{row['label']} {now:.2g} {row['unit']} (else {usual:.2g})"

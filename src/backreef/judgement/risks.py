@@ -1,0 +1,171 @@
+"""When and why animals come to risk in a stretch that is watched hour by hour."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.judgement.rules import rows_of, rule
+from backreef.judgement.spans import first_run_end
+from backreef.judgement.water import water_bands
+from backreef.simulation.cohorts import Cohort
+from backreef.simulation.trajectories import CohortCourse, cohort_course, water_series
+from backreef.simulation.windows import Watched
+
+Array = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
+IntArray = npt.NDArray[np.int64]
+NEVER = np.iinfo(np.int64).max
+HALF = 0.5
+STARVING_H = 24
+"""Hours below the reserve of harm before an animal counts as starving."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Risk:
+    """One way in which animals of a kind are harmed."""
+
+    series: str
+    hours: int
+    kinds: tuple[str, ...]
+    """The most sensitive first."""
+    what: str
+
+
+@cache
+def all_risks() -> tuple[Risk, ...]:
+    """The table of risks."""
+    return tuple(
+        Risk(
+            series=row["series"], hours=int(row["hours"]), kinds=tuple(row["kinds"].split()), what=row["what"]
+        )
+        for row in rows_of("risks.csv")
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Danger:
+    """A risk that some members run: when it begins, for whom, and what happens."""
+
+    first_h: IntArray
+    """(members,) hour at which it begins; `NEVER` where it does not."""
+    who: str
+    what: str
+    heads: Array
+    """(members,) animals it concerns."""
+    by_chance: bool = False
+    """A death, which comes by chance too; alone it says nothing against an absence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Seen:
+    """A watched stretch as series and cohorts, and the dangers in it."""
+
+    series: Mapping[str, Array]
+    """(hours, members)"""
+    courses: tuple[tuple[Cohort, CohortCourse], ...]
+    dangers: tuple[Danger, ...]
+
+    @property
+    def first_h(self) -> IntArray:
+        """(members,) hour of the first danger."""
+        return np.asarray(np.min([danger.first_h for danger in self.dangers], axis=0))
+
+    @property
+    def without_chance(self) -> Seen:
+        """The same without deaths, which may come at any time."""
+        return replace(self, dangers=tuple(each for each in self.dangers if not each.by_chance))
+
+
+def look(watched: Watched, hours: int) -> Seen:
+    """The dangers of the first hours of a stretch."""
+    prepared, members = watched.prepared, watched.members
+    series = {name: values[:hours] for name, values in water_series(prepared, members).items()}
+    courses = []
+    for slot, cohort in enumerate(prepared.cohorts):
+        course = cohort_course(prepared, members, slot)
+        if (course.count[0] > HALF).any():
+            courses.append((cohort, course))
+    none = Danger(first_h=np.full(members.count, NEVER), who="", what="", heads=np.zeros(members.count))
+    dangers = [none, *_waters(watched, series, courses), *_hungers(courses, hours), *_losses(courses, hours)]
+    return Seen(series=series, courses=tuple(courses), dangers=tuple(dangers))
+
+
+def _waters(
+    watched: Watched, series: Mapping[str, Array], courses: list[tuple[Cohort, CohortCourse]]
+) -> list[Danger]:
+    plan, catalogue = watched.prepared.plan, watched.prepared.catalogue
+    bands = {band.series: band for band in water_bands(plan)}
+    lit = {
+        catalogue.species[entry.species].kind: catalogue.species[entry.species].common_name
+        for entry in plan.animals
+        if entry.arrives_on is None
+    }
+    found = []
+    for risk in all_risks():
+        band = bands[risk.series]
+        who = _most_sensitive(risk, courses, lit)
+        if not who:
+            continue
+        values = series[risk.series]
+        outside = np.zeros(values.shape, dtype=np.bool_)
+        if band.harm_low is not None:
+            outside |= values < band.harm_low
+        if band.harm_high is not None:
+            outside |= values > band.harm_high
+        heads = np.sum(
+            [course.count[0] for cohort, course in courses if cohort.species.kind in risk.kinds]
+            or [np.ones(values.shape[1])],
+            axis=0,
+        )
+        found.append(Danger(first_h=_first(outside, risk.hours), who=who, what=risk.what, heads=heads))
+    return found
+
+
+def _most_sensitive(risk: Risk, courses: list[tuple[Cohort, CohortCourse]], lit: Mapping[str, str]) -> str:
+    """The animals there that suffer first: by kind in the order of the table, then the heaviest."""
+    for kind in risk.kinds:
+        own = [(course.mass_g[0].mean(), cohort) for cohort, course in courses if cohort.species.kind == kind]
+        if own:
+            return str(max(own, key=lambda pair: (pair[0], pair[1].entry.id))[1].species.common_name)
+        if kind in lit:
+            return lit[kind]
+    return ""
+
+
+def _hungers(courses: list[tuple[Cohort, CohortCourse]], hours: int) -> list[Danger]:
+    bound = rule("harm_fullness_ratio")
+    return [
+        Danger(
+            first_h=_first(course.living[:hours] & (course.fullness[:hours] < bound), STARVING_H),
+            who=cohort.species.common_name,
+            what="starves",
+            heads=course.count[0],
+        )
+        for cohort, course in courses
+        if not cohort.guild.prey_not_modelled
+    ]
+
+
+def _losses(courses: list[tuple[Cohort, CohortCourse]], hours: int) -> list[Danger]:
+    """Deaths after the first hour; what a mishap itself kills is gone by then."""
+    return [
+        Danger(
+            first_h=_first(course.lost[:hours] > course.lost[0] + HALF, 1),
+            who=cohort.species.common_name,
+            what="dies",
+            heads=np.maximum(0.0, course.lost[hours - 1] - course.lost[0]),
+            by_chance=True,
+        )
+        for cohort, course in courses
+    ]
+
+
+def _first(outside: BoolArray, hours: int) -> IntArray:
+    """(members,) hours after which a run outside has lasted so long; `NEVER` where none does."""
+    row = first_run_end(outside, hours)
+    return np.asarray(np.where(row < 0, NEVER, row + 1))

@@ -1,0 +1,151 @@
+from __future__ import annotations
+
+from datetime import date, datetime
+
+import pytest
+
+from backreef.errors import InputFaults
+from backreef.judgement.mishaps import mishap_table
+from backreef.judgement.rehearsal import Mishap, Rehearsal
+from backreef.judgement.risks import all_risks
+from backreef.judgement.water import water_bands
+from backreef.schedule.away import Absence
+from backreef.usecases.rehearse import rehearse
+from tests.rehearsal_world import (
+    AUGUST,
+    FEEDER,
+    LAMP,
+    SMALL,
+    TOP_OFF,
+    WEEK,
+    WEEK_WITH_SITTER,
+    august,
+    small,
+)
+from tests.unit.aquarium.plans import catalogue, plan_of
+
+
+def named(rehearsal: Rehearsal) -> dict[str, Mishap]:
+    return {mishap.id: mishap for mishap in rehearsal.mishaps}
+
+
+def test_the_reading_rooms_august_has_a_table_of_at_least_twelve_mishaps() -> None:
+    found = august()
+    assert (found.first_on, found.until_on) == (date(2027, 8, 2), date(2027, 8, 16))
+    assert len(found.mishaps) >= 12
+    assert len(named(found)) == len(found.mishaps), "each has an id of its own"
+    assert found.holds
+
+
+def test_mishaps_of_devices_that_a_plan_has_not_are_left_out() -> None:
+    bare, lit, full = small(""), small(LAMP), small(FEEDER + TOP_OFF, WEEK_WITH_SITTER)
+    assert set(named(bare)) == {"crew_dies", "large_fish_dies"}
+    assert set(named(lit)) - set(named(bare)) == {"light_stuck_on", "light_stuck_off"}
+    assert {"feeder_jams.feeder", "top_off_empty", "sitter_skips", "dry_and_nobody_comes"} <= set(named(full))
+
+
+def test_the_soonest_harm_comes_first() -> None:
+    hours = [mishap.outcome.hours_to_risk for mishap in august().mishaps]
+    known = [each for each in hours if each is not None]
+    assert hours[: len(known)] == known == sorted(known)
+
+
+def test_a_feeder_that_drops_its_hopper_poisons_and_a_small_filling_prevents_it() -> None:
+    mishap = named(august())["feeder_dumps.feeder_left"]
+    # 70 g of food in 360 L: gross overfeeding, ammonia within a day or two (common practice, no source)
+    assert mishap.outcome.hours_to_risk is not None
+    assert 6 <= mishap.outcome.hours_to_risk <= 72
+    assert mishap.outcome.share_at_risk > 0.5
+    cheapest = mishap.mitigations[0]
+    assert cheapest.id == "small_filling"
+    assert cheapest.hours_to_risk_after is None
+    assert cheapest.harm_avoided_heads > 1
+
+
+def test_settled_fish_bear_two_weeks_without_one_of_two_feeders() -> None:
+    # healthy adults skip days without harm (common practice, no source)
+    for feeder in ("feeder_left", "feeder_right"):
+        assert named(august())[f"feeder_jams.{feeder}"].outcome.hours_to_risk is None
+
+
+def test_a_mishap_that_does_nothing_has_nothing_against_it() -> None:
+    for mishap in august().mishaps:
+        assert mishap.mitigations == () or mishap.outcome.harm_heads > 0
+
+
+def test_mitigations_are_ranked_by_harm_avoided_for_the_work() -> None:
+    for mishap in august().mishaps:
+        worth = [each.heads_per_hour_of_work for each in mishap.mitigations]
+        assert worth == sorted(worth, reverse=True)
+        assert all(each > 0 for each in worth)
+
+
+def test_a_feeder_jam_is_seen_by_a_visitor_who_fills_feeders() -> None:
+    alone, visited = small(FEEDER), small(FEEDER, WEEK_WITH_SITTER)
+    jam, seen = named(alone)["feeder_jams.feeder"], named(visited)["feeder_jams.feeder"]
+    assert jam.begins_at == datetime(2027, 2, 2, 9)  # noqa: DTZ001  the clock on the wall
+    assert jam.lasts_h == 6 * 24 - 9
+    assert seen.lasts_h == 24 + 3, "until Wednesday at noon"
+
+
+def test_a_jam_lasts_until_the_return_if_nobody_comes_either() -> None:
+    pair = named(small(FEEDER, WEEK_WITH_SITTER))["jam_and_nobody_comes"]
+    alone = named(small(FEEDER, WEEK_WITH_SITTER))["feeder_jams.feeder"]
+    assert pair.outcome.found or alone.outcome.found == pair.outcome.found
+    assert pair.chance.value < alone.chance.value
+
+
+def test_a_dry_top_off_lets_the_salt_rise_as_the_water_evaporates() -> None:
+    plan = plan_of(SMALL + TOP_OFF)
+    dry = named(small(TOP_OFF))["top_off_empty"].outcome.extremes["salinity_psu.high"]
+    share = plan.tank.evaporation_frac_per_d * WEEK.days
+    # phenomenon 55: 1 % a day raises salinity by 0.35 psu a day; members differ in how fast their water goes
+    expected = plan.tank.salinity_psu / (1 - share)
+    assert dry == pytest.approx(expected, rel=0.02)
+
+
+def test_tenfold_feeding_leaves_more_nutrients_and_hidden_tins_prevent_it() -> None:
+    found = named(small(FEEDER, WEEK_WITH_SITTER))["sitter_overfeeds"]
+    assert any(line.startswith("nitrate") for line in found.outcome.found)
+
+
+def test_chances_lie_between_their_ends_and_grow_with_the_absence() -> None:
+    short = Absence(first_on=AUGUST.first_on, until_on=date(2027, 8, 5))
+    brief = named(rehearse("examples/reading_room.toml", short, members=1))
+    for mishap in august().mishaps:
+        assert 0 <= mishap.chance.low <= mishap.chance.value <= mishap.chance.high <= 1
+        if mishap.id in brief and "visit" not in mishap.id and not mishap.id.startswith("sitter"):
+            assert brief[mishap.id].chance.value <= mishap.chance.value
+
+
+def test_the_same_seed_gives_the_same_rehearsal() -> None:
+    again = rehearse(plan_of(SMALL + FEEDER), WEEK, members=8)
+    assert again == small(FEEDER)
+
+
+def test_work_that_nobody_can_do_breaks_the_absence() -> None:
+    found = small("")
+    assert any("Top off by hand" in line for line in found.nobody_there_for)
+    assert not found.holds
+    assert small(FEEDER + TOP_OFF, WEEK_WITH_SITTER).holds
+
+
+def test_it_needs_a_day_before_the_absence() -> None:
+    first = Absence(first_on=date(2027, 1, 4), until_on=date(2027, 1, 10))
+    with pytest.raises(InputFaults, match="begin it a day later"):
+        rehearse(plan_of(SMALL), first, members=1)
+
+
+def test_the_tables_name_what_exists() -> None:
+    table, known = mishap_table(), catalogue()
+    ids = {entry["id"] for entry in table["mishaps"]}
+    for entry in table["mishaps"]:
+        assert set(entry["against"]) <= set(table["mitigations"])
+        assert set(entry.get("devices", ())) <= set(known.devices)
+        assert entry.get("seen_by", "headcount") in known.tasks
+    assert {name for pair in table["pairs"] for name in pair["of"]} <= ids
+    devices = {entry["device"] for entry in table["mitigations"].values() if "device" in entry}
+    assert devices <= set(known.devices)
+    assert {risk.series for risk in all_risks()} <= {band.series for band in water_bands(plan_of(SMALL))}
+    kinds = {species.kind for species in known.species.values()}
+    assert {kind for risk in all_risks() for kind in risk.kinds} <= kinds

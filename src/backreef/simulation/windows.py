@@ -12,11 +12,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 
-from backreef.simulation.block import FORECAST, BlockResult, make_schedule, march_block
+from backreef.simulation.block import FORECAST, make_schedule
 from backreef.simulation.dangers import Dangers
 from backreef.simulation.draws import Draws
-from backreef.simulation.engine import load_engine
-from backreef.simulation.ensemble import Members, march_members
+from backreef.simulation.ensemble import Members, _marcher, march_members
 from backreef.simulation.events import Drawn, EventProgram
 from backreef.simulation.layout import FORCINGS, LANES
 from backreef.simulation.operators import Operators
@@ -80,7 +79,7 @@ class Kept:
 
 def keep_state(prepared: Prepared, draws: Draws, day: int) -> Kept:
     """March a plan up to the morning of a day and keep what is there; `prepared` ends no earlier."""
-    padded = Draws(draws.seed, -(-draws.members // LANES) * LANES, nominal=draws.nominal)
+    padded = draws.some(draws.first, -(-draws.members // LANES) * LANES)
     marched = march_members(prepared, padded, FORECAST)
     rows = np.concatenate([block.days[day - 1] for block in marched.blocks], axis=1)
     return Kept(state=rows, draws=padded, members=draws.members)
@@ -93,11 +92,8 @@ def march_stretch(prepared: Prepared, stretch: Stretch, kept: Kept, trial: Trial
     setting = Setting(watched, kept.draws)
     setting.state = kept.state.copy()
     _let_die(setting, watched, trial.dies)
-    engine = load_engine()
-    blocks: list[BlockResult] = [
-        march_block(engine, watched.layout, timeline.schedule, setting.block(number), FORECAST)
-        for number in range(kept.draws.members // LANES)
-    ]
+    march = _marcher(watched, FORECAST)
+    blocks = [march(setting.block(number)) for number in range(kept.draws.members // LANES)]
     members = Members(
         count=kept.members,
         seed=kept.draws.seed,

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from backreef.logbook.db.copies import BadCopy, copy_sqlite, look_at_sqlite, put_back_sqlite
 from backreef.logbook.db.prepare import closing_alias
-from backreef.logbook.db.rows import Spoiled, entry_of, row_of
+from backreef.logbook.db.rows import Spoiled, checked_entry_of, row_of
 from backreef.logbook.db.setup import is_address
 from backreef.logbook.db.store import DjangoStore
 from backreef.logbook.db.trouble import told
@@ -69,7 +69,7 @@ def _faults_of(entry_id: str, revisions: list[Revision]) -> Iterator[str]:
         yield f"entry {entry_id}: not its last revision counts"
     for row in revisions:
         try:
-            entry_of(row)
+            checked_entry_of(row)
         except Spoiled as spoiled:
             yield str(spoiled)
 
@@ -167,7 +167,7 @@ def _transfer(source: DjangoStore, target: DjangoStore) -> None:
     with transaction.atomic(using=target.alias):
         waiting: list[Revision] = []
         for row in source.rows().order_by("pk").iterator(chunk_size=_AT_ONCE):
-            waiting.append(row_of(entry_of(row), current=row.current))
+            waiting.append(row_of(checked_entry_of(row), current=row.current))
             if len(waiting) == _AT_ONCE:
                 target.rows().bulk_create(waiting)
                 waiting = []

@@ -156,3 +156,9 @@ def test_an_animal_is_shown_beside_a_plan(run: Run) -> None:
     assert "In Living-room reef" in told
     assert "outgrows this tank" in told
     assert "of 100 live through the first year" in told
+
+
+def test_members_of_a_group_are_not_called_its_old_names(run: Run) -> None:
+    title = " ".join(run("catalogue", "euphyllia").out.split("\n\n")[0].split())
+    assert "Euphyllia spp., also Fimbriaphyllia; Indo-Pacific" in title
+    assert "once" not in title

@@ -36,7 +36,7 @@ def animal_portrait(animal: Species, catalogue: Catalogue) -> Portrait:
     return Portrait(
         id=animal.id,
         title=animal.common_name,
-        subtitle=f"{', also '.join(called)}; {animal.family}; {place}",
+        subtitle="; ".join(filter(None, (", also ".join(called), animal.family, place))),
         parts=(
             part(words.LOW_UPKEEP[animal.low_upkeep], sentence(animal.low_upkeep_reason)),
             _day(animal, catalogue),

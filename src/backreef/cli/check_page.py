@@ -46,6 +46,11 @@ def _additions(steps: tuple[Step, ...], style: Style) -> list[str]:
         food = f" ({100 * more:.0f} % more food from this day on)" if more is not None else ""
         lines += paragraph(f"{step.on}: {step.who}{food}", style, first="  ", rest="    ")
         lines += paragraph(step.why_here, style, first="    ", rest="    ")
+        alive = (
+            f"of 100 that come, about {100 * step.alive_share_p50:.0f} ({100 * step.alive_share_low:.0f} to "
+            f"{100 * step.alive_share_high:.0f}) live a year as far as company and moving in go"
+        )
+        lines += paragraph(alive, style, first="    ", rest="    ")
         if step.gate:
             whose = "gate" if step.gate_in_plan else "gate, by the catalogue only"
             lines += paragraph(f"{whose}: {step.gate}", style, first="    ", rest="    ")

@@ -11,12 +11,13 @@ from backreef.catalogue.entries import Pool
 from backreef.company.additions import STAGES
 from backreef.company.findings import Resident, Setting, rule_number
 from backreef.company.food import lives_from_food, needed_g_per_d
-from backreef.company.hazards import number
+from backreef.company.hazards import Hazard, day_of, number
 from backreef.company.rivals import FIERCE
+from backreef.company.survival import Point, alive_frac, hazards_of
 
 _STEADY_KINDS = ("coral", "anemone", "bivalve")
 _GRAZED: tuple[Pool, ...] = ("film_algae", "turf_algae", "macro_algae")
-DAYS_PER_MONTH = 30.4375
+YEAR_D = 365
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +44,10 @@ class Step:
     """Its place in the order, from first to last."""
     why_here: str
     leads: tuple[Lead, ...]
+    alive_share_p50: float
+    """Share of them alive a year later as far as company and moving in go, by the middle rates."""
+    alive_share_low: float
+    alive_share_high: float
     more_food_frac: float | None
     """Food that all fish need from this day on, over what they needed the day before, less one."""
 
@@ -51,15 +56,22 @@ def additions_of(setting: Setting) -> tuple[Step, ...]:
     """The additions of a plan in the order of their days."""
     newcomers = [one for one in setting.residents if one.entry.arrives_on is not None]
     newcomers.sort(key=lambda one: (setting.comes_on(one), STAGES.index(one.species.add_stage), one.entry.id))
+    hazards = hazards_of(setting)
     steps: list[Step] = []
     for on, group in groupby(newcomers, key=setting.comes_on):
         batch = list(group)
         more = _more_food_frac(on, setting)
-        steps += [_step(one, setting, more) for one in batch]
+        steps += [_step(one, setting, more, hazards) for one in batch]
     return tuple(steps)
 
 
-def _step(one: Resident, setting: Setting, more_food_frac: float | None) -> Step:
+def _step(one: Resident, setting: Setting, more_food_frac: float | None, hazards: tuple[Hazard, ...]) -> Step:
+    came = day_of(one, setting)
+    until = min(came + YEAR_D, setting.plan.horizon_days)
+
+    def alive(point: Point) -> float:
+        return alive_frac(hazards, one.entry.id, since_day=came, until_day=until, point=point)
+
     return Step(
         on=setting.comes_on(one),
         entry_id=one.entry.id,
@@ -69,6 +81,9 @@ def _step(one: Resident, setting: Setting, more_food_frac: float | None) -> Step
         stage=one.species.add_stage,
         why_here="; ".join(_reasons(one, setting)) or f"its turn in the order: {one.species.add_stage}",
         leads=tuple(_leads(one, setting)),
+        alive_share_p50=alive("value"),
+        alive_share_low=alive("high"),
+        alive_share_high=alive("low"),
         more_food_frac=more_food_frac if lives_from_food(one) else None,
     )
 

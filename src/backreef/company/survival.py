@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from datetime import date
 from itertools import pairwise
+from typing import Literal
 
 from backreef.company.attacks import attacks, eaten
 from backreef.company.cleaners import DAYS_PER_WEEK, WEEKS_PER_YEAR, unseen_frac
@@ -175,8 +176,15 @@ CAUSES: tuple[Callable[[Setting], Iterator[Hazard]], ...] = (
 """In the order in which they are told."""
 
 
-def alive_frac(hazards: Iterable[Hazard], entry_id: str, *, since_day: int, until_day: int) -> float:
-    """Share of an entry's animals that these hazards leave alive over some days, by their middle values.
+Point = Literal["low", "value", "high"]
+
+
+def alive_frac(
+    hazards: Iterable[Hazard], entry_id: str, *, since_day: int, until_day: int, point: Point = "value"
+) -> float:
+    """Share of an entry's animals that these hazards leave alive over some days.
+
+    `point` says with which rates: the low ones leave most alive.
 
     Validity
     --------
@@ -193,7 +201,8 @@ def alive_frac(hazards: Iterable[Hazard], entry_id: str, *, since_day: int, unti
         days = min(until_day, one.until_day) - max(since_day, one.since_day)
         if one.entry_id != entry_id or days <= 0:
             continue
-        risk = one.rate.value_per_y * days / DAYS_PER_YEAR
+        rates = {"low": one.rate.low_per_y, "value": one.rate.value_per_y, "high": one.rate.high_per_y}
+        risk = rates[point] * days / DAYS_PER_YEAR
         if one.outbreak is None:
             sure_y += risk
         else:

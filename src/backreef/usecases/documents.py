@@ -56,6 +56,9 @@ def _step(step: Step) -> dict[str, Json]:
             {"what": lead.what, "begins_on": lead.begins_on.isoformat(), "in_time": lead.in_time}
             for lead in step.leads
         ],
+        "alive_after_a_year_share": step.alive_share_p50,
+        "alive_after_a_year_share_low": step.alive_share_low,
+        "alive_after_a_year_share_high": step.alive_share_high,
         "more_food_frac": step.more_food_frac,
     }
 

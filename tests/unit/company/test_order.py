@@ -63,3 +63,12 @@ def test_it_says_how_much_more_food_a_step_brings() -> None:
     )
     assert twice["more"].more_food_frac == pytest.approx(1.0)
     assert steps_of(PLAN)["trochus"].more_food_frac is None
+
+
+def test_it_says_how_many_live_a_year_with_a_range() -> None:
+    steps = steps_of(PLAN)
+    for step in steps.values():
+        assert 0 < step.alive_share_low <= step.alive_share_p50 <= step.alive_share_high <= 1
+    assert steps["mandarin"].alive_share_p50 < steps["firefish"].alive_share_high
+    covered = steps_of('lid = "glass"\n' + PLAN)
+    assert covered["firefish"].alive_share_p50 > steps["firefish"].alive_share_p50

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from backreef.models.mathops import Quantity, maximum, minimum, power
-from backreef.models.mouths import FOOD_POOLS, Body
+from backreef.models.mouths import FOOD_POOLS, GROWN_POOLS, Body
 
 LEAST_MASS_G = 1e-4
 
@@ -29,7 +29,9 @@ def midnight(
 
     Source
     ------
-    Length-weight and growth of the catalogue's entry; oxygen uptake by mass after models/metabolism.py.
+    Length-weight and growth of the catalogue's entry; oxygen uptake by mass after models/metabolism.py;
+    choosing when well fed: gill_hart1999 (sticklebacks; here by the
+    reserve instead of the hour).
     """
     present = slot["arrived"] - slot["lost"]
     dead = minimum(maximum(fallen - slot["lost"], 0.0), present)
@@ -45,7 +47,21 @@ def midnight(
     }
     head = amounts["structure"] / maximum(count, 1e-9)
     mass_g = maximum(head / nature["carbon_per_g"], LEAST_MASS_G)
-    return amounts, _traits(mass_g, count, nature, known), given
+    traits = _traits(mass_g, count, nature, known)
+    fullness = amounts["reserve"] / maximum(count * traits["goal"], 1e-9)
+    return amounts, traits | _weights_of_grown(fullness, nature, known), given
+
+
+def _weights_of_grown(
+    fullness: Quantity, nature: Mapping[str, Quantity], known: Mapping[str, Quantity]
+) -> dict[str, Quantity]:
+    """Give how much of what grows here is taken: the better fed, the less of what is not a first choice."""
+    fourth = fullness * fullness * fullness * fullness
+    pickiness = known["pickiness"] * fourth / (1.0 + fourth)
+    return {
+        f"weight_{pool}": nature[f"liking_{pool}"] / (1.0 + pickiness * nature[f"second_{pool}"])
+        for pool in GROWN_POOLS
+    }
 
 
 def length_cm(mass_g: Quantity, nature: Mapping[str, Quantity]) -> Quantity:

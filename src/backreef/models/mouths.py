@@ -19,9 +19,11 @@ GROWN_POOLS = ("A_F", "A_T", "A_N", "A_C", "X_DL", "Z_PC", "Z_PA", "X_POM")
 POOLS = (*FOOD_POOLS, BOTTOM, *GROWN_POOLS)
 """All that can be eaten, in the order of a slot's weights."""
 
-DIRECT = frozenset((*FOOD_POOLS, BOTTOM, "X_POM"))
-"""Pools taken in proportion while scarce (type II); the others leave a residue that is not found (type
-III)."""
+OFFERED = frozenset((*FOOD_POOLS, BOTTOM))
+"""Food as it was fed, taken in a rush: only the gut and the handling of all food together bound it."""
+STRAINED = "X_POM"
+"""Taken in proportion while scarce, up to its ceiling (type II); the other grown pools leave a residue that
+is not found (type III)."""
 
 SLOT_STATES = ("gut", "reserve")
 SLOT_TOTALS = ("structure", "hazard", "got", "need")
@@ -45,8 +47,9 @@ SLOT_TRAITS = (
     "refractory",
 )
 """Per slot and lane. speed, burn and growth mmol C per animal and day; capacity and goal mmol C per animal;
-gut_rate per day; weight: liking of a pool (0 to 1); keep: reserve per carbon eaten; faeces: share egested;
-refractory: share of the faeces of algae and detritus that is hard to break down."""
+gut_rate per day; weight: of food, how it is liked (0 to 1); of what grows here, the most that is taken of
+it in a day, over `speed`; keep: reserve per carbon eaten; faeces: share egested; refractory: share of the
+faeces of algae and detritus that is hard to break down."""
 
 ALGAL_DIET = frozenset(("A_F", "A_T", "A_N", "A_C", "X_DL"))
 _TINY = 1e-9
@@ -144,13 +147,14 @@ def _add(change: dict[str, Quantity], name: str, amount: Quantity) -> None:
 def _eaten(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> tuple[Quantity, list[Quantity]]:
     """Eagerness, and carbon eaten of each pool: what is liked and found, as gut and hour allow."""
     found = [_found(slot[f"weight_{pool}"], pool, known) for pool in POOLS]
-    everything = sum(found[1:], found[0])
+    offered = [part for pool, part in zip(POOLS, found, strict=True) if pool in OFFERED]
+    rush = sum(offered[1:], offered[0])
     lit = known["day_shape"]
     awake = slot["day"] * lit + slot["night"] * (1.0 - lit)
     stuffed = _eighth(slot["gut"] / (slot["count"] * slot["capacity"] + _TINY))
     fat = _eighth(slot["reserve"] / (slot["count"] * slot["goal"] + _TINY))
     appetite = awake / ((1.0 + stuffed) * (1.0 + fat)) * saturation(known["O2"], known["K_O_animal"])
-    rate = slot["count"] * slot["speed"] * appetite / (1.0 + everything)
+    rate = slot["count"] * slot["speed"] * appetite / (1.0 + rush)
     return rate, [rate * part for part in found]
 
 
@@ -161,8 +165,12 @@ def _eighth(x: Quantity) -> Quantity:
 
 
 def _found(weight: Quantity, pool: str, known: Mapping[str, Quantity]) -> Quantity:
+    """What is found of a pool; a grown one up to a ceiling that follows from how much it is liked."""
     ratio = _density(pool, known)
-    return weight * ratio if pool in DIRECT else weight * ratio * ratio
+    if pool in OFFERED:
+        return weight * ratio
+    present = ratio if pool == STRAINED else ratio * ratio
+    return weight * (present / (1.0 + present))
 
 
 def pool_reaches(known: Mapping[str, Quantity]) -> dict[str, Quantity]:

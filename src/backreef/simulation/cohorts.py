@@ -11,7 +11,7 @@ from backreef.aquarium.plan import AnimalEntry, Plan
 from backreef.catalogue.entries import Catalogue, Guild, Species, known
 from backreef.models.matrix import Matrix
 from backreef.models.mouths import FOOD_POOLS, POOLS, SLOT_TRAITS, Body
-from backreef.simulation.digestion import digestion, likings
+from backreef.simulation.digestion import digestion, likings, seconds
 from backreef.simulation.draws import Draws
 from backreef.simulation.foods import FoodSlot
 from backreef.simulation.layout import NATURE
@@ -143,6 +143,8 @@ def cohort_arrays(cohort: Cohort, draws: Draws) -> CohortArrays:
     nature[NATURE.index("capacity_coefficient")] = room_mmol * hours / cohort.gut_hours.value
     for pool in POOLS:
         nature[NATURE.index(f"liking_{pool}")] = traits[SLOT_TRAITS.index(f"weight_{pool}")]
+    for pool, distance in seconds(cohort.guild).items():
+        nature[NATURE.index(f"second_{pool}")] = distance
     structure = drawn["weight_a"] * cohort.length_cm ** drawn["weight_b"] * drawn["carbon_per_g"]
     return CohortArrays(
         nature=nature,

@@ -36,6 +36,15 @@ def likings(species: Species, guild: Guild, foods: tuple[FoodSlot, ...]) -> dict
     return {pool: liked.get(pool, 0.0) for pool in POOLS}
 
 
+def seconds(guild: Guild) -> dict[str, float]:
+    """Give how far each grown pool is from the first choice of a guild: 0 the first choice, 1 not liked."""
+    best = max(weight.value for weight in guild.feeds_on.values())
+    return {
+        pool: 1.0 - guild.feeds_on[CATALOGUE_POOL[pool]].value / best if best > 0 else 0.0
+        for pool in GROWN_POOLS
+    }
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Faeces:
     """Nitrogen and phosphorus per carbon of faeces."""

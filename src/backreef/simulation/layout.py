@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from backreef.models.matrix import FOOD_COUNT, Matrix, packaged_matrix
-from backreef.models.mouths import POOLS, SLOT_STATES, SLOT_TOTALS, SLOT_TRAITS
+from backreef.models.mouths import GROWN_POOLS, POOLS, SLOT_STATES, SLOT_TOTALS, SLOT_TRAITS
 from backreef.models.water import SEGMENT_NAMES
 
 LANES = 8
@@ -135,8 +135,10 @@ NATURE = (
     "gape_share",
     "smallest_share",
     *(f"liking_{pool}" for pool in POOLS),
+    *(f"second_{pool}" for pool in GROWN_POOLS),
 )
-"""What an animal of a slot is by kind; its traits follow from it and its size each midnight."""
+"""What an animal of a slot is by kind; its traits follow from it and its size each midnight. second: how far
+a pool is from its first choice, 0 to 1."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ from backreef.judgement.cautions import cautions_of
 from backreef.judgement.course import Course, run_course
 from backreef.judgement.crew import crew_sizes
 from backreef.judgement.findings import allowed_frac, findings_of
+from backreef.judgement.mixed_hoppers import mixed_hoppers
 from backreef.judgement.outcomes import additions, animal_outcomes, crew_lines, meal_streams, minutes_of
 from backreef.judgement.shortened import notice, shortened
 from backreef.judgement.sources import sources_of
@@ -65,7 +66,8 @@ def judge_plan(
     found = findings_of(course)
     tried: Tried = "none" if reason else remedies
     found = with_trials(found, course, catalogue, tried=tried, progress=tell("checking remedies"))
-    found += static_findings(plan, catalogue, _longest_absence(course.prepared))
+    more = mixed_hoppers(course.prepared)
+    found += static_findings(plan, catalogue, _longest_absence(course.prepared), more)
     found = tuple(sorted(found, key=lambda finding: (-finding.harm, finding.id)))
     forecast = _forecast(course, found)
     if reason:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from functools import cache
 from importlib.resources import files
@@ -19,13 +19,16 @@ PREFIX = "plan."
 WEAK_WORDS = {"memory": "from memory", "calc": "worked out by us"}
 
 
-def static_findings(plan: Plan, catalogue: Catalogue, absence_days: int) -> tuple[Finding, ...]:
+def static_findings(
+    plan: Plan, catalogue: Catalogue, absence_days: int, more: Iterable[CheckFinding] = ()
+) -> tuple[Finding, ...]:
     """Give what stands out in a plan before it is simulated, the gravest first; none of it breaks a plan.
 
-    `absence_days` is the longest run of days on which nobody is there, public holidays counted.
+    `absence_days` is the longest run of days on which nobody is there, public holidays counted; `more` is
+    what only the schedule of the plan shows.
     """
     arrivals = {entry.id: entry.arrives_on or plan.start_on for entry in plan.animals}
-    checked = check_plan(plan, catalogue, absence_days=absence_days)
+    checked = (*check_plan(plan, catalogue, absence_days=absence_days), *more)
     return tuple(_finding(one, arrivals) for one in checked)
 
 
@@ -36,6 +39,7 @@ def _table() -> Mapping[str, Any]:
 
 
 def _finding(one: CheckFinding, arrivals: Mapping[str, date]) -> Finding:
+    own = _table()["remedies"].get(one.id.split(".")[0], ())
     known = [arrivals[entry] for entry in one.id.split(".")[1:] if entry in arrivals]
     return Finding(
         id=f"{PREFIX}{one.id}",
@@ -52,7 +56,7 @@ def _finding(one: CheckFinding, arrivals: Mapping[str, date]) -> Finding:
         what=one.what,
         why=f"{one.why}; {one.condition}" if one.condition else one.why,
         source=_source(one),
-        remedies=tuple(Remedy(id=what, what=what, advice=True) for what in one.remedies),
+        remedies=tuple(Remedy(id=what, what=what, advice=True) for what in one.remedies or own),
     )
 
 

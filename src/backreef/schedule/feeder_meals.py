@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 
+import numpy as np
+
 from backreef.aquarium.plan import Meal, Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.schedule.containers import ContainerRun, Draw, run_container
@@ -11,7 +13,8 @@ from backreef.schedule.feeders import FeederTraits, daily_limit_reached, longest
 from backreef.schedule.occasions import MealOccasion, RationFunction, Refill, grams_of
 from backreef.schedule.people import Doers, doers, hour_of
 from backreef.schedule.presence import Presence
-from backreef.schedule.tables import value_or_none
+from backreef.schedule.segregation import Turn, came_over_planned, eagerness_to_leave, mixed_foods
+from backreef.schedule.tables import laid_out_feeders, value_or_none
 from backreef.schedule.upkeep import due_when_there, upkeep_line
 from backreef.schedule.visits import settle_alone
 from backreef.schedule.work import Due
@@ -37,8 +40,13 @@ def by_feeder(
         refill_on=_stated_refill_days(plan, catalogue, presence=presence, able=able),
     )
     result: list[MealOccasion] = []
-    for (day, hour, meal, grams, portions, note), came, level in zip(
-        wanted, run.came, run.before_frac, strict=True
+    took = [
+        (each[2].food, draw.share_frac if came else 0.0, level)
+        for each, draw, came, level in zip(wanted, draws, run.came, run.before_frac, strict=True)
+    ]
+    ratios = _mix_ratios(traits, plan, catalogue, wanted=wanted, took=took)
+    for (day, hour, meal, grams, portions, note), came, level, ratio in zip(
+        wanted, run.came, run.before_frac, ratios, strict=True
     ):
         result.append(
             MealOccasion(
@@ -52,6 +60,7 @@ def by_feeder(
                 pump_paused=meal.pump_pause_min > 0,
                 portions=portions,
                 hopper_frac=level,
+                mix_ratio=ratio if came else 1.0,
                 note=note if came else "the hopper is empty",
             )
         )
@@ -59,6 +68,18 @@ def by_feeder(
 
 
 _Wanted = tuple[int, float, Meal, float, int, str]
+
+
+def _mix_ratios(
+    traits: FeederTraits, plan: Plan, catalogue: Catalogue, *, wanted: list[_Wanted], took: list[Turn]
+) -> list[float]:
+    """What of its food comes with each meal over its share of the mix; 1 where nothing can part."""
+    foods = mixed_foods([meal for meal in plan.meals if meal.by == traits.device_id])
+    eagerness = eagerness_to_leave(foods, catalogue) if foods else None
+    grams = np.array([sum(each[3] for each in wanted if each[2].food == food) for food in foods])
+    if eagerness is None or traits.kind in laid_out_feeders() or not grams.all():
+        return [1.0] * len(wanted)
+    return came_over_planned(took, foods, grams / grams.sum(), eagerness)
 
 
 def _wanted(traits: FeederTraits, plan: Plan, *, presence: Presence, ration: RationFunction) -> list[_Wanted]:

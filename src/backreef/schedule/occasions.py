@@ -41,6 +41,8 @@ class MealOccasion:
     """Turns of a feeder that make the meal; their errors average out."""
     hopper_frac: float
     """How full the feeder was before; 1 for a meal by hand."""
+    mix_ratio: float = 1.0
+    """What of its food comes over its share of the mix, where foods of unlike size share a hopper."""
     note: str = ""
 
     @property

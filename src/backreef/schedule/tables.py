@@ -189,6 +189,18 @@ def feeder_drift() -> Mapping[str, tuple[Value, Value]]:
 
 
 @cache
+def segregation_exponent() -> Value:
+    """How much sooner finer grains leave a hopper, as a power of the size ratio."""
+    return Value(**_read("feeders.toml")["segregation"]["exponent"])
+
+
+@cache
+def laid_out_feeders() -> frozenset[str]:
+    """Device kinds whose food is laid out meal by meal, so that nothing in it can part."""
+    return frozenset(_read("feeders.toml")["segregation"]["laid_out"])
+
+
+@cache
 def by_hand_rules() -> tuple[ByHandRule, ...]:
     """Which task a meal by hand is; the first rule that fits decides."""
     return tuple(
@@ -217,6 +229,7 @@ def check_tables(catalogue: Catalogue) -> tuple[Fault, ...]:
     tasks |= {("feeders.toml", rule.task) for rule in by_hand_rules()}
     devices = {("implied_tasks.toml", kind) for rule in rules for kind in _kinds(rule)}
     devices |= {("feeders.toml", kind) for kind in feeder_drift() if kind != "other"}
+    devices |= {("feeders.toml", kind) for kind in laid_out_feeders()}
     return tuple(
         Fault(
             file=file,

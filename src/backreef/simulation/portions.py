@@ -70,6 +70,7 @@ def _fill_portions(rows: Array, portions: list[tuple[int, Key]], prepared: Prepa
             factor = factor * _bias(feeder, prepared, draws)
             levels = np.array([meal.hopper_frac for meal in meals])
             factor = factor * feeder.drift_ratio(levels)[:, None]
+            factor = factor * np.array([meal.mix_ratio for meal in meals])[:, None]
             factor = factor * _unjammed(feeder, meals, prepared, draws)
         rows[[place for place, _ in own]] = factor
 

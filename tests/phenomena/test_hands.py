@@ -109,15 +109,17 @@ def test_67_with_a_quarter_of_the_tests_a_fault_is_noticed_three_times_as_late()
     assert wait_d(4 * 7) >= 3 * wait_d(7)
 
 
-def test_67_without_tests_nutrients_drift_two_to_three_fold() -> None:
-    # unattended drift shows as nutrients 2 to 3 x: no test, no water change, because changes wait for a test
-    kept = plan(0.4)
+def test_67_without_tests_nutrients_drift() -> None:
+    # unattended drift shows as nutrients 2 to 3 x: no test, no water change, because changes wait for a test.
+    # The last test here read less than what asks for a change; half a year later it is about a quarter more
+    # than with tests, not yet twice: the tank's own ways out bound it
+    kept = plan(0.32)
     dropped = what_if_stopped(kept, {"test_quick": 3.0}, tasks=frozenset(catalogue().tasks))
     ends = [
         np.median(run_course(each, catalogue(), Draws(1, MEMBERS)).series["nitrate_mg_no3_per_l"][-1])
         for each in (kept, dropped)
     ]
-    assert ends[1] >= ends[0]
+    assert ends[1] >= 1.1 * ends[0]
 
 
 def test_68_a_lid_costs_minutes_each_time() -> None:

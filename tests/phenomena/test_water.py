@@ -111,11 +111,6 @@ def test_2_cold_water_takes_longer() -> None:
     assert end_of_cycle(cold) >= 1.4 * end_of_cycle(warm)
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="1.4 times: nitrifiers need next to no phosphate; a need that shows it (half speed at 0.008 "
-    "umol/L) makes the start-up of the first trial's tank too long",
-)
 def test_2_without_phosphate_it_takes_longer() -> None:
     starved = cycle(start=DRY.replace("1 mg/L PO4", "0 mg/L PO4"))
     assert end_of_cycle(starved) >= 1.5 * end_of_cycle(cycle())

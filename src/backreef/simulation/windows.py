@@ -18,6 +18,7 @@ from backreef.simulation.draws import Draws
 from backreef.simulation.ensemble import Members, _marcher, march_members
 from backreef.simulation.events import Drawn, EventProgram
 from backreef.simulation.layout import FORCINGS, LANES
+from backreef.simulation.mishaps import Mishaps
 from backreef.simulation.operators import Operators
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.setting import Setting
@@ -137,12 +138,17 @@ def _timeline(prepared: Prepared, stretch: Stretch, trial: Trial) -> Timeline:
     )
     hazards = prepared.timeline.hazards
     dangers = Dangers(hazards, prepared.cohorts, operators.book, drawn)
-    life, cut = _Life(prepared.plan, prepared.keeper, operators), _Cut(prepared.plan)
+    wrongs = Mishaps(prepared.plan, prepared.catalogue)
+    life = _Life(prepared.plan, prepared.keeper, operators, wrongs)
+    cut = _Cut(prepared.plan, wrongs)
     for day in range(stretch.first_day, stretch.until_day):
         instants = life.instants(day, counted=True)
         _write_each_hour(instants)
-        begins = day == stretch.first_day
-        program = _start(operators, trial) if begins else _opening(day, operators, prepared.cohorts, dangers)
+        if day == stretch.first_day:
+            program = _start(operators, trial)
+        else:
+            doses = wrongs.doses(day * HOURS)
+            program = _opening(day, operators, prepared.cohorts, dangers, doses=doses)
         cut.day(day, instants, program)
     cut.last()
     _switch(cut.segments, trial.switched)

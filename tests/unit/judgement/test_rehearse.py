@@ -10,6 +10,7 @@ from backreef.judgement.rehearsal import Mishap, Rehearsal
 from backreef.judgement.risks import all_risks
 from backreef.judgement.water import water_bands
 from backreef.schedule.away import Absence
+from backreef.simulation.tables import system_table
 from backreef.usecases.rehearse import rehearse
 from tests.rehearsal_world import (
     AUGUST,
@@ -99,9 +100,11 @@ def test_a_dry_top_off_lets_the_salt_rise_as_the_water_evaporates() -> None:
     plan = plan_of(SMALL + TOP_OFF)
     dry = named(small(TOP_OFF))["top_off_empty"].outcome.extremes["salinity_psu.high"]
     share = plan.tank.evaporation_frac_per_d * WEEK.days
-    # phenomenon 55: 1 % a day raises salinity by 0.35 psu a day; members differ in how fast their water goes
-    expected = plan.tank.salinity_psu / (1 - share)
-    assert dry == pytest.approx(expected, rel=0.02)
+    # phenomenon 55: 1 % a day raises salinity by 0.35 psu a day; members differ in how fast their water goes,
+    # and the cool room of January takes more than the mean of the year that the plan states
+    most = system_table()["evaporation_ratio"].span.high
+    assert most is not None
+    assert plan.tank.salinity_psu / (1 - share) <= dry <= plan.tank.salinity_psu / (1 - most * share)
 
 
 def test_tenfold_feeding_leaves_more_nutrients_and_hidden_tins_prevent_it() -> None:

@@ -6,11 +6,13 @@ import math
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from backreef.aquarium.plan import BY_HAND, Plan
+from backreef.aquarium.plan import BY_HAND, DeviceEntry, Plan
+from backreef.aquarium.plan import Mishap as Failing
 from backreef.catalogue.entries import Catalogue, known
 from backreef.judgement.rehearsal import Chance
 from backreef.schedule.away import Absence
@@ -71,6 +73,8 @@ class Softened:
     """It ends then at the latest. [h]"""
     most_g: float = math.inf
     """So much food there is at most. [g]"""
+    devices: tuple[DeviceEntry, ...] = ()
+    """They are there besides."""
 
 
 AS_IT_COMES = Softened()
@@ -112,6 +116,8 @@ def _cases(entry: Mapping[str, Any], scene: Scene) -> Iterator[Case]:
     if "devices" in entry and not kinds.intersection(entry["devices"]):
         return
     if entry.get("needs") == "helper" and not visits(scene):
+        return
+    if entry.get("needs") == "sump" and scene.plan.tank.sump_l <= 0:
         return
     for target, name in _targets(entry, scene):
         begins = _begins_h(entry, scene, target)
@@ -368,6 +374,22 @@ def _switches(case: Case, scene: Scene, softened: Softened, clear: Marching) -> 
     return replace(clear, trial=replace(clear.trial, switched=(held,)))
 
 
+def _hours(case: Case, scene: Scene, softened: Softened, clear: Marching) -> Marching:
+    """Something of the tank's machines fails for a time."""
+    until = min(case.ends_h, softened.until_h)
+    if softened.share_frac <= 0 or until <= case.begins_h:
+        return clear
+    failing = Failing(
+        kind=str(case.entry["mishap"]),
+        starts_on=scene.absence.first_on + timedelta(days=int(case.begins_h // HOURS)),
+        at_hour=case.begins_h % HOURS,
+        hours=until - case.begins_h,
+    )
+    plan = clear.prepared.plan
+    changed = replace(plan, mishaps=(*plan.mishaps, failing), devices=(*plan.devices, *softened.devices))
+    return replace(clear, prepared=replace(clear.prepared, plan=changed))
+
+
 def _reservoir(case: Case, scene: Scene, softened: Softened, clear: Marching) -> Marching:
     """The top-off has nothing to give until somebody fills it."""
     del case
@@ -429,6 +451,7 @@ _DO = {
     "overfeed": _overfeed,
     "skips": _skips,
     "switches": _switches,
+    "hours": _hours,
     "reservoir": _reservoir,
     "dies": _dies,
 }

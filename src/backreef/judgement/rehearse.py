@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from backreef.aquarium.plan import Plan
+from backreef.aquarium.plan import DeviceEntry, Plan
 from backreef.catalogue.entries import Catalogue, Unknown, known
 from backreef.errors import Fault, InputFaults
 from backreef.judgement.findings import allowed_frac
@@ -258,7 +258,21 @@ def _softened(entry: Mapping[str, Any], case: Case, scene: Scene) -> Softened:
     if "needed_ratio" in entry:
         per_day = _grams_per_day(case, scene)
         most = amount(entry, "needed_ratio") * per_day * (scene.absence.days - case.begins_h / HOURS)
-    return Softened(share_frac=share, until_h=until if until > case.begins_h else math.inf, most_g=most)
+    until = until if until > case.begins_h else math.inf
+    return Softened(share_frac=share, until_h=until, most_g=most, devices=tuple(_added(entry, scene)))
+
+
+def _added(entry: Mapping[str, Any], scene: Scene) -> Iterator[DeviceEntry]:
+    """The device that a mitigation adds; as many as this volume of water needs."""
+    if "adds" not in entry:
+        return
+    added = entry["adds"]
+    count = 1
+    if "per_l" in added:
+        count = math.ceil(scene.plan.tank.water_volume_l / amount(added, "per_l"))
+    numbers, kind = {"battery_h": amount(entry, "battery_h")}, str(added["kind"])
+    ident = f"rehearsed_{kind}"
+    yield DeviceEntry(id=ident, kind=kind, count=count, numbers=numbers, on_at=None, hours=None)
 
 
 def _grams_per_day(case: Case, scene: Scene) -> float:

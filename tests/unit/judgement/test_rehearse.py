@@ -4,14 +4,18 @@ from datetime import date, datetime
 
 import pytest
 
+from backreef.aquarium.plan import Plan
 from backreef.errors import InputFaults
 from backreef.judgement.mishaps import mishap_table
 from backreef.judgement.rehearsal import Mishap, Rehearsal
 from backreef.judgement.risks import all_risks
 from backreef.judgement.water import water_bands
 from backreef.schedule.away import Absence
+from backreef.simulation.mishaps import mishap_kinds
 from backreef.simulation.tables import system_table
+from backreef.usecases.check import load_plan
 from backreef.usecases.rehearse import rehearse
+from tests.cli_world import EXAMPLES
 from tests.rehearsal_world import (
     AUGUST,
     FEEDER,
@@ -24,6 +28,10 @@ from tests.rehearsal_world import (
     small,
 )
 from tests.unit.aquarium.plans import catalogue, plan_of
+
+
+def plan_of_reading_room() -> Plan:
+    return load_plan(EXAMPLES / "reading_room.toml", catalogue())
 
 
 def named(rehearsal: Rehearsal) -> dict[str, Mishap]:
@@ -40,7 +48,8 @@ def test_the_reading_rooms_august_has_a_table_of_at_least_twelve_mishaps() -> No
 
 def test_mishaps_of_devices_that_a_plan_has_not_are_left_out() -> None:
     bare, lit, full = small(""), small(LAMP), small(FEEDER + TOP_OFF, WEEK_WITH_SITTER)
-    assert set(named(bare)) == {"crew_dies", "large_fish_dies"}
+    mains = {f"mains_off_{hours}h" for hours in (2, 8, 24, 48)}
+    assert set(named(bare)) == {"crew_dies", "large_fish_dies"} | mains
     assert set(named(lit)) - set(named(bare)) == {"light_stuck_on", "light_stuck_off"}
     assert {"feeder_jams.feeder", "top_off_empty", "sitter_skips", "dry_and_nobody_comes"} <= set(named(full))
 
@@ -67,6 +76,48 @@ def test_settled_fish_bear_two_weeks_without_one_of_two_feeders() -> None:
     # healthy adults skip days without harm (common practice, no source)
     for feeder in ("feeder_left", "feeder_right"):
         assert named(august())[f"feeder_jams.{feeder}"].outcome.hours_to_risk is None
+
+
+def test_the_longer_the_mains_is_off_the_less_oxygen_is_left() -> None:
+    least = [
+        named(august())[f"mains_off_{hours}h"].outcome.extremes["oxygen_mg_per_l.low"]
+        for hours in (2, 8, 24, 48)
+    ]
+    assert least == sorted(least, reverse=True)
+    # 4/R hours from 6 to 2 mg/L, R 0.2 to 1.0 mg/L/h, without any stirring (common practice, no source);
+    # here stream pumps go on for 30 hours on their battery, so two hours do nothing
+    assert least[0] > 5.5
+
+
+def test_oxygen_is_what_kills_in_a_long_power_cut_and_a_battery_prevents_it() -> None:
+    long = named(august())["mains_off_48h"]
+    assert long.outcome.why == "gasps for oxygen"
+    assert long.outcome.hours_to_risk is not None
+    assert 4 <= long.outcome.hours_to_risk <= 48
+    assert "battery_air" in {each.id for each in long.mitigations}
+
+
+def test_a_heater_that_does_not_turn_off_cooks_the_tank_within_a_day_or_two() -> None:
+    # heater on: 3 to 12 h by common practice; two heaters of 150 W in 360 L take somewhat longer
+    stuck, off = named(august())["heater_stuck_on"], named(august())["heater_off"]
+    assert stuck.outcome.hours_to_risk is not None
+    assert 3 <= stuck.outcome.hours_to_risk <= 36
+    assert stuck.outcome.extremes["temperature_c.high"] > 30.5
+    room = plan_of_reading_room().tank
+    coldest = room.room_temperature_c - room.room_temperature_swing_c
+    assert coldest <= off.outcome.extremes["temperature_c.low"] < room.temperature_c
+
+
+def test_a_battery_never_makes_an_absence_worse() -> None:
+    battery = '[[devices]]\nid = "air"\nkind = "air_battery"\nbattery = "48 h"\n'
+    without, with_one = small(FEEDER + TOP_OFF), small(FEEDER + TOP_OFF + battery)
+    assert with_one.nothing_wrong == without.nothing_wrong, "with no fault it does nothing"
+    for hours in (2, 8, 24, 48):
+        before, after = (named(each)[f"mains_off_{hours}h"].outcome for each in (without, with_one))
+        assert after.harm_heads <= before.harm_heads
+        assert after.extremes["oxygen_mg_per_l.low"] >= before.extremes["oxygen_mg_per_l.low"]
+        if before.hours_to_risk is not None and after.hours_to_risk is not None:
+            assert after.hours_to_risk >= before.hours_to_risk
 
 
 def test_a_mishap_that_does_nothing_has_nothing_against_it() -> None:
@@ -151,4 +202,6 @@ def test_the_tables_name_what_exists() -> None:
     assert devices <= set(known.devices)
     assert {risk.series for risk in all_risks()} <= {band.series for band in water_bands(plan_of(SMALL))}
     kinds = {species.kind for species in known.species.values()}
+    failing = {entry["mishap"] for entry in table["mishaps"] if "mishap" in entry}
+    assert failing <= set(mishap_kinds())
     assert {kind for risk in all_risks() for kind in risk.kinds} <= kinds

@@ -8,8 +8,8 @@ import sys
 from backreef.cli.interrupt import INTERRUPTED
 
 OBJECTS_BETWEEN_COLLECTIONS = 200_000
-"""Python looks for garbage after so many new objects. A forecast lays out some hundred thousand events and throws
-none away; looking as often as by default took a sixth of the demo's time."""
+"""Python looks for garbage after so many new objects. A forecast lays out some hundred thousand events and
+throws none away; looking as often as by default took a sixth of the demo's time."""
 
 
 def main() -> int:

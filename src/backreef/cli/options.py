@@ -93,6 +93,28 @@ def absence_options(command: Command) -> Command:
     return since(until(sitter(command)))
 
 
+def ensemble_options(*, members: int, most: int, seed: int) -> Callable[[Command], Command]:
+    """How many members are run, and with which luck."""
+    count = click.option(
+        "--members",
+        type=click.IntRange(1, most),
+        default=members,
+        show_default=True,
+        metavar="N",
+        help="Runs of the ensemble: the first with each number at its value, the others with the uncertain "
+        "ones drawn anew.",
+    )
+    luck = click.option(
+        "--seed",
+        type=click.IntRange(0),
+        default=seed,
+        show_default=True,
+        metavar="N",
+        help="Where the draws start; the same seed gives the same answer.",
+    )
+    return lambda command: count(luck(command))
+
+
 def look_at(*targets: str | None, plan: str | None = None, plans: Sequence[str] = ()) -> None:
     """Refuse targets that cannot be written or collide, before any time is spent.
 

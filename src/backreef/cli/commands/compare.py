@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from backreef.cli.app import OK
-from backreef.cli.options import deliver, json_option, look_at
+from backreef.cli.options import deliver, ensemble_options, json_option, look_at
 from backreef.cli.target import STANDARD_OUTPUT
 from backreef.cli.terminal import Terminal
 from backreef.usecases.compare import FEWEST, MOST
@@ -18,22 +18,7 @@ from backreef.usecases.forecast import MEMBERS, MOST_MEMBERS, SEED
     "html_file", "--html", metavar="FILE", help="Write the comparison as one self-contained HTML file."
 )
 @json_option("the comparison")
-@click.option(
-    "--members",
-    type=click.IntRange(1, MOST_MEMBERS),
-    default=MEMBERS,
-    show_default=True,
-    metavar="N",
-    help="Runs of each ensemble; equal numbers have equal luck in every plan.",
-)
-@click.option(
-    "--seed",
-    type=click.IntRange(0),
-    default=SEED,
-    show_default=True,
-    metavar="N",
-    help="Where the draws start; the same seed gives the same comparison.",
-)
+@ensemble_options(members=MEMBERS, most=MOST_MEMBERS, seed=SEED)
 @click.pass_obj
 def compare(
     terminal: Terminal,

@@ -11,6 +11,7 @@ from backreef.cli.app import BREAKS, OK
 from backreef.cli.options import (
     catalogue_option,
     deliver,
+    ensemble_options,
     json_option,
     look_at,
     plan_argument,
@@ -54,23 +55,7 @@ def _explain_kernel(ctx: click.Context, _: click.Parameter, *, value: bool) -> N
 @click.option("html_file", "--html", metavar="FILE", help="Write the report as one self-contained HTML file.")
 @catalogue_option()
 @json_option("the forecast")
-@click.option(
-    "--members",
-    type=click.IntRange(1, MOST_MEMBERS),
-    default=MEMBERS,
-    show_default=True,
-    metavar="N",
-    help="Runs of the ensemble: the first with each number at its value, the others with the uncertain ones "
-    "drawn anew.",
-)
-@click.option(
-    "--seed",
-    type=click.IntRange(0),
-    default=SEED,
-    show_default=True,
-    metavar="N",
-    help="Where the draws start; the same seed gives the same forecast.",
-)
+@ensemble_options(members=MEMBERS, most=MOST_MEMBERS, seed=SEED)
 @click.option(
     "--thorough", is_flag=True, help="Simulate every remedy, not only those of the gravest findings."
 )

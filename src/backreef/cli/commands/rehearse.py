@@ -8,7 +8,14 @@ from datetime import date
 import click
 
 from backreef.cli.app import BREAKS, OK
-from backreef.cli.options import absence_options, deliver, json_option, look_at, plan_argument
+from backreef.cli.options import (
+    absence_options,
+    deliver,
+    ensemble_options,
+    json_option,
+    look_at,
+    plan_argument,
+)
 from backreef.cli.target import STANDARD_OUTPUT
 from backreef.cli.terminal import Terminal
 from backreef.schedule.away import Absence
@@ -28,22 +35,7 @@ class Wanted:
 @plan_argument()
 @absence_options
 @json_option("the rehearsal")
-@click.option(
-    "--members",
-    type=click.IntRange(1, MOST_MEMBERS),
-    default=MEMBERS,
-    show_default=True,
-    metavar="N",
-    help="Runs of the ensemble, each with the uncertain numbers drawn anew.",
-)
-@click.option(
-    "--seed",
-    type=click.IntRange(0),
-    default=SEED,
-    show_default=True,
-    metavar="N",
-    help="Where the draws start; the same seed gives the same rehearsal.",
-)
+@ensemble_options(members=MEMBERS, most=MOST_MEMBERS, seed=SEED)
 @click.pass_obj
 def rehearse(
     terminal: Terminal,

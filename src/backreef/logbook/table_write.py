@@ -16,9 +16,12 @@ _BEGINS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
 def table_of(entries: Sequence[Entry], catalogue: Catalogue) -> str:
-    """Entries as comma-separated values; `line` says each as it could be logged again."""
+    """Entries as comma-separated values; `line` says each as it could be logged again.
+
+    Lines end as RFC 4180 has it, which also makes the writer quote a cell with either kind of line break.
+    """
     out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
+    writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(COLUMNS)
     for entry in entries:
         quantity, value, unit = _amount(entry.what)

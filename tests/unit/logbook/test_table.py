@@ -231,6 +231,16 @@ def test_no_cell_of_any_table_begins_a_formula(what: What, tank: str) -> None:
         assert not any(cell.startswith(("=", "+", "-", "@", "\t", "\r", "\n")) for cell in cells)
 
 
+@pytest.mark.parametrize("tank", ["Hall\r", "Hall\n2", "a\r\nb", ' "Hall"'])
+def test_a_line_break_in_a_name_does_not_break_the_row(tank: str) -> None:
+    from backreef.catalogue.load import load_catalogue
+
+    text = table_of([an_entry("a1", Note(text="seen"), tank=tank)], load_catalogue())
+    _, row = list(csv.reader(io.StringIO(text, newline="")))
+    assert len(row) == len(COLUMNS)
+    assert row[COLUMNS.index("tank")] == tank
+
+
 def test_a_photograph_has_no_line() -> None:
     picture = Photograph(sha256="a", media_type="image/png", width_count=1, height_count=1)
     assert line_of(picture) == ""

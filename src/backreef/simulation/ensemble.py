@@ -26,7 +26,7 @@ Progress = Callable[[int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class Keep:
-    """What is kept of a block's days; the rest is looked at once and forgotten: memory stays small."""
+    """What is kept of a block's days; the rest is looked at once and forgotten."""
 
     rows: frozenset[int]
     """Rows of the state that are kept day by day, in single precision."""

@@ -133,7 +133,7 @@ def test_it_can_be_read_with_the_keyboard_alone(browser: Browser, tmp_path: Path
         page.keyboard.press("Tab")
         assert page.evaluate("document.activeElement.textContent") == "Skip to the findings"
         page.keyboard.press("Enter")
-        assert page.url.endswith("#findings")
+        page.wait_for_url("**#findings")
         summary = page.locator("#ribbon summary")
         summary.focus()
         page.keyboard.press("Enter")

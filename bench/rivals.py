@@ -24,7 +24,7 @@ from backreef.simulation.llvm_text import ATTRIBUTES, mathematics_text, program_
 from backreef.simulation.march import find_living, gather, segment_terms, without_what_others_declare
 from backreef.simulation.march_frame import Frame, working_arrays
 from backreef.simulation.march_steps import BOUNDED, StepWriter
-from backreef.simulation.oracle import _March
+from backreef.simulation.oracle import March
 from backreef.simulation.programs import Kernel, kernel_code
 from backreef.simulation.shared_programs import SUM_WEIGHT
 from backreef.simulation.signature import ARGUMENT_COUNT, ARGUMENTS, REPORT
@@ -88,7 +88,7 @@ def _write_rates(frame: Frame) -> None:
     b.ret(b.load(frame.living, typ=WHOLE))
 
 
-class RivalMarch(_March):
+class RivalMarch(March):
     """The slow engine's march of one member, whose steps are a rival's."""
 
     def __init__(self, rates: CompiledRates, schedule: Schedule, block: Block, integrate: Integrate) -> None:

@@ -23,7 +23,7 @@ def worms_by_day(
 
     Source
     ------
-    Hatching after 11 days and maturity at 35: Barton et al. 2019 (abstract, remembered by the dossier);
+    Hatching after 11 days and maturity at 35: Barton et al. 2019 (abstract);
     eggs a day, the share that a dip kills and the ceiling: common practice, no source.
     """
     hatch, mature = round(number("flatworm_hatch_d")), round(number("flatworm_mature_d"))

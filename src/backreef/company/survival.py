@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import Literal
 
 from backreef.company.attacks import attacks, eaten
-from backreef.company.cleaners import DAYS_PER_WEEK, WEEKS_PER_YEAR, unseen_frac
+from backreef.company.cleaners import WEEKS_PER_YEAR, unseen_frac
 from backreef.company.findings import CheckFinding, Resident, Setting, rule_number, rules
 from backreef.company.hazards import (
     DAYS_PER_YEAR,
@@ -70,7 +70,8 @@ def falling(setting: Setting) -> Iterator[Hazard]:
     for one in setting.residents:
         if setting.guild(one).light_fed or one.species.self_rights not in ("no", "partly"):
             continue
-        yield hazard(one, setting, "falls", rate.times(1.0 if one.species.self_rights == "no" else 1 / 2))
+        harmed = 1.0 if one.species.self_rights == "no" else number("partly_rights_ratio")
+        yield hazard(one, setting, "falls", rate.times(harmed))
 
 
 def lacking_plants(setting: Setting) -> Iterator[Hazard]:
@@ -91,22 +92,24 @@ def carrier_chance_frac(*, watched_d: float, treated: bool) -> float:
 
     Validity
     --------
-    Fish from a mixed trade; a treatment counts from 21 days on and is for a vet to choose.
+    Fish from a mixed trade; a treatment that is too short counts as watching, and is for a vet to choose.
 
     Source
     ------
     Common practice, no source; 76 days outlast the cysts of white spot.
     """
-    kept_out = number("treated_frac") if treated and watched_d >= 3 * DAYS_PER_WEEK else _watched(watched_d)
+    kept_out = (
+        number("treated_frac") if treated and watched_d >= number("treatment_d") else _watched(watched_d)
+    )
     return number("carrier_frac") * (1.0 - kept_out)
 
 
 def _watched(days: float) -> float:
     points = (
         (0.0, 0.0),
-        (7.0, number("watching_short_frac")),
-        (45.0, number("watching_long_frac")),
-        (76.0, number("watching_whole_frac")),
+        (number("watching_short_d"), number("watching_short_frac")),
+        (number("watching_long_d"), number("watching_long_frac")),
+        (number("watching_whole_d"), number("watching_whole_frac")),
     )
     for (first, below), (last, above) in pairwise(points):
         if days <= last:

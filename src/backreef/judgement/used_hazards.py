@@ -23,7 +23,7 @@ _GROUP_OF = {
 """Cause of a hazard -> its topic; whatever else is somebody's meal."""
 _PREFIXES = {
     "settling": ("settling_",),
-    "outbreak": ("outbreak_", "carrier_", "watching_", "quarantine_"),
+    "outbreak": ("outbreak_", "carrier_", "watching_", "treated_", "treatment_", "quarantine_"),
     "attacks": (
         "attacks_",
         "own_kind_",
@@ -38,7 +38,7 @@ _PREFIXES = {
     "eaten": ("eaten_",),
     "leaps": ("leaps_",),
     "wrong_diet": ("wrong_diet_",),
-    "falls": (),
+    "falls": ("partly_rights_",),
 }
 _FALLS = ("falls_per_week", "righted_within_d")
 _UNIT_WORDS = ("_frac", "_ratio", "_per_y", "_per_week", "_within_d", "_days", "_d")
@@ -50,7 +50,7 @@ def hazard_values(prepared: Prepared) -> Iterator[UsedValue]:
     for group in sorted(groups):
         rows = {name: row for name, row in numbers().items() if name.startswith(_PREFIXES[group])}
         if group == "falls":
-            rows = {name: _worded(rules()["numbers"][name]) for name in _FALLS}
+            rows |= {name: _worded(rules()["numbers"][name]) for name in _FALLS}
         for name, row in rows.items():
             yield UsedValue(
                 key=f"hazard.{group}",

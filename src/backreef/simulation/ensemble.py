@@ -89,7 +89,7 @@ def engine_name() -> str:
     return "numpy" if why_unavailable() else "compiled"
 
 
-def _marcher(prepared: Prepared, tolerances: Tolerances) -> Callable[[Block], BlockResult]:
+def marcher(prepared: Prepared, tolerances: Tolerances) -> Callable[[Block], BlockResult]:
     """Give what marches a block of a plan: the compiled engine, or the slow one where there is none."""
     layout, schedule = prepared.layout, prepared.timeline.schedule
     if why_unavailable():
@@ -120,7 +120,7 @@ def march_members(
     """
     if draws.first % LANES:
         raise ValueError(f"the first member is {draws.first}, but blocks begin at multiples of {LANES}")
-    march = _marcher(prepared, tolerances)
+    march = marcher(prepared, tolerances)
     padded = draws.some(draws.first, -(-draws.members // LANES) * LANES)
     setting = Setting(prepared, padded)
     count = padded.members // LANES

@@ -56,7 +56,7 @@ def march_slowly(
     engine: Oracle, layout: Layout, schedule: Schedule, block: Block, tolerances: Tolerances
 ) -> BlockResult:
     """Carry a block through the schedule as `march_block` does."""
-    march = _March(engine.matrix, layout, schedule, block, tolerances)
+    march = March(engine.matrix, layout, schedule, block, tolerances)
     with np.errstate(all="ignore"):  # a try that leads nowhere is rejected, as the compiled march does
         for number in range(len(schedule.segments)):
             march.segment(number)
@@ -64,7 +64,7 @@ def march_slowly(
     return BlockResult(days=march.output, noted=march.noted, report=report)
 
 
-class _March:
+class March:
     """The state of a march under way."""
 
     def __init__(

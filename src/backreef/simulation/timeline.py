@@ -103,12 +103,12 @@ def build_timeline(
     wrongs = Mishaps(plan, catalogue)
     operators = Operators(plan, catalogue, packaged_layout(), cohorts=cohorts, foods=foods, drawn=drawn)
     dangers = Dangers(hazards, cohorts, operators.book, drawn)
-    life = _Life(plan, keeper, operators, wrongs)
-    cut = _Cut(plan, wrongs)
+    life = Life(plan, keeper, operators, wrongs)
+    cut = Cut(plan, wrongs)
     for day in range(-spin_up_days, keeper.days):
         source_day = day if day >= 0 else (day + spin_up_days) % keeper.days
         instants = life.instants(source_day, counted=day >= 0)
-        opening = _opening(day, operators, cohorts, dangers, doses=wrongs.doses(day * HOURS))
+        opening = opening_of(day, operators, cohorts, dangers, doses=wrongs.doses(day * HOURS))
         cut.day(day, instants, opening)
     cut.last()
     return Timeline(
@@ -120,7 +120,7 @@ def build_timeline(
     )
 
 
-def _opening(
+def opening_of(
     day: int, operators: Operators, cohorts: list[Cohort], dangers: Dangers, *, doses: bool
 ) -> EventProgram:
     """What a midnight brings: the first day, arrivals, devices, growth and deaths; yesterday is written."""
@@ -141,7 +141,7 @@ def _opening(
     return program
 
 
-class _Life:
+class Life:
     """Meals and chores by day."""
 
     def __init__(self, plan: Plan, keeper: KeeperSchedule, operators: Operators, mishaps: Mishaps) -> None:
@@ -185,7 +185,7 @@ class _Life:
         return len(self.noted) - 1
 
 
-class _Cut:
+class Cut:
     """Days cut into segments, each with the program that runs before it."""
 
     def __init__(self, plan: Plan, mishaps: Mishaps) -> None:

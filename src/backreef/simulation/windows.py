@@ -15,7 +15,7 @@ import numpy.typing as npt
 from backreef.simulation.block import FORECAST, make_schedule
 from backreef.simulation.dangers import Dangers
 from backreef.simulation.draws import Draws
-from backreef.simulation.ensemble import Members, _marcher, march_members
+from backreef.simulation.ensemble import Members, march_members, marcher
 from backreef.simulation.events import Drawn, EventProgram
 from backreef.simulation.layout import FORCINGS, LANES
 from backreef.simulation.mishaps import Mishaps
@@ -23,7 +23,7 @@ from backreef.simulation.operators import Operators
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.setting import Setting
 from backreef.simulation.signature import EXTREMES, SEGMENT_COLUMNS
-from backreef.simulation.timeline import LEAST_GAP_H, Instants, Timeline, _Cut, _Life, _opening
+from backreef.simulation.timeline import LEAST_GAP_H, Cut, Instants, Life, Timeline, opening_of
 
 Array = npt.NDArray[np.float64]
 HOURS = 24
@@ -93,7 +93,7 @@ def march_stretch(prepared: Prepared, stretch: Stretch, kept: Kept, trial: Trial
     setting = Setting(watched, kept.draws)
     setting.state = kept.state.copy()
     _let_die(setting, watched, trial.dies)
-    march = _marcher(watched, FORECAST)
+    march = marcher(watched, FORECAST)
     blocks = [march(setting.block(number)) for number in range(kept.draws.members // LANES)]
     members = Members(
         count=kept.members,
@@ -139,8 +139,8 @@ def _timeline(prepared: Prepared, stretch: Stretch, trial: Trial) -> Timeline:
     hazards = prepared.timeline.hazards
     dangers = Dangers(hazards, prepared.cohorts, operators.book, drawn)
     wrongs = Mishaps(prepared.plan, prepared.catalogue)
-    life = _Life(prepared.plan, prepared.keeper, operators, wrongs)
-    cut = _Cut(prepared.plan, wrongs)
+    life = Life(prepared.plan, prepared.keeper, operators, wrongs)
+    cut = Cut(prepared.plan, wrongs)
     for day in range(stretch.first_day, stretch.until_day):
         instants = life.instants(day, counted=True)
         _write_each_hour(instants)
@@ -148,7 +148,7 @@ def _timeline(prepared: Prepared, stretch: Stretch, trial: Trial) -> Timeline:
             program = _start(operators, trial)
         else:
             doses = wrongs.doses(day * HOURS)
-            program = _opening(day, operators, prepared.cohorts, dangers, doses=doses)
+            program = opening_of(day, operators, prepared.cohorts, dangers, doses=doses)
         cut.day(day, instants, program)
     cut.last()
     _switch(cut.segments, trial.switched)

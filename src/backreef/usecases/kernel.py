@@ -46,7 +46,7 @@ def kernel_equations() -> str:
         "# Recorded programs: what is compiled, one operation after the other; animals are in slot_rates.",
     ]
     for make in _SHOWN:
-        lines += ["", *program_lines(make(kernel), names=_row_names(kernel))]
+        lines += ["", *program_lines(make(kernel), names=row_names(kernel))]
     return "\n".join(lines) + "\n"
 
 
@@ -97,7 +97,7 @@ def _laws(matrix: Matrix) -> Iterator[str]:
         yield f"    {value[0]}"
 
 
-def _row_names(kernel: Kernel) -> Mapping[str, Sequence[str]]:
+def row_names(kernel: Kernel) -> Mapping[str, Sequence[str]]:
     """What the rows of the arrays are called that the programs read."""
     return {
         "p": kernel.layout.parameters,

@@ -13,7 +13,7 @@ from backreef.simulation.layout import FORCINGS, REGISTERS, SLOT_MARCHED
 from backreef.simulation.oracle_system import OracleSystem
 from backreef.simulation.programs import Kernel, Program
 from backreef.simulation.shared_programs import SUM_WEIGHT
-from backreef.usecases.kernel import _row_names, program_lines
+from backreef.usecases.kernel import program_lines, row_names
 from tests.random_tanks import random_tank
 from tests.tanks import Array, Life, Tank
 
@@ -24,7 +24,7 @@ LEAST_SHARE = 1e-6
 
 def carry_out(kernel: Kernel, program: Program, world: dict[str, Any]) -> None:
     """Carry out a program as it is printed; `world` has a namespace or an array for each name."""
-    lines = program_lines(program, names=_row_names(kernel))
+    lines = program_lines(program, names=row_names(kernel))
     exec("\n".join(line.strip() for line in lines if not line.startswith("#")), dict(CALLS), world)
 
 
@@ -36,7 +36,7 @@ def named(names: tuple[str, ...], values: Array) -> SimpleNamespace:
 def printed_rates(tank: Tank, lane: int, forcings: dict[str, float]) -> Array:
     """Rates of one lane by the printed equations, in the order of marched rows."""
     kernel, block, layout = Kernel(tank.matrix, tank.layout), tank.block(), tank.layout
-    names = {array: tuple(rows) for array, rows in _row_names(kernel).items()}
+    names = {array: tuple(rows) for array, rows in row_names(kernel).items()}
     first = len(REGISTERS) + layout.shared
     state = block.state[:, lane]
     step = np.zeros(4)

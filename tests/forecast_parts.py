@@ -6,6 +6,7 @@ and show each thing a picture must be able to show.
 
 from __future__ import annotations
 
+import math
 from datetime import date, timedelta
 
 import numpy as np
@@ -18,6 +19,8 @@ from backreef.judgement.verdict import (
     Band,
     ChoreLine,
     CrewLine,
+    CrewSeason,
+    CrewSize,
     FloatArray,
     FluxLine,
     MealStream,
@@ -327,6 +330,36 @@ def crew() -> tuple[CrewLine, ...]:
             wanted_g_dry_per_d_p50=0.03,
             eaten_g_dry_per_d_p50=0.03,
             standing_series="detritus_g_dry",
+        ),
+    )
+
+
+def crew_sizes() -> tuple[CrewSize, ...]:
+    """A snail that comes in the second quarter, for which film grows in summer."""
+    none = math.nan
+    held = ((none, none, none), (4.0, 6.0, 9.0), (8.0, 11.0, 14.0), (3.0, 5.2, 7.0))
+    firsts = (START_ON, date(2027, 4, 1), date(2027, 7, 1), date(2027, 10, 1), date(2028, 1, 1))
+    return (
+        CrewSize(
+            animal_id="snails",
+            common_name="Trochus snail",
+            count=8,
+            held_count_p05=4.2,
+            held_count_p50=7.1,
+            held_count_p95=10.4,
+            starving_share_by_year=(0.25,),
+            seasons=tuple(
+                CrewSeason(
+                    first_on=first,
+                    last_on=after - timedelta(days=1),
+                    held_count_p05=low,
+                    held_count_p50=middle,
+                    held_count_p95=high,
+                    starving_share=0.25 if middle < 6 else 0.0,
+                    lasting_count=None if math.isnan(middle) else 5,
+                )
+                for first, after, (low, middle, high) in zip(firsts[:-1], firsts[1:], held, strict=True)
+            ),
         ),
     )
 

@@ -22,6 +22,7 @@ from tests.forecast_parts import (
     animal,
     assumptions,
     crew,
+    crew_sizes,
     day,
     fluxes,
     meals,
@@ -238,6 +239,7 @@ def a_holding_forecast(days: int = DAYS) -> Forecast:
             AwayStretch(first_on=day(a), last_on=day(b), label=label) for a, b, label in AWAY if b < days
         ),
         crew=crew(),
+        crew_sizes=crew_sizes(),
         fluxes=fluxes(),
         conservation_residual=3.1e-13,
         conservation_by_element={"N": 1.2e-13, "P": 3.1e-13, "C": 8.0e-14},

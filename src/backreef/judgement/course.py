@@ -71,9 +71,7 @@ def run_course(
 ) -> Course:
     """March a plan and look at its balances."""
     prepared = prepare(plan, catalogue)
-    keep = Keep(
-        rows=rows_of_series(prepared.layout, len(prepared.cohorts)), audit=partial(drift_of_block, prepared)
-    )
+    keep = Keep(rows=rows_of_series(prepared), audit=partial(drift_of_block, prepared))
     members = march_members(prepared, draws, FORECAST, progress=progress, keep=keep)
     series = water_series(prepared, members)
     series["turf_cover_frac"] = turf_cover_frac(prepared, members)

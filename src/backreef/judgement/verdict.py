@@ -236,6 +236,22 @@ class CrewLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CrewSeason:
+    """A quarter of a year of a grazer: how many the tank feeds in it, and how many for a year from it on."""
+
+    first_on: date
+    last_on: date
+    held_count_p05: float
+    """Animals that what grew in these days could have held; not a number where none of them lived."""
+    held_count_p50: float
+    held_count_p95: float
+    starving_share: float
+    """Share of the members in which they are thin for too long in these days."""
+    lasting_count: int | None
+    """Animals that find food in this quarter and the three after it; None where that is not known."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CrewSize:
     """A grazer of the plan: how many of it the tank feeds, and in which years it starves."""
 
@@ -249,6 +265,8 @@ class CrewSize:
     held_count_p95: float
     starving_share_by_year: tuple[float, ...]
     """Share of the members in which it is thin for too long, year after year."""
+    seasons: tuple[CrewSeason, ...]
+    """The same by quarters of the calendar, as what grows changes with the year and the stock."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

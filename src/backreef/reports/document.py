@@ -57,7 +57,14 @@ def to_document(forecast: Forecast) -> dict[str, Json]:
         "present": [bool(p) for p in forecast.present],
         "away": [_fields(a) for a in forecast.away],
         "crew": [_fields(c) for c in forecast.crew],
-        "crew_sizes": [_fields(c) for c in forecast.crew_sizes],
+        "crew_sizes": [
+            _fields(c)
+            | {
+                "starving_share_by_year": [_number(each) for each in c.starving_share_by_year],
+                "seasons": [_fields(season) for season in c.seasons],
+            }
+            for c in forecast.crew_sizes
+        ],
         "fluxes": [_fields(f) for f in forecast.fluxes],
         "conservation": {
             "max_relative_residual": _number(forecast.conservation_residual),

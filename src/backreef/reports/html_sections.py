@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from backreef.judgement.verdict import Assumption, Finding, Forecast, Remedy
 from backreef.plots.absence import length_days, long_absences, usual_days
 from backreef.plots.additions import additions_chart
-from backreef.plots.crew import crew_chart, size_words
+from backreef.plots.crew import crew_chart
+from backreef.plots.crew_seasons import seasons_chart
 from backreef.plots.figure import Figure, Reading, Table
 from backreef.plots.flux import flux_charts
 from backreef.plots.markup import Safe, element, joined
@@ -270,7 +271,7 @@ def crew(forecast: Forecast) -> Safe:
     charts: list[Figure] = [chart] if chart else []
     charts += [series_chart(forecast, name) for name in pools]
     parts = [figure(c) for c in charts] or [element("p", "The forecast has no crew and no pools of food.")]
-    parts += [element("p", size_words(size)) for size in forecast.crew_sizes]
+    parts += [figure(seasons_chart(forecast, size)) for size in forecast.crew_sizes]
     return section("crew", "Crew and what it lives on", *parts)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from backreef.judgement.verdict import Finding, Forecast
 from backreef.plots.additions import open_words
 from backreef.plots.crew import crew_words, size_words
+from backreef.plots.crew_seasons import lasting_words, years_table
 from backreef.plots.flux import ELEMENTS, flux_words
 from backreef.plots.months import least, most, quarters
 from backreef.plots.mouths import is_broken, thinnest_first
@@ -286,6 +287,10 @@ def _crew(forecast: Forecast, style: Style) -> list[str]:
     lines = [*heading("Crew and what it lives on, g dry a day", style), *text_table(columns, rows, style)]
     for size in forecast.crew_sizes:
         lines += paragraph(size_words(size), style, first="  ", rest="    ")
+        if size.seasons:
+            seasons = years_table(size)
+            lines += text_table(seasons.columns, seasons.rows, style, indent=4)
+            lines += paragraph(lasting_words(size), style, first="    ", rest="    ")
     return lines
 
 

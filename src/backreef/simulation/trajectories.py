@@ -10,7 +10,7 @@ import numpy.typing as npt
 from backreef.aquarium.series import door_factor, series_of
 from backreef.models.mouths import POOLS
 from backreef.simulation.ensemble import Members
-from backreef.simulation.layout import NATURE, Layout
+from backreef.simulation.layout import NATURE
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import animal_number, system_number
 from backreef.units import atomic_mass_g_per_mol, ion_per_element_ratio
@@ -38,6 +38,8 @@ SHOWN_ROWS = (
     *("nh3_most", "o2_least", "o2_most", "ph_least", "ph_most"),
     *DISSOLVED,
 )
+GRAZED = ("A_F", "A_T", "A_N")
+"""Growths of which it is kept day by day what each animal ate."""
 SLOT_ROWS = ("arrived", "lost", "structure", "reserve", "got", "need")
 
 
@@ -56,6 +58,8 @@ class CohortCourse:
     """Reserve gained over the reserve needed, last seven days."""
     eaten_mmol: dict[str, Array]
     """Pool -> carbon eaten over the whole horizon, (members,)."""
+    grazed_mmol: dict[str, Array]
+    """Growth -> carbon eaten up to the end of each day, (days, members); growths that it likes only."""
     lost: Array
 
     @property
@@ -107,12 +111,19 @@ def water_series(prepared: Prepared, members: Members) -> dict[str, Array]:
     return series
 
 
-def rows_of_series(layout: Layout, slots: int) -> frozenset[int]:
+def rows_of_series(prepared: Prepared) -> frozenset[int]:
     """Give the rows of the state that the series here are made from."""
+    layout, slots = prepared.layout, len(prepared.cohorts)
     shared = {layout.address(name) for name in (*SHOWN_ROWS, *WASTE_FOOD, *ALGAE.values(), *PODS.values())}
-    return frozenset(
-        shared | {layout.slot_address(slot, name, slots) for slot in range(slots) for name in SLOT_ROWS}
-    )
+    names = [(slot, name) for slot in range(slots) for name in SLOT_ROWS]
+    names += [(slot, f"ate_{pool}") for slot in range(slots) for pool in grazed_of(prepared, slot)]
+    return frozenset(shared | {layout.slot_address(slot, name, slots) for slot, name in names})
+
+
+def grazed_of(prepared: Prepared, slot: int) -> tuple[str, ...]:
+    """Give the growths that a cohort likes."""
+    likings = prepared.cohorts[slot].likings
+    return tuple(pool for pool in GRAZED if likings[pool] > 0)
 
 
 def cohort_course(prepared: Prepared, members: Members, slot: int) -> CohortCourse:
@@ -146,6 +157,7 @@ def cohort_course(prepared: Prepared, members: Members, slot: int) -> CohortCour
         eaten_mmol={
             pool: members.ends(layout.slot_address(slot, f"ate_{pool}", slots))[-1] for pool in POOLS
         },
+        grazed_mmol={pool: _shown(row(f"ate_{pool}")) for pool in grazed_of(prepared, slot)},
         lost=_shown(row("lost")),
     )
 

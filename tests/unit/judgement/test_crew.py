@@ -1,12 +1,19 @@
 from __future__ import annotations
 
-import numpy as np
+import math
+from datetime import date, timedelta
 
-from backreef.judgement.crew import crew_sizes
+import numpy as np
+import pytest
+
+from backreef.judgement.crew import crew_sizes, quarters
 from backreef.judgement.verdict import CrewSize
 from backreef.plots.crew import size_words
+from backreef.plots.crew_seasons import lasting_words, years_table
 from tests.unit.judgement.courses import FED, PAIR, SNAILS, WEEKS, course
 
+YEAR = '[goals]\nhorizon = "1 years"\n'
+HALF = '[goals]\nhorizon = "0.5 years"\n'
 MANY = SNAILS.replace("count = 4", "count = 60")
 
 
@@ -48,6 +55,51 @@ def test_it_says_it_in_a_sentence() -> None:
         held_count_p50=4.0,
         held_count_p95=6.0,
         starving_share_by_year=(0.0, 0.0),
+        seasons=(),
     )
     assert "never thin" in size_words(one)
     assert np.isfinite(one.held_count_p50)
+
+
+@pytest.mark.parametrize(
+    ("start_on", "days", "firsts"),
+    [
+        (date(2027, 1, 4), 365, ["2027-01-04", "2027-04-01", "2027-07-01", "2027-10-01"]),
+        (date(2027, 3, 20), 365, ["2027-03-20", "2027-07-01", "2027-10-01", "2028-01-01"]),
+        (date(2027, 1, 4), 20, ["2027-01-04"]),
+        (date(2027, 2, 10), 60, ["2027-02-10"]),
+    ],
+)
+def test_quarters_are_those_of_the_calendar_and_leave_out_no_day(
+    start_on: date, days: int, firsts: list[str]
+) -> None:
+    parts = quarters(start_on, days)
+    assert [str(start_on + timedelta(days=part.start)) for part in parts] == firsts
+    assert [day for part in parts for day in range(part.start, part.stop)] == list(range(days))
+
+
+def test_what_a_tank_feeds_changes_with_the_quarter_and_with_how_many_there_are() -> None:
+    few, many = (course(lines, horizon=YEAR) for lines in (SNAILS, MANY))
+    found = [crew_sizes(one.prepared, one.courses, one.series)[0].seasons for one in (few, many)]
+    for seasons in found:
+        assert [season.first_on.month for season in seasons] == [1, 4, 7, 10]
+        assert all(
+            season.held_count_p05 <= season.held_count_p50 <= season.held_count_p95 for season in seasons
+        )
+        assert seasons[0].lasting_count == int(min(each.held_count_p50 for each in seasons))
+        assert len({round(each.held_count_p50, 1) for each in seasons}) > 1
+    assert found[1][0].starving_share > 0.9, "a package in a young tank starves in its first quarter"
+    assert found[1][0].held_count_p50 < 60
+
+
+def test_nothing_is_known_of_a_quarter_in_which_none_lives() -> None:
+    late = SNAILS.replace("count = 4", "count = 4\narrives_on = 2027-04-20")
+    marched = course(late, horizon=HALF)
+    (found,) = crew_sizes(marched.prepared, marched.courses, marched.series)
+    first, second = found.seasons
+    assert math.isnan(first.held_count_p50)
+    assert (first.lasting_count, first.starving_share) == (None, 0.0)
+    assert second.held_count_p50 > 0
+    (row,) = years_table(found).rows
+    assert row[1] == "none there"
+    assert "from Apr 2027" in lasting_words(found)

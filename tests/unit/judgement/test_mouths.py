@@ -30,6 +30,7 @@ def life(fullness: list[float], *, count: float = 2.0) -> CohortCourse:
         condition=values,
         energy_met=values,
         eaten_mmol={},
+        grazed_mmol={},
         lost=np.zeros_like(values),
     )
 

@@ -1,0 +1,159 @@
+"""How many of a grazer the tank feeds, quarter after quarter."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import groupby
+
+import numpy as np
+
+from backreef.judgement.verdict import Band, CrewSeason, CrewSize, Forecast
+from backreef.plots.crew import size_words
+from backreef.plots.figure import Figure, KeyEntry, Table, path, picture
+from backreef.plots.markup import Safe
+from backreef.plots.panel import ground, panel, ticks
+from backreef.plots.path import line_path, series_paths
+from backreef.plots.pattern import sample
+from backreef.plots.scale import nice_ceiling
+from backreef.plots.words import UNKNOWN, figure, listed, month_name, percent, spread_words
+
+_FLAT = "M0 8L34 8"
+_QUARTERS = 4
+_QUARTER_NAMES = ("Jan-Mar", "Apr-Jun", "Jul-Sep", "Oct-Dec")
+COLUMNS = ("quarter", "what grows holds, middle (5 to 95 %)", "for a year from then on", "thin for weeks")
+
+
+def seasons_chart(forecast: Forecast, size: CrewSize) -> Figure:
+    """A grazer's number in the plan against what the tank feeds in each quarter."""
+    ident = f"crew-{size.animal_id}".replace("_", "-")
+    title = f"{size.common_name}: how many the tank feeds, by season"
+    words = f"{size_words(size)} {lasting_words(size)}".strip()
+    band = _band(forecast, size)
+    top = nice_ceiling(max(float(np.nanmax(band.p95, initial=0.0)), size.count * 1.1))
+
+    def draw(*, narrow: bool) -> Safe:
+        on = panel(
+            forecast, f"{ident}-{'n' if narrow else 'w'}", narrow=narrow, height=96.0 if narrow else 112.0
+        )
+        scale = on.scale(0.0, top)
+        area, line = series_paths(on.time, scale, (band.p05, band.p50, band.p95))
+        planned = np.where(np.isfinite(band.p50), float(size.count), np.nan)
+        return picture(
+            on.ident,
+            ground(on),
+            ticks(on, scale, about=3 if narrow else 4),
+            path(area, class_="area"),
+            path(line, class_="line"),
+            path(line_path(on.time.middles(), scale.ys(planned)), class_="line-second"),
+            title=title,
+            description=words,
+            size=on.size,
+        )
+
+    return Figure(
+        id=ident,
+        title=title,
+        description=words,
+        wide=draw(narrow=False),
+        narrow=draw(narrow=True),
+        table=seasons_table(size),
+        caption=words,
+        key=(
+            KeyEntry(
+                sample=sample(path(_FLAT, class_="line")),
+                words="what grows holds: middle of the members, with 5 to 95 %",
+            ),
+            KeyEntry(sample=sample(path(_FLAT, class_="line-second")), words="as many as the plan has"),
+        ),
+    )
+
+
+def seasons_table(size: CrewSize) -> Table:
+    """The numbers by quarter."""
+    return Table(
+        caption=f"{size.common_name}, by quarter",
+        columns=COLUMNS,
+        rows=tuple(
+            (
+                season_name(season),
+                spread_words((season.held_count_p05, season.held_count_p50, season.held_count_p95)),
+                UNKNOWN if season.lasting_count is None else str(season.lasting_count),
+                percent(season.starving_share),
+            )
+            for season in size.seasons
+        ),
+    )
+
+
+def season_name(season: CrewSeason) -> str:
+    """Jan to Mar 2028."""
+    first, last = season.first_on, season.last_on
+    begins = month_name(first.month) + (f" {first.year}" if first.year != last.year else "")
+    ends = f"{month_name(last.month)} {last.year}"
+    return ends if begins == month_name(last.month) else f"{begins} to {ends}"
+
+
+def lasting_words(size: CrewSize) -> str:
+    """How large a crew finds food for a year, and when that changes; empty where it is not known."""
+    told = [f"{count} from {_month(season)}" for count, season in _changes(size)]
+    if not told:
+        return ""
+    alone = " Let it come in steps, and look for film before each." if _rises(size) else ""
+    return f"As many find food for a whole year: {listed(told)}.{alone}"
+
+
+def _changes(size: CrewSize) -> Iterator[tuple[int, CrewSeason]]:
+    for count, seasons in groupby(size.seasons, key=lambda each: each.lasting_count):
+        if count is not None:
+            yield count, next(iter(seasons))
+
+
+def _rises(size: CrewSize) -> bool:
+    counts = [count for count, _ in _changes(size)]
+    return bool(counts) and size.count > counts[0]
+
+
+def _month(season: CrewSeason) -> str:
+    return f"{month_name(season.first_on.month)} {season.first_on.year}"
+
+
+def _band(forecast: Forecast, size: CrewSize) -> Band:
+    """The quarters as days."""
+    days = len(forecast.dates)
+    p05, p50, p95 = (np.full(days, np.nan) for _ in range(3))
+    for season in size.seasons:
+        part = slice(
+            (season.first_on - forecast.start_on).days, (season.last_on - forecast.start_on).days + 1
+        )
+        p05[part], p50[part], p95[part] = season.held_count_p05, season.held_count_p50, season.held_count_p95
+    return Band(p05=p05, p50=p50, p95=p95)
+
+
+def years_table(size: CrewSize) -> Table:
+    """The same with a row for each year and the four quarters side by side, for a narrow page."""
+    rows: dict[int, list[CrewSeason | None]] = {}
+    for season in size.seasons:
+        middle = season.first_on + (season.last_on - season.first_on) / 2
+        rows.setdefault(middle.year, [None] * _QUARTERS)[(middle.month - 1) * _QUARTERS // 12] = season
+    return Table(
+        caption=size.common_name,
+        columns=("year", *_QUARTER_NAMES, "thin for weeks"),
+        rows=tuple((str(year), *map(_held_words, row), _thin_words(row)) for year, row in rows.items()),
+    )
+
+
+def _held_words(season: CrewSeason | None) -> str:
+    if season is None:
+        return ""
+    if not math.isfinite(season.held_count_p50):
+        return "none there"
+    low, middle, high = (
+        figure(value) for value in (season.held_count_p05, season.held_count_p50, season.held_count_p95)
+    )
+    return f"{middle} ({low}–{high})"
+
+
+def _thin_words(row: list[CrewSeason | None]) -> str:
+    """The worst quarter of a year."""
+    return percent(max(season.starving_share for season in row if season is not None))

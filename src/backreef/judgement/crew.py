@@ -70,12 +70,11 @@ def quarters(start_on: date, days: int) -> list[slice]:
 
 
 def _seasons(start_on: date, course: CohortCourse, growth: _Growth, liked: list[str]) -> Iterator[CrewSeason]:
-    """Quarter after quarter, each with the least of it and the three after it."""
+    """Quarter after quarter, each with the mean of it and the three after it."""
     parts = quarters(start_on, len(course.count))
     thin = _thin_too_long(course)
     held = [_spread(_held(course, growth.spare_ratio(liked, part), part)) for part in parts]
     for number, part in enumerate(parts):
-        ahead = [middle for _, middle, _ in held[number : number + len(_FIRST_MONTHS)]]
         low, middle, high = held[number]
         yield CrewSeason(
             first_on=start_on + timedelta(days=part.start),
@@ -84,8 +83,24 @@ def _seasons(start_on: date, course: CohortCourse, growth: _Growth, liked: list[
             held_count_p50=middle,
             held_count_p95=high,
             starving_share=_hit(thin[part]),
-            lasting_count=int(min(ahead)) if all(map(math.isfinite, ahead)) else None,
+            lasting_count=_lasting([each[1] for each in held[number : number + len(_FIRST_MONTHS)]]),
         )
+
+
+def _lasting(year: list[float]) -> int | None:
+    """Animals that find enough over four quarters; None where fewer lie ahead or one is not known.
+
+    Validity
+    --------
+    What stands of algae, and the animals' reserves, bridge a lean quarter.
+
+    Source
+    ------
+    Own rule: `crew_fed_frac`.
+    """
+    if len(year) < len(_FIRST_MONTHS) or not all(map(math.isfinite, year)):
+        return None
+    return int(sum(year) / len(year) / rule("crew_fed_frac"))
 
 
 @dataclass(frozen=True, slots=True)

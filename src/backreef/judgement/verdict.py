@@ -248,7 +248,7 @@ class CrewSeason:
     starving_share: float
     """Share of the members in which they are thin for too long in these days."""
     lasting_count: int | None
-    """Animals that find food in this quarter and the three after it; None where that is not known."""
+    """Animals that find enough in the year from then on; None where the plan ends before."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,10 +16,11 @@ from backreef.plots.panel import ground, panel, ticks
 from backreef.plots.path import line_path, series_paths
 from backreef.plots.pattern import sample
 from backreef.plots.scale import nice_ceiling
-from backreef.plots.words import UNKNOWN, figure, listed, month_name, percent, spread_words
+from backreef.plots.words import UNKNOWN, listed, month_name, percent, spread_words
 
 _FLAT = "M0 8L34 8"
 _QUARTERS = 4
+_MANY = 10
 _QUARTER_NAMES = ("Jan-Mar", "Apr-Jun", "Jul-Sep", "Oct-Dec")
 COLUMNS = ("quarter", "what grows holds, middle (5 to 95 %)", "for a year from then on", "thin for weeks")
 
@@ -99,8 +100,10 @@ def lasting_words(size: CrewSize) -> str:
     told = [f"{count} from {_month(season)}" for count, season in _changes(size)]
     if not told:
         return ""
-    alone = " Let it come in steps, and look for film before each." if _rises(size) else ""
-    return f"As many find food for a whole year: {listed(told)}.{alone}"
+    alone = (
+        " The plan has more than the first: let them come in steps, film seen first." if _more(size) else ""
+    )
+    return f"So many find enough for a year from then on: {listed(told)}.{alone}"
 
 
 def _changes(size: CrewSize) -> Iterator[tuple[int, CrewSeason]]:
@@ -109,7 +112,7 @@ def _changes(size: CrewSize) -> Iterator[tuple[int, CrewSeason]]:
             yield count, next(iter(seasons))
 
 
-def _rises(size: CrewSize) -> bool:
+def _more(size: CrewSize) -> bool:
     counts = [count for count, _ in _changes(size)]
     return bool(counts) and size.count > counts[0]
 
@@ -138,7 +141,7 @@ def years_table(size: CrewSize) -> Table:
         rows.setdefault(middle.year, [None] * _QUARTERS)[(middle.month - 1) * _QUARTERS // 12] = season
     return Table(
         caption=size.common_name,
-        columns=("year", *_QUARTER_NAMES, "thin for weeks"),
+        columns=("year", *_QUARTER_NAMES, "thin"),
         rows=tuple((str(year), *map(_held_words, row), _thin_words(row)) for year, row in rows.items()),
     )
 
@@ -149,9 +152,14 @@ def _held_words(season: CrewSeason | None) -> str:
     if not math.isfinite(season.held_count_p50):
         return "none there"
     low, middle, high = (
-        figure(value) for value in (season.held_count_p05, season.held_count_p50, season.held_count_p95)
+        _few(value) for value in (season.held_count_p05, season.held_count_p50, season.held_count_p95)
     )
     return f"{middle} ({low}–{high})"
+
+
+def _few(count: float) -> str:
+    """A number of animals: halves matter below ten."""
+    return f"{count:.0f}" if count >= _MANY else f"{count:.1f}".removesuffix(".0")
 
 
 def _thin_words(row: list[CrewSeason | None]) -> str:

@@ -116,12 +116,17 @@ def _outcomes(
         )
 
     outcomes: dict[Trial, Outcome] = {}
-    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
+    with ThreadPoolExecutor(_at_once(len(ordered))) as pool:
         for done, (trial, outcome) in enumerate(zip(ordered, pool.map(tried, ordered), strict=True)):
             if outcome is not None:
                 outcomes[trial] = outcome
             progress(done + 1, len(ordered))
     return outcomes
+
+
+def _at_once(trials: int) -> int:
+    """How many trials share the cores: one more than there are, so that none idles during the last."""
+    return max(1, min(trials, (os.cpu_count() or 1) + 1))
 
 
 def told(remedy: Remedy, finding: Finding, before: dict[str, BoolArray], outcome: Outcome) -> Remedy:

@@ -41,6 +41,8 @@ LEAST_GAP_H = 1.0 / 60.0
 """Instants nearer than a minute are one."""
 SAME_HOUR_H = 1e-9
 DAYS_PER_YEAR = 365.25
+SEASON = 1 + FORCINGS.index("room_season")
+"""Where a segment has the season: behind its length."""
 WRITE_LAST_D = 1e-9
 """Length of the last segment, which only writes the last day down."""
 Action = Callable[[EventProgram], None]
@@ -193,6 +195,9 @@ class Cut:
         self.first_day_of_year = float(plan.start_on.timetuple().tm_yday)
         self.light: DayLight = day_light(plan)
         self.segments: list[list[float]] = []
+        self._usual: dict[tuple[float, float, bool], list[float]] = {}
+        """Segments of a day on which nothing is wrong, by their hours and whether food overflows; they differ
+        from day to day by the season alone."""
         self.events: list[EventProgram] = []
 
     def day(self, day: int, instants: Instants, opening: EventProgram) -> None:
@@ -232,6 +237,18 @@ class Cut:
         return math.cos(2 * math.pi * since_warmest_d / DAYS_PER_YEAR)
 
     def _segment(self, day: int, start_h: float, end_h: float, *, overflows: bool) -> list[float]:
+        """The length of a segment and its forcings, in their order."""
+        if self.mishaps.any_at(day * HOURS + (start_h + end_h) / 2):
+            return self._forced(day, start_h, end_h, overflows=overflows)
+        usual = self._usual.get((start_h, end_h, overflows))
+        if usual is None:
+            usual = self._forced(day, start_h, end_h, overflows=overflows)
+            self._usual[(start_h, end_h, overflows)] = usual
+        segment = usual.copy()
+        segment[SEASON] = self._season_ratio(day)
+        return segment
+
+    def _forced(self, day: int, start_h: float, end_h: float, *, overflows: bool) -> list[float]:
         length_d, at_h = (end_h - start_h) / HOURS, day * HOURS + (start_h + end_h) / 2
         first = self.light.display_frac(start_h + SAME_HOUR_H)
         last = self.light.display_frac(end_h - SAME_HOUR_H)

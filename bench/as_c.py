@@ -18,6 +18,7 @@ from backreef.simulation.llvm_text import (
     SCALAR_ARRAYS,
     function_name,
     mathematics_text,
+    vector_function,
     vector_type,
 )
 from backreef.simulation.march import march_text
@@ -88,7 +89,8 @@ def c_engine(foods: int) -> Engine | None:
     folder = Path(tempfile.mkdtemp())
     text = "\n".join([HEAD, *(program_c(program) for program in code.programs.values())])
     (folder / "programs.c").write_text(text, encoding="utf-8")
-    loop = [mathematics_text(LANES).replace("define internal", "define"), march_text(kernel, code, LANES)]
+    loop = [mathematics_text(LANES), march_text(kernel, code, LANES)]
+    loop += [vector_function(name, LANES) for name in ("exp", "log")]
     for program in code.programs.values():
         pointers = ", ".join(["ptr"] * len(program.arrays))
         loop.append(f"declare void @{function_name(program)}({pointers})")

@@ -70,6 +70,7 @@ def _write_rates(frame: Frame) -> None:
     with c.counted(frame.summed_rows()) as row:
         c.store_row(c.constant_row(0.0), frame.work["sums"], row)
     c.store(c.number(1.0), frame.step, SUM_WEIGHT)
+    frame.call("acidity", **frame.arrays(frame.work["start"]))
     StepWriter(frame).rates(frame.work["start"])
     output = frame.p["output"]
     for first, end, place in frame.runs():

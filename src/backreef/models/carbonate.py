@@ -17,6 +17,8 @@ LOGARITHMIC_STEPS = 2
 """Newton steps on ln(bases / acids), which converge from far away. Chosen by measurement."""
 RATIONAL_STEPS = 4
 """Newton steps with fractions for logarithm and exponential, for the last digits. Chosen by measurement."""
+NEAR_STEPS = 3
+"""Halley's steps from a start near by. Chosen by measurement."""
 
 
 def solve_hydrogen(dic: Quantity, alkalinity: Quantity, constants: CarbonateConstants) -> Quantity:
@@ -42,6 +44,26 @@ def solve_hydrogen(dic: Quantity, alkalinity: Quantity, constants: CarbonateCons
     for _ in range(RATIONAL_STEPS):
         bases, slope = _bases(dic, hydrogen, constants)
         hydrogen = _rational_step(hydrogen, alkalinity, bases, slope)
+    return hydrogen
+
+
+def hydrogen_near(
+    dic: Quantity, alkalinity: Quantity, start: Quantity, constants: CarbonateConstants
+) -> Quantity:
+    """Hydrogen ion as `solve_hydrogen` gives it, from a hydrogen ion near by. [as the constants' basis]
+
+    Validity
+    --------
+    To rounding where the start is within a factor of 2 (0.3 pH), below 1e-10 within a factor of 4, for the
+    waters of `solve_hydrogen`.
+
+    Source
+    ------
+    Own derivation (docs/derivations/ph_solve.md): Halley's step on ln(bases) - ln(alkalinity + h), in ln h.
+    """
+    hydrogen = start
+    for _ in range(NEAR_STEPS):
+        hydrogen = _curved_step(hydrogen, alkalinity, *_bases_and_curve(dic, hydrogen, constants))
     return hydrogen
 
 
@@ -221,6 +243,28 @@ def _bases(dic: Quantity, hydrogen: Quantity, constants: CarbonateConstants) -> 
     return carbonate + others, carbonate_slope + others_slope
 
 
+def _bases_and_curve(
+    dic: Quantity, hydrogen: Quantity, constants: CarbonateConstants
+) -> tuple[Quantity, Quantity, Quantity]:
+    """Give bases, their slope d/d(-ln h) and their curve d2/d(ln h)2.
+
+    A carbon atom's charge is 0, 1 or 2; mean, variance and third cumulant of it are what is asked for.
+    """
+    h, k12 = hydrogen, constants.k1 * constants.k2
+    inverse, other = 1.0 / _denominator(h, constants), 1.0 / (constants.kb + h)
+    double = k12 * inverse
+    mean = constants.k1 * h * inverse + 2.0 * double
+    square = mean + 2.0 * double
+    variance = square - mean * mean
+    third = square + 4.0 * double - mean * (square + 2.0 * variance)
+    share = constants.kb * other
+    borate, hydroxide = constants.boron * share, constants.kw / h
+    borate_slope = borate * h * other
+    bases = dic * mean + borate + hydroxide
+    slope = dic * variance + borate_slope + hydroxide
+    return bases, slope, dic * third + borate_slope * (1.0 - 2.0 * share) + hydroxide
+
+
 def _carbonate_start(dic: Quantity, alkalinity: Quantity, constants: CarbonateConstants) -> Quantity:
     """Hydrogen ion if alkalinity were carbonate alone, kept below what the carbon can hold."""
     held = smooth_minimum(alkalinity, CARBONATE_CEILING_RATIO * dic)
@@ -243,3 +287,22 @@ def _rational_step(hydrogen: Quantity, alkalinity: Quantity, bases: Quantity, sl
     rise = (bases - acids) * bases * acids
     run = (bases + acids) * (slope * acids + hydrogen * bases)
     return hydrogen * (run + rise) / (run - rise)
+
+
+def _curved_step(
+    hydrogen: Quantity, alkalinity: Quantity, bases: Quantity, slope: Quantity, curve: Quantity
+) -> Quantity:
+    """Halley's step on ln(bases) - ln(alkalinity + h) in ln h, as one fraction.
+
+    ln(b/a) = 2 z (1 + z^2 / 3) with z = (b - a)/(b + a), and e^d = (12 + 6 d + d^2)/(12 - 6 d + d^2), both to
+    fifth order.
+    """
+    acids = alkalinity + hydrogen
+    rise, total, both = bases - acids, bases + acids, bases * acids
+    squared = total * total
+    height, width = 2.0 * rise * (3.0 * squared + rise * rise), 3.0 * total * squared
+    fall = slope * acids + hydrogen * bases
+    bend = (curve * bases - slope * slope) * acids * acids - hydrogen * alkalinity * bases * bases
+    upper, lower = 2.0 * height * fall * both, 2.0 * width * fall * fall - height * bend
+    even, odd = 12.0 * lower * lower + upper * upper, 6.0 * lower * upper
+    return hydrogen * (even + odd) / (even - odd)

@@ -99,7 +99,8 @@ def segment_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
 def water_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     """Give concentrations in umol/L, the carbonate system, and the limits that several rows share.
 
-    Needs the state amounts [mmol], the segment terms and the parameters.
+    Needs the state amounts [mmol], the segment terms and the parameters; takes the hydrogen ion as it is
+    where it is known already.
 
     Validity
     --------
@@ -119,12 +120,13 @@ def water_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
 
 
 def _carbonate_terms(terms: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> dict[str, Quantity]:
-    constants = CarbonateConstants(**{name: known[f"cc_{name}"] for name in CONSTANT_NAMES})
+    constants = carbonate_constants(known)
     dic, alkalinity = terms["DIC"], terms["ALK"]
-    hydrogen = _solved(dic, alkalinity, constants)
+    hydrogen = _solved(dic, alkalinity, constants, known.get("hydrogen"))
     omega = omega_aragonite(terms["Ca"], carbonate_ion(dic, hydrogen, constants), constants)
     share = known["ka_ammonium"] / (known["ka_ammonium"] + hydrogen)
     return {
+        "hydrogen": hydrogen,
         "co2": dissolved_carbon_dioxide(dic, hydrogen, constants),
         "ph": ph_total(hydrogen, constants),
         "omega": omega,
@@ -133,9 +135,25 @@ def _carbonate_terms(terms: Mapping[str, Quantity], known: Mapping[str, Quantity
     }
 
 
-def _solved(dic: Quantity, alkalinity: Quantity, constants: CarbonateConstants) -> Quantity:
-    """Solve for the hydrogen ion; a recorder is told its derivative instead of following the steps."""
-    hydrogen = solve_hydrogen(dic, alkalinity, constants)
+def carbonate_constants(known: Mapping[str, Quantity]) -> CarbonateConstants:
+    """Take the constants of the carbonate system from the segment's terms. [umol per litre]
+
+    Validity
+    --------
+    Any.
+
+    Source
+    ------
+    None: names only.
+    """
+    return CarbonateConstants(**{name: known[f"cc_{name}"] for name in CONSTANT_NAMES})
+
+
+def _solved(
+    dic: Quantity, alkalinity: Quantity, constants: CarbonateConstants, known: Quantity | None
+) -> Quantity:
+    """Solve for the hydrogen ion, unless it is known; a recorder is told its derivative, not the steps."""
+    hydrogen = solve_hydrogen(dic, alkalinity, constants) if known is None else known
     if not hasattr(hydrogen, "recorder"):
         return hydrogen
     by_carbon, by_alkalinity = hydrogen_slopes(dic, hydrogen, constants)

@@ -162,7 +162,14 @@ def _target_machine() -> tuple[Any, str]:
         llvm.initialize_native_asmprinter()
         cpu, features = llvm.get_host_cpu_name(), llvm.get_host_cpu_features().flatten()
         target = llvm.Target.from_default_triple()
-        options = {"cpu": cpu, "features": features, "opt": 2, "codemodel": "jitdefault", "jit": True}
+        options = {
+            "cpu": cpu,
+            "features": features,
+            "opt": 2,
+            "codemodel": "small",
+            "reloc": "pic",
+            "jit": True,
+        }
         machine = target.create_target_machine(**options)
     except RuntimeError as error:
         raise EngineUnavailable(f"llvmlite has no target for this processor ({error})") from error
@@ -182,17 +189,18 @@ def _compiled(machine: Any, text: str) -> bytes:
 def _linked(machine: Any, code: bytes, lanes: int) -> Engine:
     import llvmlite.binding as llvm
 
-    holder = llvm.parse_assembly("")
-    jit = llvm.create_mcjit_compiler(holder, machine)
-    jit.add_object_file(llvm.object_file.ObjectFileRef.from_data(code))
-    jit.finalize_object()
+    jit = llvm.create_lljit_compiler(machine, use_jit_link=True)
+    library = llvm.JITLibraryBuilder().add_object_img(code)
+    for name in ("march", "scratch_rows"):
+        library.export_symbol(name)
+    loaded = library.link(jit, "backreef")
     march = ctypes.CFUNCTYPE(ctypes.c_int64, *[ctypes.c_void_p] * ARGUMENT_COUNT)
     rows = ctypes.CFUNCTYPE(ctypes.c_int64, ctypes.c_int64)
     return Engine(
-        march=march(jit.get_function_address("march")),
-        scratch_rows=rows(jit.get_function_address("scratch_rows")),
+        march=march(loaded["march"]),
+        scratch_rows=rows(loaded["scratch_rows"]),
         lanes=lanes,
-        keep=(jit, holder, machine),
+        keep=(loaded, jit, machine),
     )
 
 

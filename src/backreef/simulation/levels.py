@@ -17,7 +17,15 @@ from backreef.models.symbols import Operation, Symbol
 from backreef.simulation.layout import FORCINGS, LIGHTS
 from backreef.simulation.program import Program, operands
 
-KINDS = {"p": "segment", "r": "segment", "s": "segment", "traits": "trait", "y": "water", "seen": "water"}
+KINDS = {
+    "p": "segment",
+    "r": "segment",
+    "s": "segment",
+    "traits": "trait",
+    "y": "water",
+    "seen": "water",
+    "acidity": "water",
+}
 """What kind of input an array is; all that is not here belongs to the program itself."""
 OWN = "own"
 

@@ -1,7 +1,7 @@
 """Recorded programs as LLVM text: one line per operation, lanes side by side in a vector.
 
-Exponential and logarithm are our own vector forms (LLVM would call the C library lane by lane): range
-reduction and a polynomial for exp, the classical f - s (f - R) form for log; both within 2 units in the last
+Exponential and logarithm are our own vector forms, written where they are used (LLVM would call the C library
+lane by lane, and any call puts all rows in registers aside): range reduction and a polynomial for exp, the classical f - s (f - R) form for log; both within 2 units in the last
 place (tested).
 """
 
@@ -16,7 +16,9 @@ from backreef.simulation.program import Program
 
 SCALAR_ARRAYS = frozenset({"f", "step"})
 """Arrays of one number per row for all lanes."""
-ATTRIBUTES = 'attributes #0 = { nounwind "prefer-vector-width"="512" "min-legal-vector-width"="512" }'
+ATTRIBUTES = (
+    'attributes #0 = { nounwind "prefer-vector-width"="512" "min-legal-vector-width"="512" "stackrealign" }'
+)
 _NAMES = {"add": "fadd", "sub": "fsub", "mul": "fmul", "div": "fdiv"}
 
 
@@ -88,8 +90,10 @@ def _operation_lines(
         return [f"  {name} = {_NAMES[what]} contract {kind} {value(operation[1])}, {value(operation[2])}"]
     if what == "sqrt":
         return [f"  {name} = call {kind} @llvm.sqrt.{_suffix(lanes)}({kind} {value(operation[1])})"]
-    if what in ("exp", "log"):
-        return [f"  {name} = call {kind} @vector_{what}({kind} {value(operation[1])})"]
+    if what in _SERIES:
+        code = _Lines(lanes, value(operation[1]), name)
+        _SERIES[what](code)
+        return code.lines
     test, positive, otherwise = (value(argument) for argument in operation[1:])
     condition = vector_type(lanes, "i1")
     return [
@@ -136,24 +140,25 @@ _ROOT_HALF_BITS = 0x3FE6A09E667F3BCD
 
 
 def mathematics_text(lanes: int) -> str:
-    """Give the vector exponential and logarithm, and the intrinsics the programs call."""
+    """Give the intrinsics that the programs call."""
     kind = vector_type(lanes)
     sqrt = f"declare {kind} @llvm.sqrt.{_suffix(lanes)}({kind})"
     fma = f"declare {kind} @llvm.fma.{_suffix(lanes)}({kind}, {kind}, {kind})"
-    return "\n".join([sqrt, fma, _exponential(lanes), _logarithm(lanes)])
+    return "\n".join([sqrt, fma])
 
 
 class _Lines:
-    """Numbered lines of one function."""
+    """Lines that work out a function of `x`; what they name begins with the name of the result."""
 
-    def __init__(self, lanes: int) -> None:
-        self.lanes, self.lines, self.count = lanes, [], 0  # type: ignore[var-annotated]
+    def __init__(self, lanes: int, x: str, result: str) -> None:
+        self.lanes, self.x, self.result = lanes, x, result
+        self.lines: list[str] = []
         self.double, self.whole = vector_type(lanes), vector_type(lanes, "i64")
 
-    def line(self, text: str) -> str:
-        self.count += 1
-        self.lines.append(f"  %a{self.count} = {text}")
-        return f"%a{self.count}"
+    def line(self, text: str, *, last: bool = False) -> str:
+        name = self.result if last else f"{self.result}_{len(self.lines)}"
+        self.lines.append(f"  {name} = {text}")
+        return name
 
     def binary(self, kind: str, left: str, right: str, *, whole: bool = False) -> str:
         return self.line(f"{kind} {self.whole if whole else self.double} {left}, {right}")
@@ -177,22 +182,17 @@ class _Lines:
             value = self.line(f"select {flag} {outside}, {self.double} {limit}, {self.double} {value}")
         return value
 
-    def or_no_number(self, test: str, bound: float, value: str) -> str:
+    def or_no_number(self, test: str, bound: float, value: str, *, last: bool = False) -> str:
         """Give the value where the argument passes the test, no number elsewhere, also where it is none."""
         flag, limit = vector_type(self.lanes, "i1"), self.constant(bound)
-        passes = self.line(f"fcmp {test} {self.double} %x, {limit}")
+        passes = self.line(f"fcmp {test} {self.double} {self.x}, {limit}")
         nan = self.constant(math.nan)
-        return self.line(f"select {flag} {passes}, {self.double} {value}, {self.double} {nan}")
+        return self.line(f"select {flag} {passes}, {self.double} {value}, {self.double} {nan}", last=last)
 
 
-def _function(name: str, code: _Lines, result: str) -> str:
-    head = f"define internal {code.double} @{name}({code.double} %x) #0 {{"
-    return "\n".join([head, *code.lines, f"  ret {code.double} {result}", "}"])
-
-
-def _exponential(lanes: int) -> str:
-    code = _Lines(lanes)
-    x = code.clamp("%x", -700.0, 700.0)
+def _exponential(code: _Lines) -> None:
+    lanes = code.lanes
+    x = code.clamp(code.x, -700.0, 700.0)
     shifted = code.fused(x, code.constant(1.0 / math.log(2.0)), code.constant(_ROUNDING))
     whole = code.binary("fsub", shifted, code.constant(_ROUNDING))
     rest = code.fused(whole, code.constant(-_LN_2_HIGH), x)
@@ -203,13 +203,12 @@ def _exponential(lanes: int) -> str:
     bits = code.cast(shifted, to_whole=True)
     exponent = code.binary("shl", bits, splat(52, lanes, "i64"), whole=True)
     scaled = code.binary("add", code.cast(series, to_whole=True), exponent, whole=True)
-    result = code.or_no_number("ord", 0.0, code.cast(scaled, to_whole=False))
-    return _function("vector_exp", code, result)
+    code.or_no_number("ord", 0.0, code.cast(scaled, to_whole=False), last=True)
 
 
-def _logarithm(lanes: int) -> str:
-    code = _Lines(lanes)
-    bits = code.cast("%x", to_whole=True)
+def _logarithm(code: _Lines) -> None:
+    lanes = code.lanes
+    bits = code.cast(code.x, to_whole=True)
     above = code.binary("sub", bits, splat(_ROOT_HALF_BITS, lanes, "i64"), whole=True)
     power = code.binary("ashr", above, splat(52, lanes, "i64"), whole=True)
     lifted = code.binary("shl", power, splat(52, lanes, "i64"), whole=True)
@@ -227,5 +226,15 @@ def _logarithm(lanes: int) -> str:
     low = code.fused(number, code.constant(_LN_2_LOW), inner)
     rest = code.binary("fsub", code.binary("fsub", half, low), f)
     whole = code.fused(number, code.constant(_LN_2_HIGH), code.line(f"fneg {code.double} {rest}"))
-    result = code.or_no_number("ogt", 0.0, code.or_no_number("olt", math.inf, whole))
-    return _function("vector_log", code, result)
+    code.or_no_number("ogt", 0.0, code.or_no_number("olt", math.inf, whole), last=True)
+
+
+_SERIES = {"exp": _exponential, "log": _logarithm}
+
+
+def vector_function(name: str, lanes: int) -> str:
+    """Give exp or log as a function of its own, `vector_exp` or `vector_log`, for code that is not recorded."""
+    code = _Lines(lanes, "%x", "%y")
+    _SERIES[name](code)
+    head = f"define {code.double} @vector_{name}({code.double} %x) #0 {{"
+    return "\n".join([head, *code.lines, f"  ret {code.double} %y", "}"])

@@ -210,7 +210,7 @@ ROW = 8
 """Numbers that the forcings and the numbers of a step begin at a multiple of."""
 STEP_AT = -(-len(FORCINGS) // ROW) * ROW
 """Place of the numbers of a step behind the forcings."""
-SHARED_ARRAYS = ("s", "seen", "m", "ml", "ft", "sums", "more", "mean")
+SHARED_ARRAYS = ("s", "seen", "acidity", "m", "ml", "ft", "sums", "more", "mean")
 """Working arrays that programs know by their own names."""
 
 
@@ -226,6 +226,7 @@ def working_arrays(frame: Frame) -> list[tuple[str, int, int]]:
     return [
         ("s", len(SEGMENT_NAMES), 0),
         ("seen", len(OBSERVED_NAMES), 0),
+        ("acidity", 2, 0),
         ("m", len(matrix.pattern), 0),
         ("ml", max(1, len(matrix.ledgers)), 0),
         ("scalars", STEP_AT + ROW, 0),

@@ -71,6 +71,7 @@ class StepWriter:
         with c.counted(frame.summed_rows()) as row:
             c.store_row(c.constant_row(0.0), work["sums"], row)
         frame.light_at(segment, c.b.load(self.time, typ=DOUBLE))
+        frame.call("acidity", **frame.arrays(work["start"]))
         self.rates(work["start"])
         with frame.each_living() as living:
             block = frame.arrays(work["start"], living)
@@ -87,7 +88,7 @@ class StepWriter:
                 frame.call(name, **frame.arrays(work["start"]))
 
     def rates(self, point: Any) -> None:
-        """Rates at a point, and their share in what collects."""
+        """Rates at a point whose hydrogen ion is known, and their share in what collects."""
         frame, rate = self.frame, self.work["rate"]
         frame.call("shared_rates", **frame.arrays(point))
         frame.call("slot_water", **frame.arrays(point))
@@ -156,6 +157,7 @@ class StepWriter:
         at = b.fadd(b.load(self.time, typ=DOUBLE), b.fmul(h, c.number(tableau.ALPHA[stage])))
         self.frame.light_at(segment, at)
         c.store(c.number(tableau.SUM_WEIGHTS[stage]), self.frame.step, SUM_WEIGHT)
+        self.frame.call("acidity_near", **self.frame.arrays(self.work["point"]))
         self.rates(self.work["point"])
 
     def _shortest_way(self, stage: int) -> tuple[Any, list[tuple[int, float]]]:

@@ -43,6 +43,14 @@ class Kernel:
         """Terms that hold for a segment."""
         return shared_programs.segment(self.recording)
 
+    def acidity(self) -> Program:
+        """The hydrogen ion and the pH at the start of a step."""
+        return shared_programs.acidity(self.recording)
+
+    def acidity_near(self) -> Program:
+        """The hydrogen ion within a step."""
+        return shared_programs.acidity_near(self.recording)
+
     def shared_rates(self) -> Program:
         """Change of every component by the table."""
         return shared_programs.shared_rates(self.recording)
@@ -114,6 +122,8 @@ def kernel_code(kernel: Kernel) -> KernelCode:
     water_slopes = level("slot_water_slopes", "v", "segment", "light", "water")
     shared, levels = (constants, lights), (constants, lights, slot, water, water_slopes)
     often = (
+        reshaped(kernel.acidity(), (constants,), together=SHARED_DIVISIONS),
+        reshaped(kernel.acidity_near(), (constants,), together=SHARED_DIVISIONS),
         reshaped(kernel.shared_rates(), shared, together=SHARED_DIVISIONS),
         reshaped(kernel.shared_slopes(), shared, together=SHARED_DIVISIONS),
         reshaped(kernel.slot_rates(), (constants, slot, water)),

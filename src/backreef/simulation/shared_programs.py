@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
+from backreef.models.carbonate import hydrogen_near
 from backreef.models.mathops import Quantity
 from backreef.models.midnight import midnight
 from backreef.models.mouths import SLOT_TRAITS
 from backreef.models.room import after
 from backreef.models.symbols import Symbol
-from backreef.models.water import OBSERVED_NAMES, SEGMENT_NAMES, segment_terms, water_terms
+from backreef.models.water import (
+    OBSERVED_NAMES,
+    SEGMENT_NAMES,
+    carbonate_constants,
+    segment_terms,
+    water_terms,
+)
 from backreef.simulation.layout import LIGHTS, NATURE, REGISTERS, SLOT_KEPT, SLOT_MARCHED
 from backreef.simulation.program import Program
-from backreef.simulation.recording import Recording
+from backreef.simulation.recording import Known, Recording
 
 SHIFT, SUM_WEIGHT, SUM_TIME_WEIGHT, LENGTH = range(4)
 """Numbers of a step in the array `step`: one over gamma h (for the room: days), how much this stage counts
 for sums, how much the slope in time does, and the length of the step in days."""
+HYDROGEN, HYDROGEN_BEFORE = range(2)
+"""Rows of `acidity`: the hydrogen ion of the water that is looked at, and of the start of the step."""
 Entries = dict[tuple[int, int], Symbol]
 """Derivatives of components (by row) to active states (by place)."""
 
@@ -36,11 +45,38 @@ def segment(recording: Recording) -> Program:
     return program
 
 
-def shared_rates(recording: Recording) -> Program:
-    """Record the change of every component by the table, and what is observed at this instant."""
-    program = Program("shared_rates")
+def _known_with_hydrogen(recording: Recording, program: Program) -> Known:
+    """Give what laws use; the hydrogen ion has been solved for already."""
     known = recording.known(program)
-    known |= water_terms(known)
+    known["hydrogen"] = program.read("acidity", HYDROGEN)
+    return known | water_terms(known)
+
+
+def acidity(recording: Recording) -> Program:
+    """Record the hydrogen ion and the pH at the start of a step, from nothing but the water."""
+    program = Program("acidity")
+    terms = water_terms(recording.known(program))
+    for row in (HYDROGEN, HYDROGEN_BEFORE):
+        program.write("acidity", row, terms["hydrogen"])
+    program.write("seen", OBSERVED_NAMES.index("ph"), terms["ph"])
+    return program
+
+
+def acidity_near(recording: Recording) -> Program:
+    """Record the hydrogen ion within a step, from that of its start."""
+    program = Program("acidity_near")
+    known = recording.known(program)
+    dic, alkalinity = (known[name] * known["per_l"] for name in ("S_DIC", "S_ALK"))
+    start = program.read("acidity", HYDROGEN_BEFORE)
+    found = hydrogen_near(dic, alkalinity, start, carbonate_constants(known))
+    program.write("acidity", HYDROGEN, found)
+    return program
+
+
+def shared_rates(recording: Recording) -> Program:
+    """Record the change of every component by the table, and what is observed at this instant but the pH."""
+    program = Program("shared_rates")
+    known = _known_with_hydrogen(recording, program)
     change = recording.matrix.derivatives(known)
     weight = program.read("step", SUM_WEIGHT)
     for index, name in enumerate(recording.layout.components):
@@ -50,7 +86,8 @@ def shared_rates(recording: Recording) -> Program:
             ledger = index - len(recording.active)
             program.write("sums", ledger, recorded(program, change[name]) * weight, add=True)
     for index, name in enumerate(OBSERVED_NAMES):
-        program.write("seen", index, known[name])
+        if name != "ph":
+            program.write("seen", index, known[name])
     return program
 
 
@@ -59,10 +96,9 @@ def shared_gradients(recording: Recording, program: Program) -> tuple[Entries, d
 
     The step matrix holds the negatives, and a coefficient costs nothing to turn.
     """
-    known = recording.known(program)
+    known = _known_with_hydrogen(recording, program)
     states = [known[name] for name in recording.active]
     wanted = [*states, *(known[name] for name in LIGHTS)]
-    known |= water_terms(known)
     rates = recording.matrix.rates(known)
     at = {symbol.place: number for number, symbol in enumerate(states)}
     slope = {known[shape].place: known[change] for shape, change in LIGHTS.items()}

@@ -53,7 +53,9 @@ def step_matrix(recording: Recording, coupled: Sequence[Key]) -> StepMatrix:
         for pivot in order
     }
     used = [*coupled, *((row, pivot) for pivot in order for row in below[pivot])]
-    used += [key for pivot in reversed(order) for key in ((pivot, c) for c in (*right[pivot], pivot))]
+    used += [
+        key for pivot in reversed(order) for key in ((pivot, c) for c in (*reversed(right[pivot]), pivot))
+    ]
     ledgers = sorted(key for key in entries if key[0] >= count)
     return StepMatrix(
         order=tuple(order),
@@ -149,7 +151,7 @@ def shared_solution(matrix: StepMatrix) -> Program:
         for row in matrix.below[pivot]:
             x[row] = x[row] - program.read("m", matrix.pattern[row, pivot]) * x[pivot]
     for pivot in reversed(matrix.order):
-        for column in matrix.right[pivot]:
+        for column in reversed(matrix.right[pivot]):
             x[pivot] = x[pivot] - program.read("m", matrix.pattern[pivot, column]) * x[column]
         x[pivot] = x[pivot] * program.read("m", matrix.pattern[pivot, pivot])
     for place, value in x.items():

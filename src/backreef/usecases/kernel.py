@@ -24,6 +24,7 @@ _WHOLE = 3
 """How tightly a name, a number or a call holds together; no sign around it needs brackets."""
 _SHOWN: tuple[Callable[[Kernel], Program], ...] = (
     Kernel.segment,
+    Kernel.acidity,
     Kernel.shared_rates,
     Kernel.slot_rates,
     Kernel.room,
@@ -108,6 +109,7 @@ def row_names(kernel: Kernel) -> Mapping[str, Sequence[str]]:
         "nature": NATURE,
         "traits": SLOT_TRAITS,
         "seen": OBSERVED_NAMES,
+        "acidity": ("hydrogen", "hydrogen_before"),
     }
 
 

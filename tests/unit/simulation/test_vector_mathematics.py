@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from backreef.simulation.engine import aligned
-from backreef.simulation.llvm_text import ATTRIBUTES, mathematics_text, vector_type
+from backreef.simulation.llvm_text import ATTRIBUTES, mathematics_text, vector_function, vector_type
 from tests.tanks import Array
 
 FUNCTIONS: dict[str, Callable[[np.ndarray], np.ndarray]] = {"exp": np.exp, "log": np.log}
@@ -23,7 +23,7 @@ def lanes(request: pytest.FixtureRequest) -> int:
 def compiled(lanes: int) -> tuple[object, dict[str, Callable[..., None]]]:
     """Both functions over an array in place."""
     kind = vector_type(lanes)
-    text = [mathematics_text(lanes)]
+    text = [mathematics_text(lanes), *(vector_function(name, lanes) for name in FUNCTIONS)]
     text += [
         f"""define void @over_{name}(ptr %x, i64 %n) #0 {{
 start:

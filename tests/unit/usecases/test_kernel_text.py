@@ -48,12 +48,14 @@ def printed_rates(tank: Tank, lane: int, forcings: dict[str, float]) -> Array:
         "f": SimpleNamespace(**forcings),
         "s": SimpleNamespace(),
         "seen": SimpleNamespace(),
+        "acidity": SimpleNamespace(),
         "step": step,
         "sums": np.zeros(layout.shared - layout.active),
     }
     terms = np.zeros(len(names["s"]))
     carry_out(kernel, kernel.segment(), world | {"out": terms})
     world |= {"s": named(names["s"], terms), "out": np.zeros(layout.active)}
+    carry_out(kernel, kernel.acidity(), world)
     carry_out(kernel, kernel.shared_rates(), world)
     own = np.zeros((len(tank.animals), len(SLOT_MARCHED)))
     for slot, rates in enumerate(own):

@@ -54,6 +54,11 @@ KERNEL_FOODS = (2, 4, FOOD_COUNT)
 time (docs/adr/0014)."""
 
 
+NEAR = sys.platform != "win32"
+"""Whether numbers lie near the code that reads them, which is shorter and 6 % faster. LLVM's newer linker
+lays both in one piece and refuses what is too far; on Windows it is young."""
+
+
 class EngineUnavailable(BackreefError):
     """The compiled engine cannot be had on this machine."""
 
@@ -162,14 +167,8 @@ def _target_machine() -> tuple[Any, str]:
         llvm.initialize_native_asmprinter()
         cpu, features = llvm.get_host_cpu_name(), llvm.get_host_cpu_features().flatten()
         target = llvm.Target.from_default_triple()
-        options = {
-            "cpu": cpu,
-            "features": features,
-            "opt": 2,
-            "codemodel": "small",
-            "reloc": "pic",
-            "jit": True,
-        }
+        place = {"codemodel": "small", "reloc": "pic"} if NEAR else {"codemodel": "jitdefault"}
+        options = {"cpu": cpu, "features": features, "opt": 2, "jit": True, **place}
         machine = target.create_target_machine(**options)
     except RuntimeError as error:
         raise EngineUnavailable(f"llvmlite has no target for this processor ({error})") from error
@@ -189,7 +188,7 @@ def _compiled(machine: Any, text: str) -> bytes:
 def _linked(machine: Any, code: bytes, lanes: int) -> Engine:
     import llvmlite.binding as llvm
 
-    jit = llvm.create_lljit_compiler(machine, use_jit_link=True)
+    jit = llvm.create_lljit_compiler(machine, use_jit_link=NEAR)
     library = llvm.JITLibraryBuilder().add_object_img(code)
     for name in ("march", "scratch_rows"):
         library.export_symbol(name)

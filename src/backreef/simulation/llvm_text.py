@@ -1,8 +1,8 @@
 """Recorded programs as LLVM text: one line per operation, lanes side by side in a vector.
 
 Exponential and logarithm are our own vector forms, written where they are used (LLVM would call the C library
-lane by lane, and any call puts all rows in registers aside): range reduction and a polynomial for exp, the classical f - s (f - R) form for log; both within 2 units in the last
-place (tested).
+lane by lane, and any call puts all rows in registers aside): range reduction and a polynomial for exp, the
+classical f - s (f - R) form for log; both within 2 units in the last place (tested).
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ SCALAR_ARRAYS = frozenset({"f", "step"})
 ATTRIBUTES = (
     'attributes #0 = { nounwind "prefer-vector-width"="512" "min-legal-vector-width"="512" "stackrealign" }'
 )
+"""The stack is aligned to rows: one that is not makes each row put aside touch two lines of the cache."""
 _NAMES = {"add": "fadd", "sub": "fsub", "mul": "fmul", "div": "fdiv"}
 
 
@@ -144,7 +145,7 @@ def mathematics_text(lanes: int) -> str:
     kind = vector_type(lanes)
     sqrt = f"declare {kind} @llvm.sqrt.{_suffix(lanes)}({kind})"
     fma = f"declare {kind} @llvm.fma.{_suffix(lanes)}({kind}, {kind}, {kind})"
-    return "\n".join([sqrt, fma])
+    return f"{sqrt}\n{fma}"
 
 
 class _Lines:
@@ -233,7 +234,7 @@ _SERIES = {"exp": _exponential, "log": _logarithm}
 
 
 def vector_function(name: str, lanes: int) -> str:
-    """Give exp or log as a function of its own, `vector_exp` or `vector_log`, for code that is not recorded."""
+    """Give exp or log as a function of its own, `vector_exp` or `vector_log`, for code beside ours."""
     code = _Lines(lanes, "%x", "%y")
     _SERIES[name](code)
     head = f"define {code.double} @vector_{name}({code.double} %x) #0 {{"

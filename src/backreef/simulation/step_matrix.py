@@ -144,7 +144,10 @@ def _keep_changed(program: Program, matrix: StepMatrix, known: dict[Key, Symbol]
 
 
 def shared_solution(matrix: StepMatrix) -> Program:
-    """Record the solution of the factored system."""
+    """Record the solution of the factored system.
+
+    On the way back what is known first is taken off first, so that little waits for the last one.
+    """
     program = Program("shared_solution")
     x = {place: program.read("b", place) for place in matrix.order}
     for pivot in matrix.order:

@@ -52,6 +52,17 @@ def test_it_still_solves_waters_far_outside_the_box() -> None:
     assert residual(dic, alkalinity, hydrogen, constants).max() < 1e-10
 
 
+@pytest.mark.parametrize(("off_by", "least", "most"), [(2.0, 0.0, 3e-15), (4.0, ASKED, 1e-10)])
+def test_from_near_by_it_finds_the_same_in_fewer_steps(off_by: float, least: float, most: float) -> None:
+    dic, alkalinity, constants = waters(200.0, 6000.0, 100_000)
+    hydrogen = carbonate.solve_hydrogen(dic, alkalinity, constants)
+    worst = 0.0
+    for start in (hydrogen * off_by, hydrogen / off_by):
+        found = carbonate.hydrogen_near(dic, alkalinity, start, constants)
+        worst = max(worst, residual(dic, alkalinity, found, constants).max())
+    assert least <= worst < most
+
+
 @pytest.mark.parametrize("dic", [1e-6, 1.0, 2000.0, 1e5])
 @pytest.mark.parametrize("alkalinity", [1e-3, 20.0, 2000.0])
 def test_it_finds_an_answer_for_any_water_that_holds_some_carbon_and_alkalinity(

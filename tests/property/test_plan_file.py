@@ -146,6 +146,7 @@ def animals(draw: st.DrawFn) -> str:
             count=st.integers(1, 20).map(str),
             length=quantity(1, 10, "cm", "in"),
             arrives_on=dates(),
+            sex=st.sampled_from(['"male"', '"female"', '"young"']),
             gate=st.sampled_from(['"nitrate < 20 mg/L NO3 and film algae visible"', '"the goby eats"']),
             why=text(),
         )

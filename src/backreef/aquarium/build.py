@@ -179,6 +179,7 @@ def _animal(
         arrives_on=arrives_on,
         quarantine_d=table.quarantine,
         treated=table.treated,
+        sex=table.sex,
         gate=table.gate,
         gate_conditions=gate.conditions if gate else (),
         gate_sightings=gate.sightings if gate else (),

@@ -32,6 +32,7 @@ _SHELVES: dict[str, Kind] = {"animals": "species", "meals": "foods", "upkeep": "
 _ONE: dict[str, str] = {"species": "animal", "foods": "food", "tasks": "task", "devices": "device"}
 _FEEDER = "feeder"
 _HOLIDAY_PLACES = pathlib.Path(__file__).parent / "data" / "holiday_places.csv"
+_PAIR = 2
 _CLOSED_KINDS = ("country", "weekday", "every_year", "calendar", "first")
 
 
@@ -127,6 +128,7 @@ def _animals(document: Table, faults: Faults) -> None:
     total = 0
     for number, entry in tables(document, "animals"):
         count = entry.get("count", 1)
+        _sex(entry.get("sex"), count, ("animals", number, "sex"), faults)
         total += count if isinstance(count, int) and 0 < count <= limit("animals") else 0
         arrives = _day(entry.get("arrives_on"))
         if arrives is None or start is None:
@@ -144,6 +146,17 @@ def _animals(document: Table, faults: Faults) -> None:
             )
     if total > limit("animals"):
         faults.add(("animals",), f"are {total} in all, but at most {limit('animals'):.0f} are read")
+
+
+def _sex(sex: object, count: object, path: Path, faults: Faults) -> None:
+    """A pair is two, a harem three or more."""
+    if sex == "pair" and isinstance(count, int) and count != _PAIR:
+        faults.add(
+            path,
+            f"is 'pair', but count is {count}; write count = {_PAIR}, or two entries with the sex of each",
+        )
+    if sex == "harem" and isinstance(count, int) and count <= _PAIR:
+        faults.add(path, f"is 'harem', one male with females, but count is {count}; 3 or more")
 
 
 def _end(document: Table) -> date | None:

@@ -233,6 +233,7 @@ class _Writer:
         yield from self.measure(f"{path}.quarantine", animal.quarantine_d, key="animals[].quarantine")
         if animal.treated:
             yield "treated", "true"
+        yield from self.text("sex", animal.sex or "")
         yield from self.text("gate", animal.gate or "")
         yield from self.text("why", animal.why)
 

@@ -19,6 +19,7 @@ BY_HAND = "hand"
 Comparison = Literal["<", "<=", ">", ">="]
 Lid = Literal["open", "mesh", "glass"]
 StartKind = Literal["dry_rock", "live_rock", "seeded", "established"]
+Sex = Literal["male", "female", "pair", "harem", "young"]
 Optimise = Literal["fewest_hands", "most_wishes", "largest_margin"]
 
 
@@ -215,6 +216,8 @@ class AnimalEntry:
     """Days apart before they come; None: the plan does not say."""
     treated: bool = False
     """Whether a vet has them treated against parasites meanwhile."""
+    sex: Sex | None = None
+    """Of which sex they are; None: the plan does not say."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

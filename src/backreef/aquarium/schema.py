@@ -144,6 +144,7 @@ class AnimalTable(Strict):
     arrives_on: Annotated[date, Day()] | None = None
     quarantine: Annotated[float, Measure("animals[].quarantine")] | None = None
     treated: bool = False
+    sex: Literal["male", "female", "pair", "harem", "young"] | None = None
     gate: Annotated[str, Phrase(lambda text: (phrases.read_gate(text), text)[1])] | None = None
     why: Text = ""
 

@@ -10,6 +10,7 @@ from backreef.company.eaten import hunted, swallowed
 from backreef.company.findings import CheckFinding, Found, Resident, Setting
 from backreef.company.hazards import Hazard, Rate, day_of, hazard, number, rate_of
 from backreef.company.rivals import OWN, comes_first, quarrels
+from backreef.company.sexes import in_peace
 
 _WEIGHT_WORD = {"serious": "unsafe", "caution": "risk", "note": "mostly"}
 _STING = "stings"
@@ -97,15 +98,15 @@ def own_kind_rate(first: Resident, setting: Setting, *, heads: int) -> Rate:
 
     Validity
     --------
-    One chases, the others share it; a number that the catalogue says lives in peace is nearly spared.
+    One chases, the others share it; a number that the catalogue says lives in peace is nearly spared,
+    but not sexes that fight; where sexes are not known they are taken as fitting.
 
     Source
     ------
     Common practice, no source: of two one dies in weeks to months, of many fewer each.
     """
     species = first.species
-    most = species.group_max_count
-    peace = species.group_min_count <= heads and (most is None or heads <= most)
+    peace = in_peace(first, setting, heads=heads)
     if heads < 2 or species.aggression not in ("low", "medium", "high", "very_high"):  # noqa: PLR2004
         return rate_of("attacks_low_per_y").times(0.0)
     ratio = number("own_kind_ratio") * (number("in_group_ratio") if peace else 1.0) / heads

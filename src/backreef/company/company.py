@@ -1,14 +1,12 @@
-"""Rules of an animal's own kind: how many, pairs and sexes, all at once."""
+"""Rules of an animal's own kind: how many, and all at once."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 
 from backreef.company.findings import CheckFinding, Found, Resident, Rule, Setting, about, word_of
+from backreef.company.sexes import is_known_pair
 
-_SEXES = ("male", "female", "pair")
-_CHANGES = ("larger", "turns")
-"""Words of a social rule that say that sex follows size or rank."""
 _PEACEFUL = ("none", "low")
 _CROWD = 3
 
@@ -19,7 +17,7 @@ def numbers(setting: Setting) -> Found:
         least, most = one.species.group_min_count, one.species.group_max_count
         if count < least:
             what, why = "too few of them", f"the plan has {count}, it lives in at least {least}"
-        elif most is not None and count > most:
+        elif most is not None and count > most and not is_known_pair(one, setting, heads=count):
             what, why = (
                 "more of them than live in peace",
                 f"the plan has {count}, without special conditions {most}",
@@ -34,27 +32,6 @@ def numbers(setting: Setting) -> Found:
             what=f"{one.species.common_name}: {what}",
             why=why,
             condition=one.species.social_rule,
-        )
-
-
-def sexes(setting: Setting) -> Found:
-    """Two or more of a kind whose peace hangs on their sexes, of which a plan says nothing."""
-    for one, count in setting.by_species:
-        rule = one.species.social_rule
-        within = count >= one.species.group_min_count and count <= (one.species.group_max_count or count)
-        if count < 2 or not within or not any(word in rule for word in _SEXES):  # noqa: PLR2004
-            continue
-        changes = any(word in rule for word in _CHANGES)
-        grave = one.species.aggression not in _PEACEFUL and not changes
-        yield about(
-            one,
-            setting,
-            rule="sexes",
-            weight="caution" if grave else "note",
-            what=f"{one.species.common_name}: unknown: whether the {count} are of sexes that live in peace",
-            why="a plan does not say of which sex they are"
-            + ("; in this kind the young sort it out between them, the largest first" if changes else ""),
-            condition=rule,
         )
 
 
@@ -87,12 +64,11 @@ def at_once(setting: Setting) -> Found:
 
 
 RULES = (
-    Rule(name="group", look=numbers, reads=("group_min_count", "group_max_count", "social_rule")),
     Rule(
-        name="sexes",
-        look=sexes,
-        reads=("group_min_count", "group_max_count", "social_rule", "aggression"),
-        plan=("animals[].count",),
+        name="group",
+        look=numbers,
+        reads=("group_min_count", "group_max_count", "social_rule"),
+        plan=("animals[].count", "animals[].sex"),
     ),
     Rule(
         name="batch",

@@ -31,6 +31,7 @@ from backreef.company import (
     people,
     place,
     rivals,
+    sexes,
     space,
     upkeep,
 )
@@ -43,6 +44,7 @@ RULES: tuple[Rule, ...] = (
     *food.RULES,
     *people.RULES,
     *company.RULES,
+    *sexes.RULES,
     *rivals.RULES,
     *corals.RULES,
     *crew.RULES,

@@ -94,7 +94,7 @@ PAIRS: dict[str, tuple[str, str]] = {
     "people": (of("foxface"), of("trochus")),
     "never": (of("cleaner_wrasse"), of("neon_goby")),
     "group": (of("green_chromis", "count = 2"), of("green_chromis", "count = 6")),
-    "sexes": (of("mandarin", "count = 2"), of("mandarin")),
+    "sexes": (of("mandarin", "count = 2"), of("mandarin", "count = 2", 'sex = "pair"')),
     "batch": (
         of("lyretail_anthias", "count = 3", COMES)
         + of("lyretail_anthias", 'id = "more"', "count = 3", LATER),

@@ -237,6 +237,10 @@ def additions(days: int) -> tuple[Addition, ...]:
             count=count,
             gate=gates[kind],
             gate_open_share=None if kind == "shrimp" else 0.97 - 0.05 * (index % 3),
+            filter_days_p05=None if kind == "shrimp" else 2.0 * (index % 3),
+            filter_days_p50=None if kind == "shrimp" else 5.0 * (index % 3),
+            filter_days_p95=None if kind == "shrimp" else 9.0 * (index % 3),
+            ammonia_most_mg_n_per_l_p95=None if kind == "shrimp" else 0.031,
         )
         for index, (ident, name, _, kind, arrives, there, count, _, _) in enumerate(STOCK)
         if not there and arrives < days

@@ -348,6 +348,10 @@ def an_odd_forecast() -> Forecast:
             count=1 + i % 30,
             gate=names[(i + 3) % len(names)],
             gate_open_share=None if i % 2 else i / 40,
+            filter_days_p05=None,
+            filter_days_p50=None,
+            filter_days_p95=None,
+            ammonia_most_mg_n_per_l_p95=None,
         )
         for i in range(40)
     )

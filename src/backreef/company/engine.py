@@ -84,7 +84,7 @@ def setting_of(plan: Plan, catalogue: Catalogue, absence_days: int | None = None
             for entry in sorted(plan.animals, key=lambda each: each.id)
         ),
         absence_days=days,
-        absence_label=f"nobody is there for {days} days{since}",
+        absence_label=f"nobody is there for {days} days{since}" if days else "somebody is there every day",
     )
 
 

@@ -19,6 +19,11 @@ from backreef.company.findings import (
 
 FED_BY_TANK = ("mostly", "fully")
 _DAYS_PER_WEEK = 7
+_BY_HAND = (
+    "give it by hand what it takes, as often as it needs, or leave it out",
+    "ask somebody who comes to feed it, from portions prepared beforehand",
+)
+"""What helps an animal that no feeder keeps."""
 _G_PER_KG = 1000.0
 
 
@@ -178,10 +183,22 @@ def too_seldom(setting: Setting) -> Found:
             weight="serious" if none else "caution",
             who=one.species.common_name,
             what=f"{one.called}: {'nothing to eat' if none else 'too few meals a day'}",
-            why=f"fed {meals:.2g} times a day on average with food it takes, needs {needs.value:g}",
+            why=f"fed {times_words(meals)} on average with food it takes, "
+            f"needs it {times_words(needs.value)}",
             source=source_text(setting.catalogue, needs.source),
             status=needs.status,
+            remedies=_BY_HAND if one.species.feeder_alone == "no" else (),
+            condition=one.species.feeder_condition if one.species.feeder_alone == "no" else "",
         )
+
+
+def times_words(per_day: float) -> str:
+    """So many times a day, or a week where that is less than once a day."""
+    if per_day <= 0:
+        return "never"
+    count, span = (per_day, "day") if per_day >= 1 else (per_day * _DAYS_PER_WEEK, "week")
+    told = f"{count:.1f}".removesuffix(".0")
+    return {"1": f"once a {span}", "2": f"twice a {span}"}.get(told, f"{told} times a {span}")
 
 
 def meals_a_day(setting: Setting, one: Resident) -> float:

@@ -7,6 +7,7 @@ from backreef.company.findings import CheckFinding, Found, Resident, Rule, Setti
 from backreef.company.hazards import apart_d
 
 _NAMED = 3
+_TEMPERS = ("none", "stings", "low", "medium", "high", "very_high")
 _TO_BE_HAD = ("common", "some")
 
 
@@ -103,7 +104,7 @@ def farm_bred(setting: Setting) -> Found:
 
 
 def from_the_sea(setting: Setting) -> Found:
-    """A fish taken from the sea where a farm-bred kind lives alike, stays as small and fits this tank."""
+    """A fish taken from the sea where a farm-bred kind lives alike, as small and peaceful, and fits here."""
     for one, _ in setting.by_species:
         if one.entry.arrives_on is None or one.species.captive_bred in _TO_BE_HAD or not one.is_fish:
             continue
@@ -117,7 +118,7 @@ def from_the_sea(setting: Setting) -> Found:
             weight="note",
             what=f"{one.species.common_name}: farm-bred in its stead: {', '.join(others)}",
             why=f"it comes from the sea (farm-bred: {one.species.captive_bred}); these live alike, stay as "
-            "small and fit this tank",
+            "small and as peaceful, and fit this tank",
             condition="look at the rules of company for the other one too",
         )
 
@@ -135,12 +136,20 @@ def _in_its_stead(species: Species, setting: Setting) -> list[str]:
         alike = other.kind == species.kind and other.guild == species.guild
         if not alike or other.captive_bred != "common" or other.low_upkeep == "never":
             continue
-        if size is None or length is None or volume is None:
+        if size is None or length is None or volume is None or _bolder(other, species, setting):
             continue
         fits = volume.value <= tank.display_gross_l and length.value <= (tank.display_length_cm or 0.0)
         if fits and size.value <= rule_number("like_size_ratio") * adult.value:
             found.append((size.value, other.common_name))
     return [name for _, name in sorted(found)[:_NAMED]]
+
+
+def _bolder(other: Species, species: Species, setting: Setting) -> bool:
+    """Whether a kind is bolder than the one it would stand in for, or fights with somebody of this plan."""
+    if _TEMPERS.index(other.aggression) > _TEMPERS.index(species.aggression):
+        return True
+    there = [one.species for one in setting.residents if one.species.id != species.id]
+    return any(set(a.fights_with) & b.tags for each in there for a, b in ((each, other), (other, each)))
 
 
 RULES = (
@@ -161,7 +170,10 @@ RULES = (
     Rule(
         name="in_stead",
         look=from_the_sea,
-        reads=("captive_bred", "guild", "adult_length_cm", "min_tank_length_cm", "min_volume_l"),
+        reads=(
+            *("captive_bred", "guild", "adult_length_cm", "min_tank_length_cm", "min_volume_l"),
+            *("aggression", "fights_with", "tags"),
+        ),
         plan=("tank.display", "animals[].arrives_on"),
     ),
 )

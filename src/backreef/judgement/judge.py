@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
+from backreef.judgement.arrivals import additions
 from backreef.judgement.assumptions import assumptions_of
 from backreef.judgement.books import conservation, fluxes
 from backreef.judgement.cautions import cautions_of
@@ -18,7 +19,7 @@ from backreef.judgement.course import Course, run_course
 from backreef.judgement.crew import crew_sizes
 from backreef.judgement.findings import allowed_frac, findings_of
 from backreef.judgement.mixed_hoppers import mixed_hoppers
-from backreef.judgement.outcomes import additions, animal_outcomes, crew_lines, meal_streams, minutes_of
+from backreef.judgement.outcomes import animal_outcomes, crew_lines, meal_streams, minutes_of
 from backreef.judgement.shortened import notice, shortened
 from backreef.judgement.sources import sources_of
 from backreef.judgement.spans import day_when_share_passed, earliest, wilson_interval

@@ -1,4 +1,4 @@
-"""What a forecast shows of animals, additions, meals, minutes and the clean-up crew."""
+"""What a forecast shows of animals, meals, minutes and the clean-up crew."""
 
 from __future__ import annotations
 
@@ -8,13 +8,10 @@ from datetime import date, timedelta
 import numpy as np
 import numpy.typing as npt
 
-from backreef.aquarium.plan import Condition
 from backreef.catalogue.entries import known
-from backreef.judgement.doors import shown_as
 from backreef.judgement.hands import Work
 from backreef.judgement.rules import rule
 from backreef.judgement.verdict import (
-    Addition,
     AnimalOutcome,
     Band,
     ChoreLine,
@@ -170,40 +167,6 @@ def _surface_outcome(prepared: Prepared, entry_id: str, series: Mapping[str, Arr
         condition=_band(shown),
         energy_met=_band(np.ones_like(shown)),
     )
-
-
-def _open(condition: Condition, day: int, series: Mapping[str, Array]) -> BoolArray | None:
-    """Members in which a condition is true on a day; None where the forecast does not show its series."""
-    name, factor = shown_as(condition.series)
-    if name not in series:
-        return None
-    values, bound = series[name][day], condition.value * factor
-    return np.asarray(values > bound if condition.comparison.startswith(">") else values < bound)
-
-
-def additions(prepared: Prepared, series: Mapping[str, Array]) -> tuple[Addition, ...]:
-    """Give the animals that come, each with its gate and the share of members in which it is open."""
-    found = []
-    for entry in prepared.plan.animals:
-        if entry.arrives_on is None:
-            continue
-        day = (entry.arrives_on - prepared.plan.start_on).days - 1
-        share = None
-        if 0 <= day < prepared.keeper.days and entry.gate_conditions:
-            tests = [_open(condition, day, series) for condition in entry.gate_conditions]
-            sure = [test for test in tests if test is not None]
-            share = float(np.mean(np.all(sure, axis=0))) if sure else None
-        found.append(
-            Addition(
-                on=entry.arrives_on,
-                animal_id=entry.id,
-                common_name=prepared.catalogue.species[entry.species].common_name,
-                count=entry.count,
-                gate=entry.gate or "",
-                gate_open_share=share,
-            )
-        )
-    return tuple(sorted(found, key=lambda addition: (addition.on, addition.animal_id)))
 
 
 def meal_streams(prepared: Prepared, courses: list[CohortCourse]) -> tuple[MealStream, ...]:

@@ -119,6 +119,12 @@ class Addition:
     count: int
     gate: str
     gate_open_share: float | None
+    filter_days_p05: float | None
+    """Days until the filter has grown to the new load; None where the watch is too short to tell."""
+    filter_days_p50: float | None
+    filter_days_p95: float | None
+    ammonia_most_mg_n_per_l_p95: float | None
+    """Highest total ammonia meanwhile."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

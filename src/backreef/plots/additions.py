@@ -11,7 +11,7 @@ from backreef.plots.markup import Safe, element, joined, printable
 from backreef.plots.measure import BOLDER, lines_of, shortened
 from backreef.plots.panel import ground, panel
 from backreef.plots.scale import TimeScale
-from backreef.plots.words import members, percent, plural, short_date
+from backreef.plots.words import members, percent, plural, reading, short_date
 
 _STEP = 34.0
 
@@ -35,9 +35,15 @@ def additions_chart(forecast: Forecast, *, ident: str = "arrivals") -> Figure | 
 
     table = Table(
         caption="Arrivals, and what must be true first",
-        columns=("from", "animals", "gate", "open on that day"),
+        columns=("from", "animals", "gate", "open on that day", "filter"),
         rows=tuple(
-            (short_date(a.on), f"{a.count} {a.common_name}", a.gate or "none", open_words(forecast, a))
+            (
+                short_date(a.on),
+                f"{a.count} {a.common_name}",
+                a.gate or "none",
+                open_words(forecast, a),
+                filter_words(a),
+            )
             for a in arrivals
         ),
     )
@@ -67,6 +73,19 @@ def open_words(forecast: Forecast, addition: Addition) -> str:
     if forecast.members == 1:
         return percent(share)
     return f"open in {members(share, forecast.members)}"
+
+
+def filter_words(addition: Addition) -> str:
+    """When the filter has grown to what they bring."""
+    low, middle, high = addition.filter_days_p05, addition.filter_days_p50, addition.filter_days_p95
+    if low is None or middle is None or high is None:
+        return "not known: the next ones come, or the plan ends, too soon"
+    most = f"; total ammonia at most {reading(addition.ammonia_most_mg_n_per_l_p95)} mg N/L"
+    if high == 0:
+        return f"grown to it at once{most}"
+    if middle == 0:
+        return f"grown to it at once in most members, after {high:.0f} days in the slowest{most}"
+    return f"grown to it after {middle:.0f} ({low:.0f}–{high:.0f}) days{most}"
 
 
 def _steps(forecast: Forecast, arrivals: Sequence[Addition], ident: str) -> tuple[Safe, tuple[float, float]]:

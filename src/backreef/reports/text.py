@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from backreef.judgement.verdict import Finding, Forecast
-from backreef.plots.additions import open_words
+from backreef.plots.additions import filter_words, open_words
 from backreef.plots.crew import crew_words, size_words
 from backreef.plots.crew_seasons import lasting_words, years_table
 from backreef.plots.flux import ELEMENTS, flux_words
@@ -267,6 +267,7 @@ def _additions(forecast: Forecast, style: Style) -> list[str]:
         lines += paragraph(f"{a.count} {a.common_name}", style, first=on, rest=" " * 14)
         gate = f"gate: {a.gate} ({open_words(forecast, a)})" if a.gate else "no gate"
         lines += paragraph(gate, style, first=" " * 14, rest=" " * 14)
+        lines += paragraph(f"filter: {filter_words(a)}", style, first=" " * 14, rest=" " * 14)
     return lines
 
 

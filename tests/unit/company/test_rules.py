@@ -10,7 +10,7 @@ from backreef.aquarium.absence import longest_absence
 from backreef.aquarium.load import load_plan
 from backreef.company.engine import RULES, check_plan
 from backreef.company.findings import CheckFinding, rules
-from backreef.company.food import needed_g_per_d
+from backreef.company.food import needed_g_per_d, times_words
 from backreef.company.place import mass_in_service_kg
 from tests.unit.aquarium.plans import EXAMPLES, catalogue, plan_of, with_tank
 
@@ -21,7 +21,7 @@ def found(lines: str, *, absence_days: int | None = None) -> dict[str, CheckFind
 
 
 def animal(species: str, lines: str = "") -> str:
-    return f'[[animals]]\nspecies = "{species}"\n{lines}'
+    return f'[[animals]]\nspecies = "{species}"\n{lines}\n'
 
 
 def test_it_sees_a_fish_that_outgrows_the_tank() -> None:
@@ -146,7 +146,7 @@ def test_it_counts_meals_by_hand_only_on_days_with_somebody() -> None:
     by_hand = meal(by="hand", times='"9:00"')
     assert "meals.ocellaris_clown" not in found(clowns + by_hand)
     seldom = found('[keeper]\npresence = ["Mon 8-12"]\n' + clowns + by_hand)
-    assert "fed 0.14 times a day" in seldom["meals.ocellaris_clown"].why
+    assert "fed once a week" in seldom["meals.ocellaris_clown"].why
 
 
 def test_it_sees_portions_too_coarse_for_small_fish() -> None:
@@ -284,3 +284,48 @@ def test_it_says_which_condition_no_forecast_can_follow() -> None:
     finding = found(lines.format("magnesium < 1200 mg/L"))["condition.change"]
     assert "does not follow magnesium" in finding.why
     assert "condition.change" not in found(lines.format("calcium < 350 mg/L"))
+
+
+@pytest.mark.parametrize(
+    ("per_day", "words"),
+    [
+        (0.0, "never"),
+        (1 / 7, "once a week"),
+        (0.3, "2.1 times a week"),
+        (1.0, "once a day"),
+        (2.0, "twice a day"),
+        (2.5, "2.5 times a day"),
+    ],
+)
+def test_it_counts_meals_in_words(per_day: float, words: str) -> None:
+    assert times_words(per_day) == words
+
+
+def test_small_hermits_count_as_grazing_crew() -> None:
+    crew = found(animal("blueleg_hermit", "count = 80") + animal("trochus", "count = 120"))["crew.mouths"]
+    assert "200 grazing animals" in crew.what
+
+
+def test_what_a_feeder_never_keeps_is_not_told_to_get_a_feeder() -> None:
+    stars = found(animal("harlequin_shrimp", "count = 2"))["meals.harlequin_shrimp"]
+    assert not any("feeder" in line for line in stars.remedies)
+    assert any("by hand" in line for line in stars.remedies)
+
+
+def test_nobody_is_told_that_nobody_is_there_for_no_days() -> None:
+    daily = '[keeper]\npresence = ["Mon-Sun 8-12"]\n'
+    assert "somebody is there every day" in found(daily + animal("yellow_tang"))["hand_fed.yellow_tang"].why
+
+
+def test_a_bolder_fish_or_a_rival_of_the_plan_never_stands_in_for_another() -> None:
+    come = "arrives_on = 2027-06-01"
+    alone = found(animal("possum_wrasse", come))
+    names = {"Neon (Arabian) dottyback", "Springer's dottyback"}
+    assert "in_stead.possum_wrasse" not in alone or not any(
+        name in alone["in_stead.possum_wrasse"].what for name in names
+    )
+    bold = found(animal("sixline_wrasse", come))
+    assert "Orchid dottyback" in bold["in_stead.sixline_wrasse"].what
+    rival = found(animal("sixline_wrasse", come) + animal("royal_gramma"))
+    told = rival.get("in_stead.sixline_wrasse")
+    assert told is None or "dottyback" not in told.what

@@ -6,8 +6,9 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
+from backreef.judgement.arrivals import additions
 from backreef.judgement.course import Course
-from backreef.judgement.outcomes import additions, animal_outcomes, crew_lines, meal_streams, minutes_of
+from backreef.judgement.outcomes import animal_outcomes, crew_lines, meal_streams, minutes_of
 from backreef.judgement.verdict import Addition
 from backreef.simulation.trajectories import CohortCourse
 from tests.unit.judgement.courses import FED, MEMBERS, PAIR, SNAILS, course

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import groupby
 
 from backreef.aquarium.plan import Plan
@@ -26,8 +27,8 @@ def check_page(result: CheckResult, style: Style) -> str:
     lines += paragraph(_plan_words(result.plan), style)
     for weight, group in groupby(result.findings, key=lambda finding: finding.weight):
         lines += heading(TITLES[weight], style)
-        for finding in group:
-            lines += _finding(finding, style)
+        for _, alike in groupby(group, key=lambda finding: (finding.rule, finding.remedies, _word(finding))):
+            lines += _group(tuple(alike), style)
     if not result.findings:
         lines += ["", "Nothing stands out."]
     lines += _additions(result.steps, style)
@@ -70,19 +71,30 @@ def _plan_words(plan: Plan) -> str:
     )
 
 
-def _finding(finding: CheckFinding, style: Style) -> list[str]:
-    role = "break" if finding.weight == "serious" else "strong"
-    lines = [style.paint(line, role) for line in paragraph(finding.what, style, first="  - ", rest="    ")]
-    lines += paragraph(finding.why, style, first="    ", rest="    ")
-    if finding.condition:
-        lines += paragraph(finding.condition, style, first="    mind: ", rest="    ")
-    for remedy in finding.remedies if finding.weight != "note" else ():
+def _group(findings: Sequence[CheckFinding], style: Style) -> list[str]:
+    """Findings of one rule: what each is about; what they have in common, once."""
+    lines: list[str] = []
+    shared = findings[0].condition if len({each.condition for each in findings}) == 1 else ""
+    for (why, condition), same in groupby(findings, key=lambda each: (each.why, each.condition)):
+        for finding in same:
+            role = "break" if finding.weight == "serious" else "strong"
+            what = paragraph(finding.what, style, first="  - ", rest="    ")
+            lines += [style.paint(line, role) for line in what]
+        lines += paragraph(why, style, first="    ", rest="    ")
+        if condition and not shared:
+            lines += paragraph(condition, style, first="    mind: ", rest="    ")
+    if shared:
+        lines += paragraph(shared, style, first="    mind: ", rest="    ")
+    for remedy in findings[0].remedies if findings[0].weight != "note" else ():
         lines += paragraph(remedy, style, first="    try: ", rest="    ")
+    source = paragraph(f"({_word(findings[0])})", style, first="    ", rest="    ")
+    return lines + [style.paint(line, "quiet") for line in source]
+
+
+def _word(finding: CheckFinding) -> str:
+    """On whose word it stands."""
     words = {str(status): meaning for status, meaning in STATUS_MEANING.items()}
-    source = finding.source if finding.status == "published" else words.get(finding.status, finding.source)
-    return lines + [
-        style.paint(line, "quiet") for line in paragraph(f"({source})", style, first="    ", rest="    ")
-    ]
+    return finding.source if finding.status == "published" else words.get(finding.status, finding.source)
 
 
 def _assumption_words(plan: Plan) -> str:

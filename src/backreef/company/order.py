@@ -38,7 +38,7 @@ class Step:
     entry_id: str
     who: str
     gate: str
-    """What must be seen first: the plan's own gate, else the catalogue's; empty if only the turn counts."""
+    """What must be seen first: the plan's own gate, else the catalogue's, else what holds for all."""
     gate_in_plan: bool
     stage: str
     """Its place in the order, from first to last."""
@@ -76,7 +76,7 @@ def _step(one: Resident, setting: Setting, more_food_frac: float | None, hazards
         on=setting.comes_on(one),
         entry_id=one.entry.id,
         who=one.called,
-        gate=one.entry.gate or one.species.add_gate,
+        gate=one.entry.gate or one.species.add_gate or _sight(one, setting),
         gate_in_plan=bool(one.entry.gate),
         stage=one.species.add_stage,
         why_here="; ".join(_reasons(one, setting)) or f"its turn in the order: {one.species.add_stage}",
@@ -86,6 +86,16 @@ def _step(one: Resident, setting: Setting, more_food_frac: float | None, hazards
         alive_share_high=alive("low"),
         more_food_frac=more_food_frac if lives_from_food(one) else None,
     )
+
+
+def _sight(one: Resident, setting: Setting) -> str:
+    """What a keeper can see before it comes, where neither plan nor catalogue names anything."""
+    earlier = [each for each in setting.residents if setting.comes_on(each) < setting.comes_on(one)]
+    eating = [
+        each.species.common_name for each in earlier if each.is_fish and each.entry.arrives_on is not None
+    ]
+    seen = "ammonia and nitrite not to be seen by a test, nitrate seen"
+    return f"{seen}; {eating[-1]} eats every day" if one.is_fish and eating else seen
 
 
 def _reasons(one: Resident, setting: Setting) -> Iterator[str]:
@@ -124,8 +134,10 @@ def _leads(one: Resident, setting: Setting) -> Iterator[Lead]:
 
     if one.is_fish:
         yield lead("quarantine", number("quarantine_days"))
+        fish = any(each.is_fish and setting.comes_on(each) < on for each in setting.residents)
+        before = "the fish before it settled, " if fish else ""
         yield lead(
-            "filter: the fish before it settled, ammonia and nitrite at zero", rule_number("fish_gap_d")
+            f"filter: {before}ammonia and nitrite at zero, nitrate to be seen", rule_number("fish_gap_d")
         )
     if one.species.guild == "pod_picker":
         yield lead("refugium running and seeded with pods", rule_number("pods_lead_d"))

@@ -22,7 +22,9 @@ def needs_live_food(setting: Setting) -> Found:
             continue
         if setting.guild(one).prey_not_modelled:
             continue
-        fed = any(setting.catalogue.foods[meal.food].food_class in _ALIVE for meal in setting.plan.meals)
+        foods = [setting.catalogue.foods[meal.food] for meal in setting.plan.meals]
+        eats = setting.guild(one).feeds_on
+        fed = any(food.food_class in _ALIVE and eats[food.pool].value > 0 for food in foods)
         pods = takes.get("pods") in _WILLING and (
             setting.plan.tank.refugium_l > 0 or setting.has_device("refugium")
         )

@@ -329,3 +329,11 @@ def test_a_bolder_fish_or_a_rival_of_the_plan_never_stands_in_for_another() -> N
     rival = found(animal("sixline_wrasse", come) + animal("royal_gramma"))
     told = rival.get("in_stead.sixline_wrasse")
     assert told is None or "dottyback" not in told.what
+
+
+def test_living_food_too_fine_for_it_feeds_no_hunter_of_pods() -> None:
+    meals = '[[meals]]\nfood = "{}"\namount = "1 g"\ntimes = ["9:00"]\n'
+    mandarin = animal("mandarin")
+    phyto = found(mandarin + meals.format("live_phyto"))["live_food.mandarin"]
+    nauplii = found(mandarin + meals.format("live_nauplii"))["live_food.mandarin"]
+    assert (phyto.weight, nauplii.weight) == ("serious", "caution")

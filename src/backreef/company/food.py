@@ -192,11 +192,11 @@ def too_seldom(setting: Setting) -> Found:
         )
 
 
-def times_words(per_day: float) -> str:
+def times_words(meals_per_d: float) -> str:
     """So many times a day, or a week where that is less than once a day."""
-    if per_day <= 0:
+    if meals_per_d <= 0:
         return "never"
-    count, span = (per_day, "day") if per_day >= 1 else (per_day * _DAYS_PER_WEEK, "week")
+    count, span = (meals_per_d, "day") if meals_per_d >= 1 else (meals_per_d * _DAYS_PER_WEEK, "week")
     told = f"{count:.1f}".removesuffix(".0")
     return {"1": f"once a {span}", "2": f"twice a {span}"}.get(told, f"{told} times a {span}")
 

@@ -65,6 +65,7 @@ def species_laws(animal: Species, guild: Guild) -> Said:
     yield from _count_laws(animal)
     yield from _diet_laws(animal, guild)
     yield from _company_laws(animal)
+    yield from _body_laws(animal)
     if animal.kind == "fish":
         yield from _fish_laws(animal)
     if guild.light_fed and known(animal.coral_area_cm2_per_unit) is None:
@@ -150,6 +151,32 @@ def _company_laws(animal: Species) -> Said:
         yield "safety_condition", f"is empty, but the animal is unsafe with {', '.join(harms)}; say why"
     if animal.family and f"family_{animal.family.lower()}" not in animal.tags:
         yield "tags", f"lack family_{animal.family.lower()}"
+
+
+def _body_laws(animal: Species) -> Said:
+    """Mass from length against a body's shape, and the largest ration against what the body burns at rest."""
+    adult, a, b = known(animal.adult_length_cm), known(animal.weight_a_g), known(animal.weight_b_ratio)
+    if adult is None or a is None or b is None:
+        return
+    mass_g, filled = a.value * adult.value**b.value, a.value * adult.value ** (b.value - 3)
+    least, most = laws()["shape.least_other_g_per_cm3"], laws()["shape.most_other_g_per_cm3"]
+    if animal.kind != "fish" and not least <= filled <= most:
+        yield (
+            "weight_a_g",
+            f"gives {filled:.2g} g/cm3 of length cubed; bodies lie between {least:g} and {most:g}",
+        )
+    ration, burns = known(animal.intake_max_frac_ww_per_d), known(animal.metabolism_factor_ratio)
+    if ration is None:
+        return
+    rest_kj = laws()["ration.rest_kj_per_d_of_1_kg"] * (mass_g / 1000) ** laws()["ration.rest_exponent"]
+    rest_kj *= burns.value if burns is not None else 1.0
+    over_rest = ration.value * mass_g * laws()["ration.kept_kj_per_g_dry"] / rest_kj
+    least, most = laws()["ration.least_over_rest_ratio"], laws()["ration.most_over_rest_ratio"]
+    if not least <= over_rest <= most:
+        yield (
+            "intake_max_frac_ww_per_d",
+            f"holds {over_rest:.2g} times what an adult burns at rest; not {least:g} to {most:g}",
+        )
 
 
 def _fish_laws(animal: Species) -> Said:

@@ -70,7 +70,7 @@ def quarters(start_on: date, days: int) -> list[slice]:
 
 
 def _seasons(start_on: date, course: CohortCourse, growth: _Growth, liked: list[str]) -> Iterator[CrewSeason]:
-    """Quarter after quarter, each with the mean of it and the three after it."""
+    """Quarter after quarter, each with how many find enough in it and the three after it."""
     parts = quarters(start_on, len(course.count))
     thin = _thin_too_long(course)
     held = [_spread(_held(course, growth.spare_ratio(liked, part), part)) for part in parts]
@@ -92,7 +92,8 @@ def _lasting(year: list[float]) -> int | None:
 
     Validity
     --------
-    What stands of algae, and the animals' reserves, bridge a lean quarter.
+    The harmonic mean, in which a lean quarter counts for more than a rich one: what stands of algae, and the
+    animals' reserves, bridge a lean quarter only in part.
 
     Source
     ------
@@ -100,7 +101,9 @@ def _lasting(year: list[float]) -> int | None:
     """
     if len(year) < len(_FIRST_MONTHS) or not all(map(math.isfinite, year)):
         return None
-    return int(sum(year) / len(year) / rule("crew_fed_frac"))
+    if min(year) <= 0:
+        return 0
+    return int(len(year) / sum(1.0 / held for held in year) / rule("crew_fed_frac"))
 
 
 @dataclass(frozen=True, slots=True)

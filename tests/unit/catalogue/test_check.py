@@ -172,3 +172,20 @@ def test_it_notices_words_of_light_for_what_lives_in_shade_and_corals_that_fall(
     assert changed("thorny_oyster", social_rule=words) == ["social_rule"]
     assert changed("tridacna_maxima", social_rule=words) == []
     assert changed("xenia", self_rights="no") == ["self_rights"]
+
+
+def test_it_notices_a_ration_that_no_body_lives_from_or_could_take() -> None:
+    def ration(value: float) -> Value:
+        known = load_catalogue().species["trochus"].intake_max_frac_ww_per_d
+        assert isinstance(known, Value)
+        return dataclasses.replace(known, value=value)
+
+    assert changed("trochus", intake_max_frac_ww_per_d=ration(0.005)) == ["intake_max_frac_ww_per_d"]
+    assert changed("trochus", intake_max_frac_ww_per_d=ration(0.9)) == ["intake_max_frac_ww_per_d"]
+    assert changed("trochus", intake_max_frac_ww_per_d=Unknown(reason="lost")) == []
+
+
+def test_it_notices_a_body_that_no_animal_has() -> None:
+    known = load_catalogue().species["trochus"].weight_a_g
+    assert isinstance(known, Value)
+    assert "weight_a_g" in changed("trochus", weight_a_g=dataclasses.replace(known, value=4.9))

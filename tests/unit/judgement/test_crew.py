@@ -87,8 +87,9 @@ def test_what_a_tank_feeds_changes_with_the_quarter_and_with_how_many_there_are(
         assert all(
             season.held_count_p05 <= season.held_count_p50 <= season.held_count_p95 for season in seasons
         )
-        mean = sum(each.held_count_p50 for each in seasons) / 4
+        mean = 4 / sum(1 / each.held_count_p50 for each in seasons)
         assert seasons[0].lasting_count == int(mean / rule("crew_fed_frac"))
+        assert seasons[0].lasting_count <= min(each.held_count_p50 for each in seasons) * 5
         assert seasons[1].lasting_count is None, "the plan ends before a year is over"
         assert len({round(each.held_count_p50, 1) for each in seasons}) > 1
     assert found[1][0].starving_share > 0.9, "a package in a young tank starves in its first quarter"

@@ -78,13 +78,14 @@ def _abbreviated(asked: str, entry: Entry) -> bool:
 
 
 def _near(entries: list[Entry], asked: str) -> Iterator[str]:
-    """Ids whose names resemble what was asked, then those that hold all its words."""
+    """Ids whose names hold all words of what was asked; then those like it; then those with its parts."""
     owner = {plain(name): entry.id for entry in reversed(entries) for name in names(entry)}
     close = difflib.get_close_matches(asked, owner, n=NEAR_COUNT, cutoff=CLOSE_RATIO)
     asked_words = {word for word in asked.split() if len(word) >= SHORTEST_COUNT}
     holding = [name for name in owner if asked_words and all(word in name for word in asked_words)]
+    whole = [name for name in holding if asked_words <= set(name.split())]
     seen: set[str] = set()
-    for name in (*close, *sorted(holding, key=len)):
+    for name in (*sorted(whole, key=len), *close, *sorted(holding, key=len)):
         if owner[name] not in seen:
             seen.add(owner[name])
             yield owner[name]

@@ -61,13 +61,22 @@ class Hazard:
 
 
 @cache
+def _table() -> dict[str, Any]:
+    with (files("backreef.company") / "data" / "hazards.toml").open("rb") as file:
+        return tomllib.load(file)
+
+
+@cache
 def numbers() -> dict[str, dict[str, Any]]:
     """The table of hazards."""
-    with (files("backreef.company") / "data" / "hazards.toml").open("rb") as file:
-        table = tomllib.load(file)
-    return {
-        name: row | {"words": named_source(row, table["sources"])} for name, row in table["numbers"].items()
-    }
+    rows = _table()["numbers"]
+    return {name: row | {"words": named_source(row, sources())} for name, row in rows.items()}
+
+
+def sources() -> dict[str, str]:
+    """The sources of the table of hazards, by their keys."""
+    named: dict[str, str] = _table()["sources"]
+    return named
 
 
 @cache
@@ -85,7 +94,14 @@ def rate_of(name: str) -> Rate:
 def rate_that_loses(name: str, *, days: float) -> Rate:
     """The rate at which a share of the table is lost in some days."""
     row = numbers()[name]
-    value, low, high = (-math.log1p(-row[key]) * DAYS_PER_YEAR / days for key in ("value", "low", "high"))
+    return rate_of_loss(row["value"], low_frac=row["low"], high_frac=row["high"], days=days)
+
+
+def rate_of_loss(lost_frac: float, *, low_frac: float, high_frac: float, days: float) -> Rate:
+    """The rate at which a share is lost in some days, with its range."""
+    value, low, high = (
+        -math.log1p(-share) * DAYS_PER_YEAR / days for share in (lost_frac, low_frac, high_frac)
+    )
     return Rate(value_per_y=value, low_per_y=low, high_per_y=high)
 
 

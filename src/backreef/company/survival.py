@@ -11,6 +11,7 @@ from typing import Literal
 
 from backreef.company.attacks import attacks, eaten
 from backreef.company.cleaners import WEEKS_PER_YEAR, unseen_frac
+from backreef.company.counted import graver
 from backreef.company.findings import CheckFinding, Resident, Setting, rule_number, rules
 from backreef.company.hazards import (
     DAYS_PER_YEAR,
@@ -47,7 +48,7 @@ def settling(setting: Setting) -> Iterator[Hazard]:
             rate = rate.times(number("settling_farm_bred_ratio"))
         if one.is_fish and apart_d(one, setting) >= rule_number("quarantine_least_d"):
             rate = rate.times(number("settling_quarantined_ratio"))
-        yield hazard(one, setting, "settling in", rate, days=days)
+        yield hazard(one, setting, "settling in", graver(rate, one.species.id), days=days)
 
 
 def leaping(setting: Setting) -> Iterator[Hazard]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from backreef.aquarium.defaults import named_source
+from backreef.company.counted import kept_of
 from backreef.company.findings import rules
 from backreef.company.hazards import numbers
 from backreef.judgement.used_values import UsedValue, spelled, topics
@@ -52,15 +53,36 @@ def hazard_values(prepared: Prepared) -> Iterator[UsedValue]:
         if group == "falls":
             rows |= {name: _worded(rules()["numbers"][name]) for name in _FALLS}
         for name, row in rows.items():
-            yield UsedValue(
-                key=f"hazard.{group}",
-                topic=f"hazard.{group}",
-                title=topics()[f"hazard.{group}"].title,
+            yield _used(
+                group,
                 name=_name(name),
                 text=spelled(row["value"], row["low"], row["high"], row["unit"]),
                 status=row["status"],
-                source_text=row["words"],
+                source=row["words"],
             )
+    if "settling" in groups:
+        yield from _counted(prepared)
+
+
+def _counted(prepared: Prepared) -> Iterator[UsedValue]:
+    """Give what was counted of the plan's own animals in tanks."""
+    for species in dict.fromkeys(cohort.species.id for cohort in prepared.cohorts):
+        row = kept_of(species)
+        if row is not None:
+            name = f"deaths counted of {species.replace('_', ' ')}"
+            yield _used("settling", name=name, text=row.text, status=row.status, source=row.source)
+
+
+def _used(group: str, *, name: str, text: str, status: str, source: str) -> UsedValue:
+    return UsedValue(
+        key=f"hazard.{group}",
+        topic=f"hazard.{group}",
+        title=topics()[f"hazard.{group}"].title,
+        name=name,
+        text=text,
+        status=status,
+        source_text=source,
+    )
 
 
 def _worded(row: dict[str, Any]) -> dict[str, Any]:

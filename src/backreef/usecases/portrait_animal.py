@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from backreef.catalogue.entries import Catalogue, Species, Task, known
+from backreef.company.counted import counted_of
 from backreef.models.growth import DAYS_PER_YEAR, length_after_cm
 from backreef.usecases import portrait_words as words
 from backreef.usecases.portrait import (
@@ -45,6 +46,7 @@ def animal_portrait(animal: Species, catalogue: Catalogue) -> Portrait:
             _costs(animal, catalogue),
             _troubles(animal, catalogue),
             _troubled(animal, catalogue),
+            _lost(animal),
             _people(animal),
             *sureness(animal, catalogue),
         ),
@@ -237,6 +239,18 @@ def _troubled(animal: Species, catalogue: Catalogue) -> Part:
         sentence(f"eaten by {listed(hunters)}") if hunters else "",
         sentence(f"picked on by {listed(rivals, most=8)}") if rivals else "",
         "" if hunters or rivals else "Nobody that we know of.",
+    )
+
+
+def _lost(animal: Species) -> Part:
+    """Deaths that somebody counted, in tanks and on the way to them."""
+    rows = counted_of(animal)
+    there = [f"{row.text} {row.whose} ({row.source})" for row in rows if row.kept]
+    before = [f"before it is sold: {row.text}, {row.whose} ({row.source})" for row in rows if not row.kept]
+    return part(
+        "What others lost",
+        *(sentence(text) for text in (*there, *before)),
+        "" if rows else "Nobody has counted deaths of this kind, as far as we know.",
     )
 
 

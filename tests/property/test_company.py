@@ -8,7 +8,7 @@ from datetime import date
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from backreef.aquarium.plan import AnimalEntry, Plan
+from backreef.aquarium.plan import AnimalEntry, Plan, Sex
 from backreef.company.engine import check_plan
 from tests.unit.aquarium.plans import catalogue, with_tank
 
@@ -18,9 +18,18 @@ SPECIES = sorted(catalogue().species)
 COMES = st.one_of(st.none(), st.dates(date(2027, 1, 5), date(2028, 12, 31)))
 
 
+SEXES: tuple[Sex | None, ...] = (None, "male", "female", "young")
+
+
 def entry(number: int, species: str, count: int, on: date | None) -> AnimalEntry:
     return AnimalEntry(
-        id=f"one{number}", species=species, count=count, length_cm=None, arrives_on=on, gate=None
+        id=f"one{number}",
+        species=species,
+        count=count,
+        length_cm=None,
+        arrives_on=on,
+        gate=None,
+        sex=SEXES[(number + count) % len(SEXES)],
     )
 
 

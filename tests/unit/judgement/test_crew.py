@@ -107,3 +107,19 @@ def test_nothing_is_known_of_a_quarter_in_which_none_lives() -> None:
     (row,) = years_table(found).rows
     assert row[1] == "none there"
     assert lasting_words(found) == ""
+
+
+def alive_frac(kind: str, count: int) -> float:
+    """Middle share of some snails of 2 cm that are alive after a quarter in a young tank."""
+    lines = f'[[animals]]\nid = "snails"\nspecies = "{kind}"\ncount = {count}\nlength = "2 cm"\n'
+    return float(np.median(course(lines, horizon=WEEKS).courses[0].count[-1])) / count
+
+
+def test_how_many_mouths_there_are_counts_for_more_than_their_kind() -> None:
+    # common practice, no source: the number of grazing mouths matters more than which grazers they are
+    kinds = ("trochus", "astraea", "nerite")
+    few, many = ([alive_frac(kind, count) for kind in kinds] for count in (4, 30))
+    by_kind = max(max(few) - min(few), max(many) - min(many))
+    by_number = min(few) - max(many)
+    assert by_number > 2 * by_kind
+    assert max(many) < 0.4

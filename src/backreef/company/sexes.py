@@ -86,6 +86,22 @@ def mating_of(species: Species) -> Mating | None:
     return None
 
 
+def mating_words(mating: Mating) -> str:
+    """How a kind lives with its own and whether it changes its sex, in a sentence without its point."""
+    lives = {
+        "pair": "lives in pairs",
+        "harem": "one male with females",
+        "group": "lives in groups, in which sexes do not matter for peace",
+        "alone": "lives alone or loosely among its kind",
+        "any": "any two are a pair",
+    }[mating.lives]
+    change = _change_words(mating) or {
+        "none": "it keeps its sex",
+        "unknown": "whether it changes is not known",
+    }.get(mating.change, "")
+    return "; ".join(filter(None, (lives, change if mating.lives != "any" else "")))
+
+
 def sexes_of(species_id: str, setting: Setting) -> Sexes:
     """What the plan says of the sexes of a kind, over all its entries."""
     males = females = young = unknown = 0

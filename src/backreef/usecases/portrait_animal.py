@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from backreef.catalogue.entries import Catalogue, Species, Task, known
 from backreef.company.counted import counted_of
+from backreef.company.sexes import mating_of, mating_words
 from backreef.models.growth import DAYS_PER_YEAR, length_after_cm
 from backreef.usecases import portrait_words as words
 from backreef.usecases.portrait import (
@@ -93,6 +94,7 @@ def _year(animal: Species) -> Part:
         sentence(_growth(animal)),
         sentence(f"asks for {' and '.join(filter(None, room))} at least") if any(room) else "",
         sentence(f"how many: {_group(animal)}"),
+        _sexes(animal),
         sentence(
             f"comfortable from {figure_of(animal, 'temp_min_c')} to {figure_of(animal, 'temp_max_c')} degC"
         ),
@@ -132,6 +134,14 @@ def _growth(animal: Species) -> str:
     if record and record.value > grown.value:
         told.append(f"the longest on record {figure(record.value)} cm")
     return ", ".join(filter(None, told))
+
+
+def _sexes(animal: Species) -> str:
+    mating = mating_of(animal)
+    if mating is None:
+        return ""
+    word = "from memory" if mating.status == "memory" else mating.source
+    return sentence(f"sexes: {mating_words(mating)} ({mating.place}; {word})")
 
 
 def _group(animal: Species) -> str:

@@ -73,7 +73,7 @@ def _food(food: Food, catalogue: Catalogue) -> Portrait:
                 sentence(f"{amount(food.handling_min_per_feeding, 'minutes')} a feeding")
                 if known(food.handling_min_per_feeding)
                 else "",
-                sentence(f"{words.FEEDER_OK[food.feeder_ok]}: {food.feeder_note}"),
+                sentence(": ".join(filter(None, (words.FEEDER_OK[food.feeder_ok], food.feeder_note)))),
                 sentence(f"lost to the overflow: {lost} with the pumps on, {paused or 'less'} in a pause")
                 if lost
                 else "",

@@ -152,3 +152,21 @@ def test_sentences_begin_and_end_as_such() -> None:
     assert listed(["a", "b", "c"]) == "a, b and c"
     assert listed(list("abcdef"), most=4) == "a, b, c, d and 2 more"
     assert (plural(1, "day"), plural(2, "day"), plural(0.5, "minute")) == ("1 day", "2 days", "0.5 minutes")
+
+
+def test_it_says_how_a_kind_lives_with_its_own_and_what_others_lost(catalogue: Catalogue) -> None:
+    clown = told(portrait_of(catalogue.species["ocellaris_clown"], catalogue), "Its year")
+    assert (
+        "lives in pairs; young ones are male, and the largest turns female (anemonefish; from memory)"
+        in clown
+    )
+    snail = portrait_of(catalogue.species["tegula_cool"], catalogue)
+    assert "35 % (25 to 50) lost in 53 days" in told(snail, "What others lost")
+    assert "Sexes" not in told(snail, "Its year")
+    coral = told(portrait_of(catalogue.species["acropora"], catalogue), "What others lost")
+    assert coral == "Nobody has counted deaths of this kind, as far as we know."
+
+
+def test_a_food_without_a_note_on_feeders_ends_its_sentence(catalogue: Catalogue) -> None:
+    told_of = told(portrait_of(catalogue.foods["fz_squid"], catalogue), "What it costs you")
+    assert "Does not go through a feeder." in told_of

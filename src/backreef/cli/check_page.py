@@ -53,7 +53,7 @@ def _additions(steps: tuple[Step, ...], style: Style) -> list[str]:
         )
         lines += paragraph(alive, style, first="    ", rest="    ")
         if step.gate:
-            whose = "gate" if step.gate_in_plan else "gate, by the catalogue only"
+            whose = "gate" if step.gate_in_plan else "not in the plan, but look for"
             lines += paragraph(f"{whose}: {step.gate}", style, first="    ", rest="    ")
         for lead in step.leads:
             late = "" if lead.in_time else ", before the first day of this plan"

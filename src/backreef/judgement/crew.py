@@ -11,9 +11,11 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
+from backreef.company.food import FED_BY_TANK
 from backreef.judgement.rules import rule
 from backreef.judgement.spans import share
 from backreef.judgement.verdict import CrewSeason, CrewSize
+from backreef.simulation.cohorts import Cohort
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import system_number
 from backreef.simulation.trajectories import CohortCourse
@@ -31,13 +33,13 @@ _NONE: Array = np.zeros(1)
 def crew_sizes(
     prepared: Prepared, courses: list[CohortCourse], series: Mapping[str, Array]
 ) -> tuple[CrewSize, ...]:
-    """Give, for each grazer that is no fish, how many what grew could hold and when it starves."""
+    """Give, for each grazer that lives from what grows, how many that could hold and when it starves."""
     found = []
     whole = slice(0, prepared.keeper.days)
     growth = _Growth(courses=courses, series=series)
     for cohort, course in zip(prepared.cohorts, courses, strict=True):
         liked = [pool for pool in GROWTHS if cohort.likings[pool] >= rule("crew_liking_frac")]
-        if cohort.species.kind == "fish" or not liked or not course.living[cohort.arrives_day :].any():
+        if not liked or not _is_fed_by_tank(cohort) or not course.living[cohort.arrives_day :].any():
             continue
         low, middle, high = _spread(_held(course, growth.spare_ratio(liked, whole), whole))
         thin = _thin_too_long(course)
@@ -56,6 +58,11 @@ def crew_sizes(
             )
         )
     return tuple(found)
+
+
+def _is_fed_by_tank(cohort: Cohort) -> bool:
+    """Whether it is crew, or a fish that lives mostly from what grows."""
+    return cohort.species.kind != "fish" or cohort.species.forage_replaces in FED_BY_TANK
 
 
 def quarters(start_on: date, days: int) -> list[slice]:

@@ -24,10 +24,14 @@ def size(lines: str) -> CrewSize:
     return found
 
 
-def test_it_looks_at_grazers_that_are_no_fish() -> None:
+def test_it_looks_at_grazers_and_not_at_fish_that_live_from_meals() -> None:
     marched = course(PAIR + FED, horizon=WEEKS)
     assert crew_sizes(marched.prepared, marched.courses, marched.series) == ()
     assert size(SNAILS).animal_id == "snails"
+
+
+def test_a_fish_that_lives_from_what_grows_is_a_grazer_too() -> None:
+    assert size('[[animals]]\nid = "blenny"\nspecies = "lawnmower_blenny"\n').animal_id == "blenny"
 
 
 def test_sixty_snails_in_a_young_tank_are_more_than_it_feeds() -> None:

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from backreef.aquarium.plan import Mishap as Mishap
     from backreef.aquarium.plan import Plan as Plan
+    from backreef.calibration.outcome import Reconciled as Reconciled
     from backreef.catalogue.entries import Catalogue as Catalogue
     from backreef.catalogue.load import load_catalogue as load_catalogue
     from backreef.errors import BackreefError as BackreefError
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from backreef.usecases.compare import Comparison as Comparison
     from backreef.usecases.compare import compare_plans as compare
     from backreef.usecases.forecast import forecast_plan as forecast
+    from backreef.usecases.reconcile import reconcile as reconcile
     from backreef.usecases.rehearse import rehearse as rehearse
 
 __version__ = "0.1.0"
@@ -48,12 +50,14 @@ _WHERE = {
     "InputFaults": ("backreef.errors", "InputFaults"),
     "Mishap": ("backreef.aquarium.plan", "Mishap"),
     "Plan": ("backreef.aquarium.plan", "Plan"),
+    "Reconciled": ("backreef.calibration.outcome", "Reconciled"),
     "Rehearsal": ("backreef.judgement.rehearsal", "Rehearsal"),
     "check": ("backreef.usecases.check", "check_plan"),
     "compare": ("backreef.usecases.compare", "compare_plans"),
     "forecast": ("backreef.usecases.forecast", "forecast_plan"),
     "load_catalogue": ("backreef.catalogue.load", "load_catalogue"),
     "load_plan": ("backreef.usecases.check", "load_plan"),
+    "reconcile": ("backreef.usecases.reconcile", "reconcile"),
     "rehearse": ("backreef.usecases.rehearse", "rehearse"),
 }
 
@@ -68,6 +72,7 @@ __all__ = [
     "InputFaults",
     "Mishap",
     "Plan",
+    "Reconciled",
     "Rehearsal",
     "__version__",
     "check",
@@ -75,6 +80,7 @@ __all__ = [
     "forecast",
     "load_catalogue",
     "load_plan",
+    "reconcile",
     "rehearse",
 ]
 

@@ -27,6 +27,7 @@ VERBS = {
     "rehearse": "Try an absence out: hour by hour, with what may go wrong, and what helps.",
     "sheet": "Write one page for whoever looks in while the keeper is away.",
     "log": "Keep the log of a tank: readings, feedings, chores, deaths, sightings.",
+    "reconcile": "Put the plan and its log together: what came, what moved, what comes.",
     "catalogue": "Look up animals, foods, devices and tasks.",
 }
 """Verb -> one line of help; the command of a verb is in `backreef.cli.commands.<verb>`."""

@@ -72,6 +72,17 @@ class Members:
         ]
         return np.concatenate(kept, axis=1)[:, : self.count]
 
+    def some(self, count: int) -> Members:
+        """The first of these members."""
+        return Members(
+            count=count,
+            seed=self.seed,
+            natures=[nature[:, :count] for nature in self.natures],
+            parameters=self.parameters[:, :count],
+            blocks=self.blocks,
+            drawn=self.drawn[:, :count],
+        )
+
     @property
     def audits(self) -> Array | None:
         """What was looked at in each member, (what, members); None if nothing was."""
@@ -120,10 +131,24 @@ def march_members(
     """
     if draws.first % LANES:
         raise ValueError(f"the first member is {draws.first}, but blocks begin at multiples of {LANES}")
-    march = marcher(prepared, tolerances)
     padded = draws.some(draws.first, -(-draws.members // LANES) * LANES)
-    setting = Setting(prepared, padded)
-    count = padded.members // LANES
+    marched = march_setting(
+        Setting(prepared, padded), tolerances, threads=threads, progress=progress, keep=keep
+    )
+    return marched.some(draws.members)
+
+
+def march_setting(
+    setting: Setting,
+    tolerances: Tolerances,
+    *,
+    threads: int | None = None,
+    progress: Progress | None = None,
+    keep: Keep | None = None,
+) -> Members:
+    """March all members of a first day that was laid out before; they fill whole blocks."""
+    march = marcher(setting.prepared, tolerances)
+    count = setting.draws.members // LANES
 
     def run(number: int) -> BlockResult:
         block = setting.block(number)
@@ -137,10 +162,10 @@ def march_members(
             if progress is not None:
                 progress(len(results), count)
     return Members(
-        count=draws.members,
-        seed=draws.seed,
-        natures=[arrays.nature[:, : draws.members] for arrays in setting.bodies],
-        parameters=setting.parameters[:, : draws.members],
+        count=setting.draws.members,
+        seed=setting.draws.seed,
+        natures=[arrays.nature for arrays in setting.bodies],
+        parameters=setting.parameters,
         blocks=results,
-        drawn=setting.drawn[:, : draws.members],
+        drawn=setting.drawn,
     )

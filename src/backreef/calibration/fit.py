@@ -1,0 +1,149 @@
+"""Fits an ensemble to a log: marches what was lived, questions readings, moves the deviates, marches on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.aquarium.plan import Plan
+from backreef.calibration.deeds import Deeds
+from backreef.calibration.doubt import Doubt, questioned
+from backreef.calibration.evidence import (
+    Scale,
+    Taken,
+    evidence_of,
+    foretold_by,
+    rows_needed,
+)
+from backreef.calibration.luck import LearnedDraws
+from backreef.calibration.smoother import Evidence, assimilate
+from backreef.calibration.tables import number, numbers
+from backreef.catalogue.entries import Catalogue
+from backreef.simulation.block import FORECAST
+from backreef.simulation.draws import spread
+from backreef.simulation.ensemble import Keep, Members, march_setting
+from backreef.simulation.lived import Lived, cut_short, prepare_lived, setting_as_lived
+from backreef.simulation.tables import Range
+
+Array = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
+STEPS = (4.0, 4.0, 4.0, 4.0)
+"""Inflation of the errors in each step; the inverses sum up to 1."""
+HAND = "hand ration"
+STARTS = {"S_NO3": "nitrate", "S_PO4": "phosphate", "S_ALK": "alkalinity"}
+Told = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fit:
+    """An ensemble before and after it has seen the log."""
+
+    lived: Lived
+    taken: tuple[Taken, ...]
+    scale: Scale
+    evidence: Evidence
+    doubts: tuple[Doubt, ...]
+    kept: BoolArray
+    """(readings,) False for those set aside."""
+    before: LearnedDraws
+    after: LearnedDraws
+    foretold_before: Array
+    """(readings, members) in even units."""
+    foretold_after: Array
+
+
+def nothing(_done: int, _total: int) -> None:
+    """Tell nobody."""
+
+
+def start_range(plan: Plan, word: str) -> Range:
+    """How sure the first day's amount of a nutrient is, over what the plan says."""
+    if word == "alkalinity":
+        return numbers()["start_alkalinity_ratio"]
+    assumed = any(one.key == f"tank.start.{word}" for one in plan.assumptions)
+    return numbers()["start_assumed_ratio" if assumed else "start_given_ratio"]
+
+
+def drawn_value(draws: LearnedDraws, name: str, span: Range) -> Array:
+    """A lasting number of all members, by its range and its deviates."""
+    return spread(span.value, span.low, span.high, draws.normal(name)[0])
+
+
+def march_lived(lived: Lived, draws: LearnedDraws, rows: frozenset[int], told: Told = nothing) -> Members:
+    """March all members through what was lived and, where it goes on, what is planned."""
+    plan = lived.prepared.plan
+    setting = setting_as_lived(
+        lived,
+        draws,
+        hand_ratio=drawn_value(draws, HAND, numbers()["hand_ration_ratio"]),
+        start_ratio={
+            component: drawn_value(draws, f"start {word}", start_range(plan, word))
+            for component, word in STARTS.items()
+        },
+    )
+    keep = Keep(rows=rows, audit=_no_audit)
+    return march_setting(setting, FORECAST, keep=keep, progress=told)
+
+
+def _no_audit(days: Array, _parameters: Array) -> Array:
+    return np.zeros((0, days.shape[2]))
+
+
+def lived_of(deeds: Deeds, catalogue: Catalogue, *, known_days: int, days: int) -> Lived:
+    """What was lived and what is planned after it, ready to march for so many days."""
+    return prepare_lived(
+        replace(deeds.plan, horizon_days=days),
+        catalogue,
+        alter=deeds.alter,
+        deaths=deeds.deaths,
+        known_days=known_days,
+    )
+
+
+def fit_log(lived: Lived, taken: Sequence[Taken], *, members: int, seed: int, told: Told = nothing) -> Fit:
+    """Move an ensemble to the readings of a log.
+
+    Readings that do not go with the others are questioned first and set aside; they move nothing.
+    """
+    short = cut_short(lived, lived.known_days)
+    layout = lived.prepared.layout
+    rows = rows_needed(layout)
+    scale = Scale(taken)
+    evidence = evidence_of(taken, scale)
+    before = LearnedDraws(seed, members)
+    marched = march_lived(short, before, rows, told)
+    foretold = foretold_by(taken, scale, layout, marched)
+    bounded = np.array([one.bounded for one in taken])
+    doubts = questioned(
+        foretold,
+        evidence,
+        bounded=bounded,
+        limit_sd=number("question_sd"),
+        most_frac=number("question_most_frac"),
+    )
+    kept = np.ones(len(taken), dtype=bool)
+    kept[[doubt.place for doubt in doubts]] = False
+    names = sorted(before.learned)
+    deviates = np.array([before.learned[name] for name in names])
+    rng = np.random.default_rng(np.random.Philox(key=seed))
+    first, draws = foretold, before
+    for inflation in STEPS:
+        deviates = assimilate(deviates, foretold[kept], evidence.some(kept), inflation=inflation, rng=rng)
+        draws = LearnedDraws(seed, members, dict(zip(names, deviates, strict=True)))
+        marched = march_lived(short, draws, rows, told)
+        foretold = foretold_by(taken, scale, layout, marched)
+    return Fit(
+        lived=lived,
+        taken=tuple(taken),
+        scale=scale,
+        evidence=evidence,
+        doubts=tuple(doubts),
+        kept=kept,
+        before=before,
+        after=draws,
+        foretold_before=first,
+        foretold_after=foretold,
+    )

@@ -1,0 +1,167 @@
+"""What a log and a plan make of each other, as plain data: outlooks, numbers that moved, what is in doubt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import TYPE_CHECKING
+
+from backreef.judgement.verdict import Band, WaterBand
+from backreef.simulation.tables import InItsUnit
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """The 5, 50 and 95 % points of a number over the ensemble."""
+
+    p05: InItsUnit
+    p50: InItsUnit
+    p95: InItsUnit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """A reading as it came, in the unit at the doors."""
+
+    entry_id: str
+    on: date
+    at_d: float
+    """Days since the first day began."""
+    series: str
+    value: float
+    sign: str
+    error: InItsUnit
+    """One standard deviation of its kit."""
+    used: bool
+    """False: set aside as it does not go with the others."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Questioned:
+    """A reading that is not believed."""
+
+    entry_id: str
+    on: date
+    words: str
+    """What was logged."""
+    written: str
+    """As it was written."""
+    series: str
+    value: float
+    unit: str
+    others_say: Spread
+    would_be: InItsUnit | None
+    """What it would be if it had slipped in the likeliest way; None: no slip explains it."""
+    slip: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut:
+    """Something of the log that did not enter the run."""
+
+    entry_id: str
+    on: date
+    words: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outlook:
+    """A series as planned, as fitted, and its water band if it has one."""
+
+    series: str
+    label: str
+    unit: str
+    planned: Band
+    fitted: Band
+    ahead_planned: Spread
+    """At the end of the weeks ahead."""
+    ahead_fitted: Spread
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moved:
+    """A number that differs between tanks, before and after the log."""
+
+    id: str
+    what: str
+    unit: str
+    before: Spread
+    after: Spread
+    told_frac: float
+    """Share of its variance that the readings took away."""
+    moved_sd: InItsUnit
+    """By how many standard deviations of before its middle moved."""
+    meaning: str
+    """In words; empty where it did not move."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tangled:
+    """Two numbers of which the readings tell only something together."""
+
+    one: str
+    other: str
+    correlation: InItsUnit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaterAhead:
+    """A bound of the water that the fitted tank leaves in the weeks ahead."""
+
+    series: str
+    label: str
+    low_side: bool
+    harm: bool
+    bound: float
+    unit: str
+    share_planned: float
+    share_fitted: float
+    first_on: date | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reconciled:
+    """A plan and its log, put together."""
+
+    plan_name: str
+    plan_file: str
+    start_on: date
+    days: int
+    first_reading_on: date
+    last_on: date
+    """Day of the last reading that was used."""
+    until_on: date
+    """Last day of the outlook."""
+    members: int
+    seed: int
+    holds: bool
+    """No more members leave a harm bound in the weeks ahead than a plan that holds may have."""
+    readings: tuple[Seen, ...]
+    questioned: tuple[Questioned, ...]
+    entered: tuple[str, ...]
+    """What was done otherwise than planned, and entered the run."""
+    left_out: tuple[LeftOut, ...]
+    outlooks: tuple[Outlook, ...]
+    moved: tuple[Moved, ...]
+    tangled: tuple[Tangled, ...]
+    water: tuple[WaterAhead, ...]
+    bands: tuple[WaterBand, ...] = ()
+    dates: tuple[date, ...] = ()
+    notices: tuple[str, ...] = field(default=())
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row per day and series, as planned and as fitted. Needs pandas."""
+        from backreef.judgement.frames import pandas_module
+
+        pandas = pandas_module()
+        frames = []
+        for outlook in self.outlooks:
+            columns: dict[str, object] = {"date": list(self.dates), "series": outlook.series}
+            for name, band in (("planned", outlook.planned), ("fitted", outlook.fitted)):
+                columns |= {f"{name}_{point}": getattr(band, point) for point in ("p05", "p50", "p95")}
+            frames.append(pandas.DataFrame(columns))
+        return pandas.concat(frames, ignore_index=True)

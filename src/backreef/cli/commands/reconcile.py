@@ -1,0 +1,122 @@
+"""`backreef reconcile`: the plan and its log put together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import click
+
+from backreef.cli.app import BREAKS, OK
+from backreef.cli.bootstrap import opened_store
+from backreef.cli.log_verbs import Refused
+from backreef.cli.options import deliver, json_option, look_at, plan_argument
+from backreef.cli.target import STANDARD_OUTPUT
+from backreef.cli.terminal import Terminal
+from backreef.usecases.reconcile import (
+    LANES,
+    LEAST_MEMBERS,
+    MEMBERS,
+    MOST_MEMBERS,
+    MOST_WEEKS,
+    SEED,
+    WEEKS_AHEAD,
+)
+
+if TYPE_CHECKING:
+    from backreef.logbook.entries import Entry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """How a log is fitted and where the answer goes."""
+
+    json_file: str | None
+    store: str | None
+    members: int
+    seed: int
+    weeks: int
+
+
+@click.command()
+@plan_argument()
+@click.option(
+    "--weeks",
+    type=click.IntRange(1, MOST_WEEKS),
+    default=WEEKS_AHEAD,
+    show_default=True,
+    metavar="N",
+    help="How many weeks to look ahead from the last reading.",
+)
+@click.option(
+    "--store",
+    envvar="BACKREEF_LOG",
+    metavar="PLACE",
+    help="Where the log is, if not beside the plan: a file, or postgresql://user@host/database.",
+)
+@json_option("the reconciliation")
+@click.option(
+    "--members",
+    type=click.IntRange(LEAST_MEMBERS, MOST_MEMBERS),
+    default=MEMBERS,
+    show_default=True,
+    metavar="N",
+    help="Runs of the ensemble, each with all uncertain numbers drawn; rounded up to blocks of eight.",
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=SEED,
+    show_default=True,
+    metavar="N",
+    help="Where the draws start; the same seed gives the same answer.",
+)
+@click.pass_obj
+def reconcile(terminal: Terminal, /, plan: str, **wanted: str | int | None) -> int:
+    """Put the plan and its log together: what came, what this tank does otherwise, what comes next.
+
+    The readings of the log are set against the plan, with what was fed and done otherwise, who came and who
+    died. The numbers that differ between tanks are moved to what was read, no further than the kits allow;
+    readings that cannot be right are named and not believed. The exit code is 1 if, as fitted, the water
+    leaves a harm bound in the weeks ahead.
+    """
+    want = Wanted(**wanted)  # type: ignore[arg-type]
+    look_at(want.json_file, plan=plan)
+    from backreef.cli.interrupt import leaving_at_once
+    from backreef.cli.progress import ProgressLine
+    from backreef.usecases import reconcile as usecase
+
+    members = -(-want.members // LANES) * LANES
+    entries = _entries(plan, want.store, terminal)
+    with leaving_at_once(), ProgressLine(terminal, silent=False) as progress:
+        found = usecase.reconcile(
+            plan, entries, members=members, seed=want.seed, weeks_ahead=want.weeks, progress=progress
+        )
+    if want.json_file is not None:
+        from backreef.reports.reconcile_document import reconcile_json
+
+        deliver(reconcile_json(found), want.json_file, terminal)
+    if want.json_file != STANDARD_OUTPUT:
+        from backreef.reports.reconcile_text import reconcile_page
+
+        terminal.say(reconcile_page(found, terminal.style()))
+    return OK if found.holds else BREAKS
+
+
+def _entries(plan: str, place: str | None, terminal: Terminal) -> tuple[Entry, ...]:
+    """Everything that the log of the plan's tank holds."""
+    from pathlib import Path
+
+    from backreef.logbook.store import StoreTrouble
+    from backreef.logbook.store import Wanted as Asked
+    from backreef.usecases.check import load_plan
+    from backreef.usecases.log_desk import desk_of, settle
+
+    load_plan(plan)
+    desk = desk_of(tank=str(Path(plan)), place=place, folder=Path(plan).parent)
+    try:
+        with opened_store(desk.place, terminal, create=False) as store:
+            tank = settle(desk, store.tanks()).tank
+            return store.entries(Asked(tank=tank))
+    except StoreTrouble as refusal:
+        raise Refused(str(refusal)) from refusal

@@ -140,7 +140,7 @@ def what_of(one: Unused) -> str:
 
 def _march(lived: Lived, fit: Fit, told: Callable[[int, int], None], *, fitted: bool) -> Members:
     layout = lived.prepared.layout
-    rows = rows_needed(layout) | rows_of_series(layout, len(lived.prepared.cohorts))
+    rows = rows_needed(layout) | rows_of_series(lived.prepared)
     return march_lived(lived, fit.after if fitted else fit.before, rows, told)
 
 

@@ -29,7 +29,7 @@ def life(*entries: Entry) -> Lived:
 
 def marched(lived: Lived, draws: LearnedDraws | None = None) -> Members:
     layout = lived.prepared.layout
-    rows = rows_needed(layout) | rows_of_series(layout, len(lived.prepared.cohorts))
+    rows = rows_needed(layout) | rows_of_series(lived.prepared)
     return march_lived(lived, draws or LearnedDraws(1, LANES), rows)
 
 

@@ -73,7 +73,7 @@ class Wanted:
 )
 @click.pass_obj
 def reconcile(terminal: Terminal, /, plan: str, **wanted: str | int | None) -> int:
-    """Put the plan and its log together: what came, what this tank does otherwise, what comes next.
+    """Put the plan and its log together: what came, what moved, what comes.
 
     The readings of the log are set against the plan, with what was fed and done otherwise, who came and who
     died. The numbers that differ between tanks are moved to what was read, no further than the kits allow;

@@ -124,6 +124,81 @@ class WaterAhead:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NextReading:
+    """A reading that could be taken next week, and what it would settle."""
+
+    series: str
+    label: str
+    kit: str
+    own: bool
+    """The keeper has used this kind of kit before."""
+    minutes: float
+    settles_frac: float
+    """Mean share of the variance of the outlook that it would take away."""
+    per_minute_frac: float
+    most_about: str
+    """The quantity of the outlook that it tells most about."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suspected:
+    """What may be behind an alarm."""
+
+    id: str
+    what: str
+    check: str
+    """What tells it from the others."""
+    minutes: float
+    """Of the check."""
+    since_on: date
+    share_frac: float
+    """How likely it is among the causes that were tried."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alarm:
+    """Readings stopped going as the tank went before."""
+
+    series: str
+    label: str
+    kind: str
+    """'step' or 'drift'."""
+    upward: bool
+    since_on: date
+    ratio: InItsUnit
+    """Twice the logarithm of how much likelier the change makes what came."""
+    suspects: tuple[Suspected, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToDo:
+    """Something for this week."""
+
+    kind: str
+    """'check', 'again', 'chore' or 'reading'."""
+    what: str
+    why: str
+    minutes: float | None
+    """None: not known."""
+    if_not: str
+    on: date | None
+    """The day on which it falls, if it has one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gate:
+    """Whether animals that are to come may come."""
+
+    entry_id: str
+    who: str
+    count: int
+    planned_on: date
+    state: str
+    """'open', 'closed' or 'not known'."""
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reconciled:
     """A plan and its log, put together."""
 
@@ -149,6 +224,12 @@ class Reconciled:
     moved: tuple[Moved, ...]
     tangled: tuple[Tangled, ...]
     water: tuple[WaterAhead, ...]
+    alarms: tuple[Alarm, ...]
+    next_readings: tuple[NextReading, ...]
+    """Those worth their minutes, the best first."""
+    week_from: date
+    this_week: tuple[ToDo, ...]
+    gates: tuple[Gate, ...]
     bands: tuple[WaterBand, ...] = ()
     dates: tuple[date, ...] = ()
     notices: tuple[str, ...] = field(default=())

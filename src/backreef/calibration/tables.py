@@ -39,6 +39,23 @@ class Slip:
     what: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """Something that a log may show to have gone wrong."""
+
+    id: str
+    does: str
+    """What it does to the tank, a word that `faults.py` knows; or to the kit."""
+    drift: bool
+    """It shows slowly; else from one day to the next."""
+    odds_ratio: float
+    """How often it happens, against the others."""
+    what: str
+    check: str
+    """What tells it from the other causes."""
+    minutes: float
+
+
 def _rows(name: str) -> list[dict[str, str]]:
     with (files("backreef.calibration") / "data" / name).open(encoding="utf-8") as file:
         return list(csv.DictReader(file))
@@ -62,6 +79,29 @@ def number(name: str) -> InItsUnit:
 def all_fitted() -> tuple[Fitted, ...]:
     """Everything that is looked for in a log."""
     return tuple(Fitted(**row) for row in _rows("fitted.csv"))
+
+
+@cache
+def all_causes() -> tuple[Cause, ...]:
+    """What may have gone wrong, beside the unit of a reading."""
+    return tuple(
+        Cause(
+            id=row["id"],
+            does=row["does"],
+            drift=row["drift"] == "yes",
+            odds_ratio=float(row["odds"]),
+            what=row["what"],
+            check=row["check"],
+            minutes=float(row["minutes"]),
+        )
+        for row in _rows("causes.csv")
+    )
+
+
+@cache
+def reading_minutes() -> Mapping[tuple[str, str], float]:
+    """Minutes that a reading takes, by word of the series and kind of kit."""
+    return {(row["series"], row["kit"]): float(row["value"]) for row in _rows("reading_minutes.csv")}
 
 
 @cache

@@ -17,6 +17,7 @@ from backreef.calibration.doubt import likely_slip
 from backreef.calibration.evidence import Taken, Unused, course_of, rows_needed, taken_of
 from backreef.calibration.fit import HAND, Fit, fit_log, lived_of, march_lived
 from backreef.calibration.outcome import (
+    Alarm,
     LeftOut,
     Moved,
     Outlook,
@@ -28,6 +29,9 @@ from backreef.calibration.outcome import (
     WaterAhead,
 )
 from backreef.calibration.tables import Fitted, all_fitted, number, numbers, slips_of
+from backreef.calibration.watch import alarms_of
+from backreef.calibration.week import Known, gates_of, this_week
+from backreef.calibration.worth import next_readings
 from backreef.catalogue.entries import Catalogue
 from backreef.errors import Fault, InputFaults
 from backreef.judgement.course import turf_cover_frac
@@ -70,6 +74,8 @@ class Run:
     planned: Members
     fitted: Members
     planned_life: Lived
+    alarms: tuple[Alarm, ...]
+    entries: Sequence[Entry]
 
     @property
     def life(self) -> Lived:
@@ -115,6 +121,8 @@ def reconcile_log(
         planned_life=planned_life,
         planned=_march(planned_life, fit, tell("as planned"), fitted=False),
         fitted=_march(lived, fit, tell("as fitted"), fitted=True),
+        alarms=alarms_of(fit, deeds, catalogue, tell("looking for causes")),
+        entries=entries,
     )
     return _reconciled(run, plan, asked, catalogue, unused)
 
@@ -150,6 +158,22 @@ def _reconciled(
     fit, days = run.fit, run.life.prepared.keeper.days
     taken = fit.taken
     water = _water_ahead(run)
+    questions = _questioned(fit, catalogue)
+    readings = next_readings(
+        run.life.prepared.layout,
+        run.fitted,
+        taken=taken,
+        read=followed(fit),
+        last_day=run.life.known_days - 1,
+    )
+    known = Known(
+        plan=run.deeds.plan,
+        catalogue=catalogue,
+        schedule=run.life.prepared.keeper,
+        entries=run.entries,
+        taken=[one for one, kept in zip(taken, fit.kept, strict=True) if kept],
+        first_day=run.life.known_days,
+    )
     return Reconciled(
         plan_name=plan.name,
         plan_file=plan.file,
@@ -162,7 +186,7 @@ def _reconciled(
         seed=asked.seed,
         holds=not any(one.harm and one.share_fitted > allowed_frac() for one in water),
         readings=tuple(_seen(one, used=bool(fit.kept[place])) for place, one in enumerate(taken)),
-        questioned=_questioned(fit, catalogue),
+        questioned=questions,
         entered=tuple(
             f"{deed.entry.at.date()}: {deed.words}" for deed in run.deeds.told if not deed.left_out
         ),
@@ -171,6 +195,11 @@ def _reconciled(
         moved=_moved(run),
         tangled=_tangled(run),
         water=water,
+        alarms=run.alarms,
+        next_readings=readings,
+        week_from=known.first_on,
+        this_week=this_week(known, alarms=run.alarms, questioned=questions, readings=readings),
+        gates=gates_of(known),
         bands=water_bands(plan),
         dates=tuple(plan.start_on + timedelta(days=number) for number in range(days)),
         notices=_notices(run),

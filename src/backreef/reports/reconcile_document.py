@@ -7,7 +7,7 @@ from dataclasses import asdict
 from importlib import resources
 from typing import Any, cast
 
-from backreef.calibration.outcome import Outlook, Questioned, Reconciled, Seen, WaterAhead
+from backreef.calibration.outcome import Alarm, Outlook, Questioned, Reconciled, Seen, ToDo, WaterAhead
 from backreef.judgement.verdict import Band
 
 SCHEMA = "backreef.reconcile/1"
@@ -35,6 +35,11 @@ def reconcile_document(found: Reconciled) -> dict[str, Json]:
         "parameters": [asdict(one) for one in found.moved],
         "tangled": [asdict(one) for one in found.tangled],
         "water_ahead": [_water(one) for one in found.water],
+        "alarms": [_alarm(one) for one in found.alarms],
+        "next_readings": [asdict(one) for one in found.next_readings],
+        "week_from": found.week_from.isoformat(),
+        "this_week": [_to_do(one) for one in found.this_week],
+        "gates": [asdict(one) | {"planned_on": one.planned_on.isoformat()} for one in found.gates],
         "ahead": {
             one.series: {"planned": asdict(one.ahead_planned), "fitted": asdict(one.ahead_fitted)}
             for one in found.outlooks
@@ -68,6 +73,15 @@ def _questioned(one: Questioned) -> dict[str, Json]:
 
 def _water(one: WaterAhead) -> dict[str, Json]:
     return asdict(one) | {"first_on": None if one.first_on is None else one.first_on.isoformat()}
+
+
+def _alarm(one: Alarm) -> dict[str, Json]:
+    suspects = [asdict(each) | {"since_on": each.since_on.isoformat()} for each in one.suspects]
+    return asdict(one) | {"since_on": one.since_on.isoformat(), "suspects": suspects}
+
+
+def _to_do(one: ToDo) -> dict[str, Json]:
+    return asdict(one) | {"on": None if one.on is None else one.on.isoformat()}
 
 
 def _outlook(one: Outlook) -> dict[str, Json]:

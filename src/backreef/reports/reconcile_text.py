@@ -2,9 +2,21 @@
 
 from __future__ import annotations
 
-from backreef.calibration.outcome import Moved, Outlook, Questioned, Reconciled, Spread, WaterAhead
+from backreef.calibration.outcome import (
+    Alarm,
+    Gate,
+    Moved,
+    NextReading,
+    Outlook,
+    Questioned,
+    Reconciled,
+    Spread,
+    Suspected,
+    ToDo,
+    WaterAhead,
+)
 from backreef.calibration.tables import number
-from backreef.plots.words import plural, reading, short_date
+from backreef.plots.words import minutes_words, plural, reading, short_date
 from backreef.reports.text_layout import Style, heading, paragraph, text_table
 
 MOST_SHOWN, FEW = 8, 3
@@ -28,6 +40,8 @@ def reconcile_page(found: Reconciled, style: Style) -> str:
         lines += heading("Readings that are not believed", style)
         for doubt in found.questioned:
             lines += paragraph(question_words(doubt), style, first="  - ", rest="    ")
+    for alarm in found.alarms:
+        lines += _alarm_lines(alarm, style)
     lines += heading("Last reading, and the outlook", style)
     lines += text_table(
         ("", "came", "fitted then", f"planned {_ahead(found)}", f"fitted {_ahead(found)}"),
@@ -37,6 +51,11 @@ def reconcile_page(found: Reconciled, style: Style) -> str:
     lines += heading("What this tank does otherwise", style)
     lines += _moved_lines(found, style)
     lines += _ahead_lines(found, style)
+    if found.next_readings:
+        lines += heading("Which reading next week would settle most per minute", style)
+        for one in found.next_readings[:FEW]:
+            lines += paragraph(next_words(one), style, first="  - ", rest="    ")
+    lines += _week_lines(found, style)
     lines += _left_out_lines(found, style)
     for notice in found.notices:
         lines += ["", *paragraph(notice, style)]
@@ -137,6 +156,37 @@ def moved_words(one: Moved) -> str:
     )
 
 
+def _alarm_lines(alarm: Alarm, style: Style) -> list[str]:
+    lines = heading(alarm_words(alarm), style)
+    for one in alarm.suspects:
+        lines += paragraph(suspect_words(one), style, first="  - ", rest="    ")
+    return lines
+
+
+def alarm_words(alarm: Alarm) -> str:
+    """What changed, and since when."""
+    way = "up" if alarm.upward else "down"
+    how = f"a step {way}" if alarm.kind == "step" else f"a slow drift {way}"
+    return f"Something changed: {how} in {alarm.label}, about {short_date(alarm.since_on)}"
+
+
+def suspect_words(one: Suspected) -> str:
+    """A cause with how likely it is, and what would tell."""
+    share = f"{one.share_frac:.0%}".replace("%", " %")
+    told = f"{share}: {one.what}, from about {short_date(one.since_on)}"
+    return f"{told}. To tell: {one.check} ({minutes_words(one.minutes)} min)."
+
+
+def next_words(one: NextReading) -> str:
+    """A reading with what it settles and what it takes."""
+    share = f"{one.settles_frac:.0%}".replace("%", " %")
+    words = f"{one.label}, {one.kit.replace('_', ' ')}: {minutes_words(one.minutes)} min"
+    words += f" take away {share} of the doubt about the outlook"
+    if one.own:
+        return f"{words}, most of it about {one.most_about}."
+    return f"{words} (you have not used such a kit yet)."
+
+
 def _ahead_lines(found: Reconciled, style: Style) -> list[str]:
     troubles = [one for one in found.water if max(one.share_fitted, one.share_planned) >= WORTH_SAYING_FRAC]
     if not troubles:
@@ -146,6 +196,35 @@ def _ahead_lines(found: Reconciled, style: Style) -> list[str]:
         kind = "harm" if one.harm else "act"
         lines += paragraph(f"{water_words(one)}; {kind} bound", style, first="  - ", rest="    ")
     return lines
+
+
+def _week_lines(found: Reconciled, style: Style) -> list[str]:
+    lines = heading(f"This week, from {short_date(found.week_from)}", style)
+    for one in found.this_week:
+        lines += paragraph(to_do_words(one), style, first="  - ", rest="    ")
+    if not found.this_week:
+        lines += paragraph("Nothing but food and a look.", style, first="  ")
+    for gate in found.gates:
+        lines += paragraph(gate_words(gate), style, first="  - ", rest="    ")
+    return lines
+
+
+def to_do_words(one: ToDo) -> str:
+    """A thing to do with its reason, its minutes and what happens if it is left."""
+    minutes = "" if one.minutes is None else f", {minutes_words(one.minutes)} min"
+    on = "" if one.on is None else f" on {short_date(one.on)}"
+    left = f" If not: {one.if_not}." if one.if_not else ""
+    return f"{one.what[:1].upper()}{one.what[1:]}{on}{minutes}: {one.why.rstrip('.')}.{left}"
+
+
+def gate_words(gate: Gate) -> str:
+    """Whether some animals may come, and what says so."""
+    who = f"{gate.count} {gate.who} (planned for {short_date(gate.planned_on)})"
+    if gate.state == "open":
+        return f"The gate is open for {who}: {gate.why}."
+    if gate.state == "closed":
+        return f"The gate is closed for {who}: {gate.why}."
+    return f"Not known yet whether {who} may come: {gate.why}."
 
 
 def _left_out_lines(found: Reconciled, style: Style) -> list[str]:

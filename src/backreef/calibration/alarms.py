@@ -1,0 +1,212 @@
+"""Whether the readings stopped going as the tank went before: a step, a drift or the noise of kits.
+
+Under the ensemble and the kits' errors the readings, less what was foretold, are one draw of a known Gaussian
+field. A step or a drift of one series from a day on would add a known shape to it, and the best amplitude of
+each shape says how much likelier it makes what came (a generalised likelihood ratio; Willsky and Jones 1976,
+IEEE Transactions on Automatic Control 21:108-112). Only if one is far likelier, causes are simulated from
+that time on, and ranked by how likely each makes all readings together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.calibration.doubt import Doubt
+from backreef.calibration.evidence import Scale, Taken
+from backreef.calibration.smoother import Evidence
+from backreef.calibration.tables import Cause, number, slips_of
+from backreef.simulation.tables import InItsUnit
+
+Array = npt.NDArray[np.float64]
+DAYS_PER_WEEK = 7.0
+NOISE, BOTTLE, UNIT = "noise", "bottle", "unit"
+OF_KITS = (NOISE, BOTTLE, UNIT)
+"""What causes do that leave the tank as it is."""
+Signature = Callable[[Cause, int], Array | None]
+"""What a cause from a day on adds to each reading in even units, (readings, runs); None: it cannot be."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Field:
+    """Readings less what was foretold, and the covariance that they should have."""
+
+    taken: tuple[Taken, ...]
+    missed: Array
+    covariance: Array
+    common_errors: Array
+    """What another bottle of each kit would add to its readings, one standard deviation."""
+    scale: Scale
+
+    def shift(self, one: Taken, factor: InItsUnit) -> float:
+        """What a reading shows too much in even units where the truth is so many times what was written."""
+        true = one.value * factor
+        name = one.series.series
+        return float(self.scale.even(name, one.value) - self.scale.even(name, true))
+
+    def loglikelihood(self, added: Array | None = None, spread: Array | None = None) -> float:
+        """Of what came, with a shape added to what was foretold and a covariance to its errors."""
+        whole = self.covariance if spread is None else self.covariance + spread
+        left = self.missed if added is None else self.missed - added
+        root = np.linalg.cholesky(whole)
+        even = np.linalg.solve(root, left)
+        return float(-0.5 * even @ even - np.log(np.diag(root)).sum())
+
+    @property
+    def surprises(self) -> Array:
+        """Each reading's miss in standard deviations, given all readings before it."""
+        return np.asarray(np.linalg.solve(np.linalg.cholesky(self.covariance), self.missed))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """The shape that explains most."""
+
+    series: str
+    since_d: float
+    """Day of the first reading that shows it."""
+    kind: str
+    """'step' or 'drift'."""
+    ratio: InItsUnit
+    """Twice the logarithm of how much likelier it makes what came."""
+    amplitude: InItsUnit
+    """In even units; for a drift, a week."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suspect:
+    """A cause and how likely it is among those that were tried."""
+
+    id: str
+    what: str
+    check: str
+    minutes: float
+    since_day: int
+    share_frac: float
+
+
+def field_of(
+    foretold: Array, evidence: Evidence, taken: Sequence[Taken], scale: Scale, doubts: Sequence[Doubt]
+) -> Field:
+    """The readings as a field, without those that stand alone in being off.
+
+    A questioned reading comes back in if the next one of its series was questioned too: then it may be the
+    tank that changed.
+    """
+    questioned = {doubt.place for doubt in doubts}
+    use = np.array([place not in questioned for place in range(len(taken))])
+    for series in {one.series.series for one in taken}:
+        places = [place for place, one in enumerate(taken) if one.series.series == series]
+        late = [place for place in places if place in questioned]
+        if len(late) > 1 and places[-len(late) :] == late:
+            use[late] = True
+    some = evidence.some(use)
+    middle = foretold[use].mean(axis=1)
+    apart = (foretold[use] - middle[:, None]) / np.sqrt(foretold.shape[1] - 1)
+    return Field(
+        taken=tuple(one for one, used in zip(taken, use, strict=True) if used),
+        missed=some.seen - middle,
+        covariance=apart @ apart.T + some.errors,
+        common_errors=np.array([scale.common_error(one, one.value) for one in taken])[use],
+        scale=scale,
+    )
+
+
+def greatest_change(field: Field) -> Change | None:
+    """The step or drift of one series that explains most; None where there are too few readings."""
+    inverse = np.linalg.inv(field.covariance)
+    score = inverse @ field.missed
+    when = np.array([one.at_d for one in field.taken])
+    best: Change | None = None
+    for series in dict.fromkeys(one.series.series for one in field.taken):
+        mine = np.array([one.series.series == series for one in field.taken])
+        moments = when[mine]
+        for since_d in moments[1:-1].tolist():
+            for kind, shape in (
+                ("step", 1.0 * (mine & (when >= since_d))),
+                ("drift", np.where(mine, np.maximum(0.0, when - since_d + 1.0), 0.0) / DAYS_PER_WEEK),
+            ):
+                weight = float(shape @ inverse @ shape)
+                amplitude = float(shape @ score) / weight
+                ratio = amplitude**2 * weight
+                if best is None or ratio > best.ratio:
+                    best = Change(series=series, since_d=since_d, kind=kind, ratio=ratio, amplitude=amplitude)
+    return best
+
+
+def is_alarm(change: Change | None) -> bool:
+    """Whether a change is more than kits and luck give."""
+    return change is not None and change.ratio >= number("alarm_ratio")
+
+
+def suspects(
+    field: Field, change: Change, causes: Sequence[Cause], signature: Signature
+) -> tuple[Suspect, ...]:
+    """Causes ranked by how likely each makes what came, from days around the change on."""
+    reach = int(number("alarm_reach_d"))
+    since = int(change.since_d)
+    days = sorted({max(1, since - step) for step in (0, reach // 2, reach, 2 * reach)})
+    weights: list[tuple[float, Suspect]] = []
+    for cause in causes:
+        if cause.does in OF_KITS:
+            continue
+        found = [
+            (field.loglikelihood(shape.mean(axis=1), _spread(shape)), day)
+            for day in days
+            if (shape := signature(cause, day)) is not None
+        ]
+        if found:
+            best, day = max(found)
+            mean = best + float(np.log(np.mean([np.exp(each - best) for each, _ in found])))
+            weights.append((mean + np.log(cause.odds_ratio), _suspect(cause, day)))
+    weights += _of_kits(field, change, causes)
+    top = max(weight for weight, _ in weights)
+    whole = sum(float(np.exp(weight - top)) for weight, _ in weights)
+    ranked = sorted(weights, key=lambda pair: -pair[0])
+    return tuple(replace(one, share_frac=float(np.exp(weight - top)) / whole) for weight, one in ranked)
+
+
+def _suspect(cause: Cause, day: int) -> Suspect:
+    return Suspect(
+        id=cause.id,
+        what=cause.what,
+        check=cause.check,
+        minutes=cause.minutes,
+        since_day=day,
+        share_frac=0.0,
+    )
+
+
+def _spread(shape: Array) -> Array:
+    """How the shape differs between the runs that it was simulated with."""
+    apart = (shape - shape.mean(axis=1, keepdims=True)) / np.sqrt(max(1, shape.shape[1] - 1))
+    return np.asarray(apart @ apart.T)
+
+
+def _of_kits(field: Field, change: Change, causes: Sequence[Cause]) -> list[tuple[float, Suspect]]:
+    """What has nothing to do with the tank: noise, another bottle of the reagent, a unit mistaken."""
+    when = np.array([one.at_d for one in field.taken])
+    mine = np.array([one.series.series == change.series for one in field.taken])
+    since, day = 1.0 * (mine & (when >= change.since_d)), int(change.since_d)
+    found = []
+    for cause in causes:
+        if cause.does == NOISE:
+            found.append((field.loglikelihood() + float(np.log(cause.odds_ratio)), _suspect(cause, day)))
+        if cause.does == BOTTLE:
+            width = field.common_errors * since
+            likely = field.loglikelihood(spread=np.outer(width, width))
+            found.append((likely + float(np.log(cause.odds_ratio)), _suspect(cause, day)))
+        if cause.does == UNIT:
+            one = next(each for each in field.taken if each.series.series == change.series)
+            slips = [slip for slip in slips_of(one.series.word) if slip.series != "any"]
+            for slip in slips:
+                odds = float(np.log(cause.odds_ratio / len(slips)))
+                likely = (
+                    field.loglikelihood(np.asarray(since * field.shift(one, slip.factor), dtype=float)) + odds
+                )
+                told = replace(_suspect(cause, day), what=f"{cause.what}: {slip.what}")
+                found.append((likely, told))
+    return found

@@ -1,0 +1,89 @@
+"""Watches a log for changes: the test on its readings, and causes simulated where it gives an alarm."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.aquarium.series import series_of
+from backreef.calibration.alarms import Field, field_of, greatest_change, is_alarm, suspects
+from backreef.calibration.deeds import Deeds
+from backreef.calibration.evidence import foretold_by, rows_needed
+from backreef.calibration.faults import Fault, can_happen, life_with
+from backreef.calibration.fit import Fit, march_lived
+from backreef.calibration.luck import LearnedDraws
+from backreef.calibration.outcome import Alarm, Suspected
+from backreef.calibration.tables import Cause, all_causes, number
+from backreef.catalogue.entries import Catalogue
+from backreef.simulation.layout import LANES
+from backreef.simulation.lived import cut_short
+
+Array = npt.NDArray[np.float64]
+
+
+def alarms_of(
+    fit: Fit, deeds: Deeds, catalogue: Catalogue, told: Callable[[int, int], None]
+) -> tuple[Alarm, ...]:
+    """The greatest change of a log, if it is more than kits and luck give, with its causes ranked."""
+    field = field_of(fit.foretold_before, fit.evidence, fit.taken, fit.scale, fit.doubts)
+    change = greatest_change(field)
+    if change is None or not is_alarm(change):
+        return ()
+    start_on = fit.lived.prepared.plan.start_on
+    series = series_of(change.series)
+    least = number("suspect_share_frac")
+    ranked = suspects(field, change, all_causes(), _Signatures(fit, deeds, catalogue, field, told))
+    return (
+        Alarm(
+            series=series.door_series,
+            label=series.label,
+            kind=change.kind,
+            upward=change.amplitude > 0,
+            since_on=start_on + timedelta(days=int(change.since_d)),
+            ratio=change.ratio,
+            suspects=tuple(
+                Suspected(
+                    id=one.id,
+                    what=one.what,
+                    check=one.check,
+                    minutes=one.minutes,
+                    since_on=start_on + timedelta(days=one.since_day),
+                    share_frac=one.share_frac,
+                )
+                for one in ranked
+                if one.share_frac >= least
+            ),
+        ),
+    )
+
+
+class _Signatures:
+    """What causes add to the readings, by runs with and without them with the same luck."""
+
+    def __init__(
+        self, fit: Fit, deeds: Deeds, catalogue: Catalogue, field: Field, told: Callable[[int, int], None]
+    ) -> None:
+        self.fit, self.deeds, self.catalogue, self.field, self.told = fit, deeds, catalogue, field, told
+        self.done = 0
+        self.base = self._foretold(None)
+
+    def __call__(self, cause: Cause, since_day: int) -> Array | None:
+        if not can_happen(cause, self.fit.lived):
+            return None
+        return self._foretold(Fault(does=cause.does, since_day=since_day)) - self.base
+
+    def _foretold(self, fault: Fault | None) -> Array:
+        lived = self.fit.lived
+        layout = lived.prepared.layout
+        life = (
+            cut_short(lived, lived.known_days)
+            if fault is None
+            else life_with(fault, self.deeds, self.catalogue, lived)
+        )
+        members = march_lived(life, LearnedDraws(self.fit.before.seed, LANES), rows_needed(layout))
+        self.done += 1
+        self.told(self.done, max(self.done, int(number("alarm_runs"))))
+        return foretold_by(self.field.taken, self.fit.scale, layout, members)

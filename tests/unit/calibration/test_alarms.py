@@ -1,0 +1,115 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from backreef.calibration.alarms import Change, Field, greatest_change, is_alarm, suspects
+from backreef.calibration.evidence import Scale, taken_of
+from backreef.calibration.tables import Cause, all_causes, number
+from backreef.units import ion_per_element_ratio
+from tests.reconcile_world import entry, reading, small_plan
+
+NITRATE, PHOSPHATE = "nitrate_mg_n_per_l", "phosphate_mg_p_per_l"
+COUNT = 12
+
+
+def field(nitrate: np.ndarray, phosphate: np.ndarray | None = None, *, error: float = 0.3) -> Field:
+    """Weekly readings of a tank that stays as it is: misses in even units around what was foretold."""
+    days = [7.0 * week + 3.0 for week in range(1, COUNT + 1)]
+    entries = [entry(f"n{day}", day, reading(NITRATE, 3.0)) for day in days]
+    entries += [entry(f"p{day}", day, reading(PHOSPHATE, 0.03)) for day in days]
+    taken, _ = taken_of(entries, small_plan().start_on)
+    both = {NITRATE: iter(nitrate), PHOSPHATE: iter(np.zeros(COUNT) if phosphate is None else phosphate)}
+    return Field(
+        taken=taken,
+        missed=np.array([next(both[one.series.series]) for one in taken]),
+        covariance=error**2 * np.eye(len(taken)),
+        common_errors=np.full(len(taken), 0.2),
+        scale=Scale(taken),
+    )
+
+
+def noise(seed: int) -> np.ndarray:
+    return 0.3 * np.random.default_rng(seed).standard_normal(COUNT)
+
+
+def from_week(week: int, size: float) -> np.ndarray:
+    return size * (np.arange(COUNT) >= week)
+
+
+def change(found: Field) -> Change:
+    result = greatest_change(found)
+    assert result is not None
+    return result
+
+
+def test_a_step_is_told_with_its_day_and_its_size() -> None:
+    found = change(field(noise(1) + from_week(6, 1.2)))
+    assert is_alarm(found)
+    assert (found.series, found.kind) == (NITRATE, "step")
+    assert found.since_d == pytest.approx(7 * 7 + 3, abs=7.1)
+    assert found.amplitude == pytest.approx(1.2, abs=0.35)
+
+
+def test_a_drift_is_told_from_a_step() -> None:
+    slow = 0.3 * np.maximum(0, np.arange(COUNT) - 4)
+    assert change(field(noise(2) + slow)).kind == "drift"
+
+
+def test_noise_seldom_gives_an_alarm() -> None:
+    false = sum(is_alarm(change(field(noise(seed), noise(1000 + seed)))) for seed in range(200))
+    assert false <= 10
+
+
+def test_nothing_is_said_of_two_readings() -> None:
+    taken, _ = taken_of(
+        [entry("a", 3.0, reading(NITRATE, 1.0)), entry("b", 9.0, reading(NITRATE, 9.0))],
+        small_plan().start_on,
+    )
+    few = Field(
+        taken=taken,
+        missed=np.array([0.0, 3.0]),
+        covariance=np.eye(2),
+        common_errors=np.zeros(2),
+        scale=Scale(taken),
+    )
+    assert greatest_change(few) is None
+    assert not is_alarm(None)
+
+
+def test_surprises_are_even_where_nothing_changed() -> None:
+    found = field(noise(3), noise(4))
+    assert np.std(found.surprises) == pytest.approx(1.0, abs=0.3)
+
+
+def shape_of(found: Field, series: str, week: int, size: float) -> np.ndarray:
+    mine = np.array([one.series.series == series and one.at_d >= 7 * week for one in found.taken])
+    return np.repeat((size * mine)[:, None], 4, axis=1)
+
+
+def ranked(found: Field, shapes: dict[str, np.ndarray]) -> list[str]:
+    def signature(cause: Cause, _day: int) -> np.ndarray | None:
+        return shapes.get(cause.id)
+
+    return [one.id for one in suspects(found, change(found), all_causes(), signature)]
+
+
+def test_the_cause_whose_shape_fits_both_series_is_suspected_first() -> None:
+    found = field(noise(5) + from_week(6, 1.0), noise(6) + from_week(6, 1.0))
+    both = shape_of(found, NITRATE, 7, 1.0) + shape_of(found, PHOSPHATE, 7, 1.0)
+    order = ranked(found, {"double_food": both, "changes_missed": shape_of(found, NITRATE, 7, 0.4)})
+    assert order[0] == "double_food"
+
+
+def test_a_unit_mistaken_is_suspected_where_one_series_falls_by_its_ratio() -> None:
+    fell = float(np.log(1 / ion_per_element_ratio("NO3", "N")))
+    found = field(noise(7) + from_week(6, fell))
+    assert ranked(found, {"half_food": shape_of(found, NITRATE, 7, -0.5)})[0] == "other_unit"
+
+
+def test_shares_of_suspicion_sum_up() -> None:
+    found = field(noise(8) + from_week(6, 1.2))
+    shares = [one.share_frac for one in suspects(found, change(found), all_causes(), lambda *_: None)]
+    assert sum(shares) == pytest.approx(1.0)
+    assert shares == sorted(shares, reverse=True)
+    assert number("alarm_ratio") > 0

@@ -13,9 +13,11 @@ import pytest
 from backreef.calibration.outcome import Reconciled
 from backreef.logbook.entries import Reading
 from backreef.reports.reconcile_document import reconcile_document, reconcile_schema
+from backreef.reports.reconcile_html import reconcile_html
 from backreef.usecases.reconcile import reconcile
 from tests.e2e.conftest import Run
 from tests.reconcile_world import SMALL, small_plan, twin_log
+from tests.unit.reports.test_html import Page
 
 DAYS = [day + 0.8 for day in range(2, 60, 5)]
 LANE, SLIPPED = 1, 6
@@ -88,6 +90,24 @@ def test_a_log_of_three_readings_gives_a_page_and_a_document(run: Run, logged: P
 def test_the_document_stands_alone_on_standard_output(run: Run, logged: Path) -> None:
     done = run("reconcile", "twin.toml", "--members", "32", "--json", "-")
     jsonschema.validate(json.loads(done.out), reconcile_schema())
+
+
+def test_its_page_shows_each_quantity_with_its_readings_and_closes_every_element() -> None:
+    page = Page(reconcile_html(twin()))
+    assert page.complaints == []
+    assert page.open == []
+    classes = page.attributes("class")
+    shown = sum(one == "reading" for one in classes)
+    drawn_twice = 2 * sum(one.used for one in twin().readings)
+    assert shown == drawn_twice + len(twin().outlooks)  # wide and narrow, and once in each key
+    assert "doubted" in classes
+    assert len(set(page.attributes("id"))) == len(page.attributes("id"))
+
+
+def test_it_writes_the_page_to_a_file(run: Run, logged: Path) -> None:
+    done = run("reconcile", "twin.toml", "--members", "32", "--html", "out.html")
+    assert "Report: out.html" in done.out
+    assert (logged / "out.html").read_text(encoding="utf-8").startswith("<!doctype html>")
 
 
 def test_it_asks_for_readings_where_there_are_none(run: Run, folder: Path) -> None:

@@ -54,6 +54,8 @@ Progress = Callable[[str, int, int], None]
 DAYS_PER_WEEK = 7
 FILM = "A_F"
 FEWEST_READINGS = 1
+FEW_TO_MISS = 3
+"""So many readings on one side of all members are more than luck."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -410,8 +412,26 @@ def _tangled(run: Run) -> tuple[Tangled, ...]:
     return tuple(sorted(found, key=lambda pair: -abs(pair.correlation)))
 
 
-def _notices(run: Run) -> tuple[str, ...]:
+def _not_followed(run: Run) -> list[str]:
+    """Series that the fitted members miss by more than kits do, all to one side."""
+    fit = run.fit
     found = []
+    errors = np.sqrt(np.diag(fit.evidence.errors))
+    missed = (fit.evidence.seen - np.median(fit.foretold_after, axis=1)) / errors
+    for series in followed(fit):
+        mine = np.array([one.series.series == series.series for one in fit.taken]) & fit.kept
+        if mine.sum() >= FEW_TO_MISS and abs(missed[mine].mean()) > number("not_followed_sd"):
+            way = "more" if missed[mine].mean() > 0 else "less"
+            found.append(
+                f"Even fitted, the tank of the model does not follow {series.label}: {way} was read than any "
+                "member gives. Something is otherwise that is not among the fitted numbers; the outlook of "
+                f"{series.label} is not to be relied on."
+            )
+    return found
+
+
+def _notices(run: Run) -> tuple[str, ...]:
+    found = _not_followed(run)
     if run.deeds.chores:
         found.append(
             "Work of a kind that the log names counts as logged, from its first to its last entry; "

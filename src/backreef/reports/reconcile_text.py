@@ -31,7 +31,7 @@ def reconcile_page(found: Reconciled, style: Style) -> str:
     title = f"{found.plan_name}: the plan and its log, to {short_date(found.last_on)}"
     lines = [style.paint(line, "strong") for line in paragraph(title, style)]
     role = "sea" if found.holds else "break"
-    lines += [style.paint(line, role) for line in paragraph(_verdict(found), style)]
+    lines += [style.paint(line, role) for line in paragraph(verdict_words(found), style)]
     told = f"{plural(used, 'reading')} from {short_date(found.first_reading_on)} on were used"
     if found.entered:
         told += f", and {plural(len(found.entered), 'thing')} done otherwise than planned"
@@ -64,7 +64,8 @@ def reconcile_page(found: Reconciled, style: Style) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _verdict(found: Reconciled) -> str:
+def verdict_words(found: Reconciled) -> str:
+    """Whether the water holds in the weeks ahead, as fitted."""
     harmful = [one for one in found.water if one.harm and one.share_fitted > 0]
     until = short_date(found.until_on)
     if found.holds:
@@ -214,7 +215,8 @@ def to_do_words(one: ToDo) -> str:
     minutes = "" if one.minutes is None else f", {minutes_words(one.minutes)} min"
     on = "" if one.on is None else f" on {short_date(one.on)}"
     left = f" If not: {one.if_not}." if one.if_not else ""
-    return f"{one.what[:1].upper()}{one.what[1:]}{on}{minutes}: {one.why.rstrip('.')}.{left}"
+    end = "" if one.why.endswith("?") else "."
+    return f"{one.what[:1].upper()}{one.what[1:]}{on}{minutes}: {one.why}{end}{left}"
 
 
 def gate_words(gate: Gate) -> str:

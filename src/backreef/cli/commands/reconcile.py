@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 class Wanted:
     """How a log is fitted and where the answer goes."""
 
+    html_file: str | None
     json_file: str | None
     store: str | None
     members: int
@@ -54,6 +55,7 @@ class Wanted:
     metavar="PLACE",
     help="Where the log is, if not beside the plan: a file, or postgresql://user@host/database.",
 )
+@click.option("html_file", "--html", metavar="FILE", help="Write it as one self-contained HTML file.")
 @json_option("the reconciliation")
 @click.option(
     "--members",
@@ -81,7 +83,7 @@ def reconcile(terminal: Terminal, /, plan: str, **wanted: str | int | None) -> i
     leaves a harm bound in the weeks ahead.
     """
     want = Wanted(**wanted)  # type: ignore[arg-type]
-    look_at(want.json_file, plan=plan)
+    look_at(want.html_file, want.json_file, plan=plan)
     from backreef.cli.interrupt import leaving_at_once
     from backreef.cli.progress import ProgressLine
     from backreef.usecases import reconcile as usecase
@@ -96,10 +98,16 @@ def reconcile(terminal: Terminal, /, plan: str, **wanted: str | int | None) -> i
         from backreef.reports.reconcile_document import reconcile_json
 
         deliver(reconcile_json(found), want.json_file, terminal)
-    if want.json_file != STANDARD_OUTPUT:
+    if want.html_file is not None:
+        from backreef.reports.reconcile_html import reconcile_html
+
+        deliver(reconcile_html(found), want.html_file, terminal)
+    if STANDARD_OUTPUT not in (want.json_file, want.html_file):
         from backreef.reports.reconcile_text import reconcile_page
 
         terminal.say(reconcile_page(found, terminal.style()))
+        if want.html_file is not None:
+            terminal.say(f"\nReport: {want.html_file}\n")
     return OK if found.holds else BREAKS
 
 

@@ -1,0 +1,125 @@
+"""A reconciliation as one HTML file: the answer, readings on the bands, what is in doubt, what to do."""
+
+from __future__ import annotations
+
+from backreef.calibration.outcome import Moved, Reconciled
+from backreef.calibration.tables import number
+from backreef.plots.figure import Table
+from backreef.plots.markup import Safe, element, joined
+from backreef.plots.outlook import outlook_chart
+from backreef.plots.words import minutes_words, plural, short_date
+from backreef.reports.html import html_page
+from backreef.reports.html_parts import bullets, figure, section, table
+from backreef.reports.reconcile_text import (
+    HONESTY,
+    alarm_words,
+    gate_words,
+    next_words,
+    question_words,
+    spread_words,
+    suspect_words,
+    verdict_words,
+    water_words,
+)
+
+
+def reconcile_html(found: Reconciled) -> str:
+    """The whole page as one HTML document."""
+    title = f"{found.plan_name}: the plan and its log"
+    used = sum(one.used for one in found.readings)
+    told = (
+        f"{plural(used, 'reading')} from {short_date(found.first_reading_on)} to {short_date(found.last_on)}"
+    )
+    pictures = [figure(outlook_chart(found, one)) for one in found.outlooks]
+    main = [
+        element("h1", title),
+        element("p", verdict_words(found), class_="holds" if found.holds else "breaks"),
+        element("p", f"{told}.", class_="lead"),
+        *_alarms(found),
+        *_questioned(found),
+        section("outlook", "What came, and the outlook", *pictures),
+        section("week", f"This week, from {short_date(found.week_from)}", *_week(found)),
+        section("moved", "What this tank does otherwise", *_moved(found)),
+        *_water(found),
+        *_left_out(found),
+        element("p", f"{plural(found.members, 'member')}, seed {found.seed}. {HONESTY}"),
+    ]
+    return html_page(title, element("main", joined(main)), skip_to="outlook")
+
+
+def _alarms(found: Reconciled) -> list[Safe]:
+    return [
+        section(
+            f"alarm-{place}", alarm_words(alarm), bullets(*(suspect_words(one) for one in alarm.suspects))
+        )
+        for place, alarm in enumerate(found.alarms, start=1)
+    ]
+
+
+def _questioned(found: Reconciled) -> list[Safe]:
+    if not found.questioned:
+        return []
+    said = bullets(*(question_words(one) for one in found.questioned))
+    return [section("questioned", "Readings that are not believed", said)]
+
+
+def _week(found: Reconciled) -> list[Safe]:
+    rows = tuple(
+        (
+            one.what[:1].upper() + one.what[1:],
+            "" if one.on is None else short_date(one.on),
+            "not known" if one.minutes is None else minutes_words(one.minutes),
+            one.why,
+            one.if_not,
+        )
+        for one in found.this_week
+    )
+    columns = ("what", "day", "minutes", "why", "if not")
+    parts = [table(Table(caption="To do", columns=columns, rows=rows), stacked=True)] if rows else []
+    if found.gates:
+        parts.append(bullets(*(gate_words(gate) for gate in found.gates)))
+    if found.next_readings:
+        parts.append(element("h3", "Which reading next week would settle most per minute"))
+        parts.append(bullets(*(next_words(one) for one in found.next_readings)))
+    return parts or [element("p", "Nothing but food and a look.")]
+
+
+def _moved(found: Reconciled) -> list[Safe]:
+    rows = tuple(
+        (
+            one.what,
+            spread_words(one.before),
+            spread_words(one.after),
+            "" if one.unit == "-" else one.unit,
+            f"{one.told_frac:.0%}".replace("%", " %"),
+            _meaning(one),
+        )
+        for one in found.moved
+    )
+    columns = ("number", "before", "after", "unit", "told by the log", "meaning")
+    numbers = Table(caption="Numbers that differ between tanks", columns=columns, rows=rows)
+    parts = [table(numbers, stacked=True)]
+    parts += [
+        element("p", f"These readings cannot tell {pair.one} from {pair.other}.") for pair in found.tangled
+    ]
+    return parts
+
+
+def _meaning(one: Moved) -> str:
+    if not one.meaning:
+        return "not told by these readings" if one.told_frac < number("told_least_frac") else "as thought"
+    return f"{'' if one.told_frac >= number('told_least_frac') else 'a hint: '}{one.meaning}"
+
+
+def _water(found: Reconciled) -> list[Safe]:
+    ahead = [one for one in found.water if one.share_fitted > 0]
+    if not ahead:
+        return []
+    said = bullets(*(f"{water_words(one)}; {'harm' if one.harm else 'act'} bound" for one in ahead))
+    return [section("bounds", f"Bounds that the water may leave until {short_date(found.until_on)}", said)]
+
+
+def _left_out(found: Reconciled) -> list[Safe]:
+    said = [f"{short_date(one.on)} {one.words}: {one.why}" for one in found.left_out]
+    said += list(found.notices)
+    return [section("left-out", "Not part of the run, and assumed", bullets(*said))] if said else []

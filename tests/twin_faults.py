@@ -34,6 +34,10 @@ from tests.unit.aquarium.plans import catalogue
 
 CHECKED_EVERY_D = 7
 FAULT_MEMBERS = 128
+CARDS, PHOTOMETERS = "cards once a week", "photometers twice a week"
+KITS_OF = {CARDS: KITS, PHOTOMETERS: KITS | {"nitrate_mg_n_per_l": "photometer"}}
+DAYS_OF = {CARDS: (3,), PHOTOMETERS: (1, 5)}
+MISSED = 0.15
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,13 +83,13 @@ def signature_courses(does: str, since_day: int) -> Members:
     return march_lived(lived, LearnedDraws(1, LANES), rows_needed(lived.prepared.layout))
 
 
-def fault_log(does: str, since_day: int, block: int, lane: int) -> list[Entry]:
-    """Twelve weeks of weekly readings of a tank in which something goes wrong."""
+def fault_log(does: str, since_day: int, block: int, lane: int, *, keeper: str) -> list[Entry]:
+    """Twelve weeks of readings of a tank in which something goes wrong."""
     rng = np.random.default_rng(np.random.Philox(key=50_000 + 1000 * block + lane))
-    days = [7 * week + rng.integers(1, 7) + 19 / 24 for week in range(LOGGED_DAYS // 7)]
-    days = [day for day in days if rng.random() > 0.15]
+    set_days = [7 * week + day for week in range(LOGGED_DAYS // 7) for day in DAYS_OF[keeper]]
+    days = [day + int(rng.integers(0, 2)) + 19 / 24 for day in set_days if rng.random() > MISSED]
     courses = faulty_courses(does, since_day, block)
-    entries = written(courses, lane, days, rng)
+    entries = written(courses, lane, days, rng, KITS_OF[keeper])
     if does != "unit":
         return entries
     start = datetime.combine(twin_plan("established").start_on, time(), tzinfo=UTC)
@@ -99,9 +103,11 @@ def fault_log(does: str, since_day: int, block: int, lane: int) -> list[Entry]:
     return wrong
 
 
-def run_fault(does: str, since_day: int, block: int, lane: int, *, causes: bool) -> Alarmed:
+def run_fault(does: str, since_day: int, block: int, lane: int, *, keeper: str, causes: bool) -> Alarmed:
     """Look at a log week by week until the fault is told."""
-    taken, _ = taken_of(fault_log(does, since_day, block, lane), twin_plan("established").start_on)
+    taken, _ = taken_of(
+        fault_log(does, since_day, block, lane, keeper=keeper), twin_plan("established").start_on
+    )
     false_before, kind = False, ""
     after: float | None = None
     first: tuple[str, ...] = ()
@@ -111,7 +117,7 @@ def run_fault(does: str, since_day: int, block: int, lane: int, *, causes: bool)
             continue
         field = field_at(seen)
         change = greatest_change(field)
-        if not is_alarm(change):
+        if not is_alarm(field, change, seed=1):
             continue
         if does == "" or day <= since_day:
             false_before = True

@@ -111,12 +111,16 @@ def log_of(kind: str, block: int, lane: int) -> list[Entry]:
 
 
 def written(
-    courses: dict[str, Array], lane: int, days: Sequence[float], rng: np.random.Generator
+    courses: dict[str, Array],
+    lane: int,
+    days: Sequence[float],
+    rng: np.random.Generator,
+    kits: dict[str, str] = KITS,
 ) -> list[Entry]:
     """Readings with kits that err as kits do: a part for good, a part anew each time, rounded to a step."""
     start = datetime.combine(twin_plan("established").start_on, time(), tzinfo=UTC)
     found = []
-    for series, kit in KITS.items():
+    for series, kit in kits.items():
         trust = kit_trust(series, kit)
         assert trust is not None
         lot = rng.standard_normal() * number("kit_common_frac") ** 0.5

@@ -23,6 +23,10 @@ from backreef.simulation.tables import InItsUnit
 
 Array = npt.NDArray[np.float64]
 DAYS_PER_WEEK = 7.0
+STEP, DRIFT = "step", "drift"
+READ_ANEW = 4
+"""Times that each member is read anew to see what luck gives; numerical."""
+LEAST_LEFT = 1e-6
 NOISE, BOTTLE, UNIT = "noise", "bottle", "unit"
 OF_KITS = (NOISE, BOTTLE, UNIT)
 """What causes do that leave the tank as it is."""
@@ -40,6 +44,10 @@ class Field:
     common_errors: Array
     """What another bottle of each kit would add to its readings, one standard deviation."""
     scale: Scale
+    errors: Array
+    """Covariance of the kits' errors alone."""
+    apart: Array
+    """What each member foretells, less the mean, over the root of their number, (readings, members)."""
 
     def shift(self, one: Taken, factor: InItsUnit) -> float:
         """What a reading shows too much in even units where the truth is so many times what was written."""
@@ -112,34 +120,106 @@ def field_of(
         covariance=apart @ apart.T + some.errors,
         common_errors=np.array([scale.common_error(one, one.value) for one in taken])[use],
         scale=scale,
+        errors=some.errors,
+        apart=apart,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Shapes:
+    """Steps and drifts that are looked for, one a row."""
+
+    rows: Array
+    series: tuple[str, ...]
+    since_d: tuple[float, ...]
+    kinds: tuple[str, ...]
+
+
+def shapes_of(taken: Sequence[Taken]) -> Shapes:
+    """A step and a drift of each series from each of its readings on, but for the first and the last."""
+    when = np.array([one.at_d for one in taken])
+    rows: list[Array] = []
+    names: list[tuple[str, float, str]] = []
+    for series in dict.fromkeys(one.series.series for one in taken):
+        mine = np.array([one.series.series == series for one in taken])
+        for since_d in when[mine][1:-1].tolist():
+            drift = np.where(mine, np.maximum(0.0, when - since_d + 1.0), 0.0) / DAYS_PER_WEEK
+            rows += [1.0 * (mine & (when >= since_d)), drift]
+            names += [(series, since_d, STEP), (series, since_d, DRIFT)]
+    return Shapes(
+        rows=np.array(rows).reshape(len(rows), len(taken)),
+        series=tuple(name[0] for name in names),
+        since_d=tuple(name[1] for name in names),
+        kinds=tuple(name[2] for name in names),
     )
 
 
 def greatest_change(field: Field) -> Change | None:
     """The step or drift of one series that explains most; None where there are too few readings."""
+    shapes = shapes_of(field.taken)
+    if not len(shapes.rows):
+        return None
     inverse = np.linalg.inv(field.covariance)
-    score = inverse @ field.missed
-    when = np.array([one.at_d for one in field.taken])
-    best: Change | None = None
-    for series in dict.fromkeys(one.series.series for one in field.taken):
-        mine = np.array([one.series.series == series for one in field.taken])
-        moments = when[mine]
-        for since_d in moments[1:-1].tolist():
-            for kind, shape in (
-                ("step", 1.0 * (mine & (when >= since_d))),
-                ("drift", np.where(mine, np.maximum(0.0, when - since_d + 1.0), 0.0) / DAYS_PER_WEEK),
-            ):
-                weight = float(shape @ inverse @ shape)
-                amplitude = float(shape @ score) / weight
-                ratio = amplitude**2 * weight
-                if best is None or ratio > best.ratio:
-                    best = Change(series=series, since_d=since_d, kind=kind, ratio=ratio, amplitude=amplitude)
-    return best
+    weights = np.einsum("sr,rq,sq->s", shapes.rows, inverse, shapes.rows)
+    amplitudes = shapes.rows @ inverse @ field.missed / weights
+    ratios = amplitudes**2 * weights
+    best = int(ratios.argmax())
+    return Change(
+        series=shapes.series[best],
+        since_d=shapes.since_d[best],
+        kind=shapes.kinds[best],
+        ratio=float(ratios[best]),
+        amplitude=float(amplitudes[best]),
+    )
 
 
-def is_alarm(change: Change | None) -> bool:
+def by_luck(field: Field, *, seed: int) -> float:
+    """The ratio that tanks like this one, in which nothing happens, seldom pass.
+
+    The members most like what came are tanks in which nothing happens. Each is read with the errors of the
+    kits, as often as this tank was, and held against the other members; where the field is not as Gaussian as
+    the test takes it to be, it shows here.
+    """
+    rng = np.random.default_rng(np.random.Philox(key=seed))
+    shapes = shapes_of(field.taken).rows
+    inverse, root = np.linalg.inv(field.covariance), np.linalg.cholesky(field.errors)
+    count = field.apart.shape[1]
+    likes = likeness(np.linalg.solve(root, field.missed[:, None] - field.apart * np.sqrt(count - 1)))
+    tops: list[float] = []
+    shares: list[float] = []
+    for member in range(count):
+        own = field.apart[:, member]
+        gone = inverse @ own
+        without = inverse + np.outer(gone, gone) / max(LEAST_LEFT, 1.0 - float(own @ gone))
+        weights = np.einsum("sr,rq,sq->s", shapes, without, shapes)
+        noise = root @ rng.standard_normal((len(own), READ_ANEW))
+        missed = own[:, None] * count / np.sqrt(count - 1) + noise
+        ratios = (shapes @ without @ missed) ** 2 / weights[:, None]
+        tops += ratios.max(axis=0).tolist()
+        shares += [float(likes[member])] * READ_ANEW
+    order = np.argsort(tops)
+    passed = np.cumsum(np.array(shares)[order])
+    place = int(np.searchsorted(passed, (1.0 - number("alarm_luck_frac")) * passed[-1]))
+    return float(np.array(tops)[order][min(place, len(tops) - 1)])
+
+
+def likeness(missed: Array) -> Array:
+    """How like what came each member is, from its misses in even units, (members,); no few speak for all."""
+    misfit = (missed**2).sum(axis=0)
+    misfit -= misfit.min()
+    softer = 1.0
+    while True:
+        weights = np.exp(-0.5 * misfit / softer)
+        if weights.sum() ** 2 / (weights**2).sum() >= number("alarm_like_frac") * len(misfit):
+            return np.asarray(weights / weights.sum())
+        softer *= 1.5
+
+
+def is_alarm(field: Field, change: Change | None, *, seed: int) -> bool:
     """Whether a change is more than kits and luck give."""
-    return change is not None and change.ratio >= number("alarm_ratio")
+    if change is None or change.ratio < number("alarm_ratio"):
+        return False
+    return change.ratio >= by_luck(field, seed=seed)
 
 
 def suspects(

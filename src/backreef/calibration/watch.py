@@ -30,7 +30,7 @@ def alarms_of(
     """The greatest change of a log, if it is more than kits and luck give, with its causes ranked."""
     field = field_of(fit.foretold_before, fit.evidence, fit.taken, fit.scale, fit.doubts)
     change = greatest_change(field)
-    if change is None or not is_alarm(change):
+    if change is None or not is_alarm(field, change, seed=fit.before.seed):
         return ()
     start_on = fit.lived.prepared.plan.start_on
     series = series_of(change.series)

@@ -11,7 +11,7 @@ if TYPE_CHECKING:  # asking for help needs none of them
     from backreef.calibration.outcome import Reconciled
     from backreef.logbook.entries import Entry
 
-MEMBERS = 64
+MEMBERS = 96
 SEED = 1
 LEAST_MEMBERS, MOST_MEMBERS = 32, 1024
 WEEKS_AHEAD, MOST_WEEKS = 8, 156

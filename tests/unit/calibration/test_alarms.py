@@ -1,9 +1,11 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from backreef.calibration.alarms import Change, Field, greatest_change, is_alarm, suspects
+from backreef.calibration.alarms import Change, Field, by_luck, greatest_change, is_alarm, likeness, suspects
 from backreef.calibration.evidence import Scale, taken_of
 from backreef.calibration.tables import Cause, all_causes, number
 from backreef.units import ion_per_element_ratio
@@ -26,6 +28,8 @@ def field(nitrate: np.ndarray, phosphate: np.ndarray | None = None, *, error: fl
         covariance=error**2 * np.eye(len(taken)),
         common_errors=np.full(len(taken), 0.2),
         scale=Scale(taken),
+        errors=error**2 * np.eye(len(taken)),
+        apart=np.zeros((len(taken), 40)),
     )
 
 
@@ -44,8 +48,9 @@ def change(found: Field) -> Change:
 
 
 def test_a_step_is_told_with_its_day_and_its_size() -> None:
-    found = change(field(noise(1) + from_week(6, 1.2)))
-    assert is_alarm(found)
+    seen = field(noise(1) + from_week(6, 1.2))
+    found = change(seen)
+    assert is_alarm(seen, found, seed=1)
     assert (found.series, found.kind) == (NITRATE, "step")
     assert found.since_d == pytest.approx(7 * 7 + 3, abs=7.1)
     assert found.amplitude == pytest.approx(1.2, abs=0.35)
@@ -57,8 +62,23 @@ def test_a_drift_is_told_from_a_step() -> None:
 
 
 def test_noise_seldom_gives_an_alarm() -> None:
-    false = sum(is_alarm(change(field(noise(seed), noise(1000 + seed)))) for seed in range(200))
-    assert false <= 10
+    fields = [field(noise(seed), noise(1000 + seed)) for seed in range(200)]
+    assert sum(is_alarm(one, change(one), seed=1) for one in fields) <= 8
+
+
+def test_what_luck_gives_is_reckoned_for_a_field_that_is_not_gaussian() -> None:
+    rng = np.random.default_rng(9)
+    calm = field(noise(9))
+    tails = rng.standard_normal((len(calm.taken), 40)) * np.exp(1.5 * rng.standard_normal(40))
+    tails -= tails.mean(axis=1, keepdims=True)
+    wild = replace(calm, apart=tails / np.sqrt(39), covariance=calm.errors + tails @ tails.T / 39)
+    assert by_luck(wild, seed=1) > by_luck(calm, seed=1) > 0
+
+
+def test_members_like_what_came_have_more_say_and_never_one_alone() -> None:
+    weights = likeness(np.arange(40.0)[None, :])
+    assert weights[0] == weights.max()
+    assert 1 / (weights**2).sum() >= 10
 
 
 def test_nothing_is_said_of_two_readings() -> None:
@@ -72,9 +92,11 @@ def test_nothing_is_said_of_two_readings() -> None:
         covariance=np.eye(2),
         common_errors=np.zeros(2),
         scale=Scale(taken),
+        errors=np.eye(2),
+        apart=np.zeros((2, 40)),
     )
     assert greatest_change(few) is None
-    assert not is_alarm(None)
+    assert not is_alarm(few, None, seed=1)
 
 
 def test_surprises_are_even_where_nothing_changed() -> None:

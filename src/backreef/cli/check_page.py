@@ -52,6 +52,10 @@ def _additions(steps: tuple[Step, ...], style: Style) -> list[str]:
             f"{100 * step.alive_share_high:.0f}) live a year as far as company and moving in go"
         )
         lines += paragraph(alive, style, first="    ", rest="    ")
+        if step.out_of_quarantine_shares is not None:
+            low, middle, high = (100 * share for share in step.out_of_quarantine_shares)
+            apart = f"of 100 bought, about {middle:.0f} ({low:.0f} to {high:.0f}) come out of quarantine"
+            lines += paragraph(apart, style, first="    ", rest="    ")
         if step.gate:
             whose = "gate" if step.gate_in_plan else "not in the plan, but look for"
             lines += paragraph(f"{whose}: {step.gate}", style, first="    ", rest="    ")

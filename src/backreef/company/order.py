@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import groupby
 
@@ -13,7 +13,7 @@ from backreef.company.findings import Resident, Setting, rule_number
 from backreef.company.food import lives_from_food, needed_g_per_d
 from backreef.company.hazards import Hazard, day_of, number
 from backreef.company.rivals import FIERCE
-from backreef.company.survival import Point, alive_frac, hazards_of
+from backreef.company.survival import Point, alive_frac, hazards_of, out_of_quarantine_frac
 
 _STEADY_KINDS = ("coral", "anemone", "bivalve")
 _GRAZED: tuple[Pool, ...] = ("film_algae", "turf_algae", "macro_algae")
@@ -48,6 +48,8 @@ class Step:
     """Share of them alive a year later as far as company and moving in go, by the middle rates."""
     alive_share_low: float
     alive_share_high: float
+    out_of_quarantine_shares: tuple[float, float, float] | None
+    """Share of those bought that come out of their quarantine: low, middle, high; None without one."""
     more_food_frac: float | None
     """Food that all fish need from this day on, over what they needed the day before, less one."""
 
@@ -56,7 +58,7 @@ def additions_of(setting: Setting) -> tuple[Step, ...]:
     """The additions of a plan in the order of their days."""
     newcomers = [one for one in setting.residents if one.entry.arrives_on is not None]
     newcomers.sort(key=lambda one: (setting.comes_on(one), STAGES.index(one.species.add_stage), one.entry.id))
-    hazards = hazards_of(setting)
+    hazards = hazards_of(_a_year_longer(setting))
     steps: list[Step] = []
     for on, group in groupby(newcomers, key=setting.comes_on):
         batch = list(group)
@@ -65,9 +67,15 @@ def additions_of(setting: Setting) -> tuple[Step, ...]:
     return tuple(steps)
 
 
+def _a_year_longer(setting: Setting) -> Setting:
+    """The same with a horizon in which the last newcomers too are there for a year."""
+    plan = setting.plan
+    return replace(setting, plan=replace(plan, horizon_days=plan.horizon_days + YEAR_D))
+
+
 def _step(one: Resident, setting: Setting, more_food_frac: float | None, hazards: tuple[Hazard, ...]) -> Step:
     came = day_of(one, setting)
-    until = min(came + YEAR_D, setting.plan.horizon_days)
+    until = came + YEAR_D
 
     def alive(point: Point) -> float:
         return alive_frac(hazards, one.entry.id, since_day=came, until_day=until, point=point)
@@ -84,6 +92,7 @@ def _step(one: Resident, setting: Setting, more_food_frac: float | None, hazards
         alive_share_p50=alive("value"),
         alive_share_low=alive("high"),
         alive_share_high=alive("low"),
+        out_of_quarantine_shares=out_of_quarantine_frac(one, setting),
         more_food_frac=more_food_frac if lives_from_food(one) else None,
     )
 

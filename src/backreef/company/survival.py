@@ -43,12 +43,42 @@ def settling(setting: Setting) -> Iterator[Hazard]:
     for one in setting.residents:
         if one.entry.arrives_on is None:
             continue
-        rate = rate_that_loses(f"settling_{one.species.hardiness}_frac", days=days)
-        if one.species.captive_bred == "common":
-            rate = rate.times(number("settling_farm_bred_ratio"))
-        if one.is_fish and apart_d(one, setting) >= rule_number("quarantine_least_d"):
+        rate = _settling_rate(one)
+        if is_quarantined(one, setting):
             rate = rate.times(number("settling_quarantined_ratio"))
         yield hazard(one, setting, "settling in", graver(rate, one.species.id), days=days)
+
+
+def _settling_rate(one: Resident) -> Rate:
+    """Rate of death of a newcomer that goes straight into the display."""
+    rate = rate_that_loses(f"settling_{one.species.hardiness}_frac", days=number("settling_days"))
+    return rate.times(number("settling_farm_bred_ratio")) if one.species.captive_bred == "common" else rate
+
+
+def is_quarantined(one: Resident, setting: Setting) -> bool:
+    """Whether a fish is kept apart for long enough to settle there."""
+    return one.is_fish and apart_d(one, setting) >= rule_number("quarantine_least_d")
+
+
+def out_of_quarantine_frac(one: Resident, setting: Setting) -> tuple[float, float, float] | None:
+    """Share of the fish bought that come out of their quarantine: low, middle and high; None without one.
+
+    Validity
+    --------
+    The deaths that a quarantine spares the display fall in it instead; disease that it finds, and treatments,
+    are not in it.
+
+    Source
+    ------
+    Own rule, from the rates of settling in with and without a quarantine.
+    """
+    if not is_quarantined(one, setting) or one.entry.arrives_on is None:
+        return None
+    spared = _settling_rate(one).times(1.0 - number("settling_quarantined_ratio"))
+    years = number("settling_days") / DAYS_PER_YEAR
+    rates = (spared.high_per_y, spared.value_per_y, spared.low_per_y)
+    low, middle, high = (math.exp(-rate * years) for rate in rates)
+    return low, middle, high
 
 
 def leaping(setting: Setting) -> Iterator[Hazard]:

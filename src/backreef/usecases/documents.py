@@ -59,8 +59,13 @@ def _step(step: Step) -> dict[str, Json]:
         "alive_after_a_year_share": step.alive_share_p50,
         "alive_after_a_year_share_low": step.alive_share_low,
         "alive_after_a_year_share_high": step.alive_share_high,
+        "out_of_quarantine_share": _middle(step.out_of_quarantine_shares),
         "more_food_frac": step.more_food_frac,
     }
+
+
+def _middle(shares: tuple[float, float, float] | None) -> float | None:
+    return None if shares is None else shares[1]
 
 
 def _finding(finding: CheckFinding) -> dict[str, Json]:

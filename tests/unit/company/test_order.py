@@ -72,3 +72,32 @@ def test_it_says_how_many_live_a_year_with_a_range() -> None:
     assert steps["mandarin"].alive_share_p50 < steps["firefish"].alive_share_high
     covered = steps_of('lid = "glass"\n' + PLAN)
     assert covered["firefish"].alive_share_p50 > steps["firefish"].alive_share_p50
+
+
+def test_it_says_how_many_come_out_of_a_quarantine() -> None:
+    apart = 'quarantine = "45 days"'
+    lines = of("firefish", "arrives_on = 2027-05-01") + of("moorish_idol", "arrives_on = 2027-06-01", apart)
+    steps = steps_of(lines + of("yellow_tang", "arrives_on = 2027-07-01", apart))
+    assert steps["firefish"].out_of_quarantine_shares is None
+    idol, tang = (steps[name].out_of_quarantine_shares for name in ("moorish_idol", "yellow_tang"))
+    assert idol is not None
+    assert tang is not None
+    assert idol[0] < idol[1] < idol[2] < 1
+    assert idol[1] < tang[1]
+
+
+def test_what_a_quarantine_spares_the_display_dies_in_it() -> None:
+    def alive(extra: str) -> tuple[float, float]:
+        (step,) = steps_of(of("yellow_tang", "arrives_on = 2027-05-01", extra, "treated = true")).values()
+        shares = step.out_of_quarantine_shares
+        return step.alive_share_p50, 1.0 if shares is None else shares[1]
+
+    straight, apart = alive(""), alive('quarantine = "45 days"')
+    assert apart[0] > straight[0]
+    assert apart[0] * apart[1] < apart[0]
+
+
+def test_the_last_newcomers_too_are_followed_for_a_year() -> None:
+    late = steps_of(of("firefish", "arrives_on = 2029-12-20"))["firefish"].alive_share_p50
+    soon = steps_of(of("firefish", "arrives_on = 2027-05-20"))["firefish"].alive_share_p50
+    assert late == pytest.approx(soon, rel=1e-3)

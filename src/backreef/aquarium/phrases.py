@@ -199,6 +199,11 @@ def read_rhythm(text: str) -> Rhythm:
         ) from None
 
 
+def write_nth(nth: int) -> str:
+    """The word for the nth weekday of a month, as `read_rhythm` reads it."""
+    return next(word for word, number in _ORDINALS.items() if number == nth)
+
+
 def _at_least_one(number: str | None, text: str) -> int:
     if number is not None and int(number) < 1:
         raise Unreadable(f"'{text}' never comes round; the number must be 1 or more")

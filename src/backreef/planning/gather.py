@@ -1,0 +1,160 @@
+"""The facts of stage 1: wishes, candidates, choices, and what each does in the simulation."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from backreef.aquarium.plan import Plan
+from backreef.catalogue.entries import Catalogue
+from backreef.company.engine import check_plan
+from backreef.planning.arrivals import months_of
+from backreef.planning.candidates import ABOUT_DAYS, Shortlist, newcomer, shortlist
+from backreef.planning.choices import Choice, feedings, least_ratio, others, with_ration
+from backreef.planning.numbers import number
+from backreef.planning.plans import Progress
+from backreef.planning.problem import Problem
+from backreef.planning.responses import (
+    Measured,
+    Response,
+    Tell,
+    limits_of,
+    measure_all,
+    response,
+    with_animals,
+)
+from backreef.planning.stock import Facts
+from backreef.planning.wishes import ReadWish
+from backreef.schedule.tables import workload
+
+BASE, LEAN, CROWD = "base", "lean", "crowd"
+
+
+def fed(problem: Problem) -> tuple[Plan, tuple[Choice, ...]]:
+    """The kept plan with the first way of feeding, and all ways of feeding."""
+    ways = feedings(problem.kept, problem.catalogue)
+    return ways[0].applied(problem.kept), ways
+
+
+def listed(plan: Plan, catalogue: Catalogue, wishes: tuple[ReadWish, ...]) -> Shortlist:
+    """The candidates of a plan, looked at on the first day on which any may come."""
+    return shortlist(plan, catalogue, wishes, arrival_day(plan))
+
+
+def arrival_day(plan: Plan) -> date:
+    """The day on which newcomers come in the blocks that responses are taken from."""
+    months = months_of(plan)
+    return months[0].on if months else plan.start_on
+
+
+def facts_of(
+    problem: Problem, wishes: tuple[ReadWish, ...], found: Shortlist, progress: Progress | None
+) -> Facts:
+    """March what is needed and put the facts together."""
+    base, ways = fed(problem)
+    choices = others(base, problem.pinned)
+    blocks = _blocks(problem, base, ways, choices, found)
+    measured = measure_all(
+        blocks, problem.catalogue, seed=problem.seed, tell=_told(progress, "what each choice does")
+    )
+    before = measured[BASE]
+    lean = number("lean_ratio")
+    responses = {
+        one.id: response(
+            before, measured[one.id], per=float(one.least_count), who=newcomer(one.id, 1, base.start_on).id
+        )
+        for one in found.candidates
+    }
+    responses |= {each.id: response(before, measured[each.id]) for each in (*choices, *ways[1:])}
+    step = number("ration_step_frac")
+    pinned_food = bool(base.meals) and all(meal.id in problem.pinned for meal in base.meals)
+    whole = round(1.0 / step)
+    least = whole if pinned_food else max(1, -int(-least_ratio(base, problem.catalogue) // step))
+    return Facts(
+        candidates=found.candidates,
+        quarrels=found.quarrels,
+        wishes=wishes,
+        feedings=ways,
+        choices=choices,
+        limits=limits_of(base),
+        base=before,
+        responses=responses,
+        food_response=_food_response(before, measured[LEAN], lean),
+        eaten_frac=_eaten_frac(measured, problem, base, found, progress),
+        least_steps=least,
+        most_steps=whole if pinned_food else 2 * whole,
+        budget_min_per_month=problem.plan.keeper.minutes_per_month,
+        further_frac=workload().numbers["further_newcomers_frac"].value,
+        unfit=frozenset(_unfit(problem, base, ways, found)),
+    )
+
+
+def _blocks(
+    problem: Problem, base: Plan, ways: tuple[Choice, ...], choices: tuple[Choice, ...], found: Shortlist
+) -> dict[str, Plan]:
+    on = arrival_day(base)
+    blocks = {BASE: base, LEAN: with_ration(base, number("lean_ratio"))}
+    for one in found.candidates:
+        blocks[one.id] = with_animals(base, [newcomer(one.id, one.least_count, on)])
+    for choice in choices:
+        blocks[choice.id] = choice.applied(base)
+    for way in ways[1:]:
+        blocks[way.id] = way.applied(problem.kept)
+    return blocks
+
+
+def _food_response(before: Measured, lean: Measured, lean_ratio: float) -> Response:
+    """What the whole ample ration does, from what is missing of it in the lean block."""
+    return response(before, lean, per=lean_ratio - 1.0)
+
+
+def _eaten_frac(
+    measured: dict[str, Measured], problem: Problem, base: Plan, found: Shortlist, progress: Progress | None
+) -> float:
+    """Share of the food that mouths get when all candidates are there and it is just what they would eat."""
+    entries = [newcomer(one.id, one.least_count, arrival_day(base)) for one in found.candidates]
+    needs = measured[BASE].eaten_by_all_g_per_d + sum(
+        measured[one.id].eaten_g_per_d.get(newcomer(one.id, 1, base.start_on).id, 0.0) * one.least_count
+        for one in found.candidates
+    )
+    offered = measured[BASE].offered_g_per_d
+    if not entries or offered <= 0.0 or needs <= 0.0:
+        return 1.0
+    crowd = with_ration(with_animals(base, entries), needs / offered)
+    shown = measure_all(
+        {CROWD: crowd}, problem.catalogue, seed=problem.seed, tell=_told(progress, "what mouths get")
+    )[CROWD]
+    return min(1.0, shown.eaten_by_all_g_per_d / max(shown.offered_g_per_d, 1e-9))
+
+
+def _unfit(problem: Problem, base: Plan, ways: tuple[Choice, ...], found: Shortlist) -> set[tuple[str, str]]:
+    """Ways of feeding that the rules refuse for an animal, or for the kept plan (then with no name)."""
+    refused: set[tuple[str, str]] = set()
+    on = arrival_day(base)
+    known = _serious(base, problem.catalogue)
+    for way in ways[1:]:
+        plan = way.applied(problem.kept)
+        kept = _serious(plan, problem.catalogue)
+        if kept - known:
+            refused.add((way.id, ""))
+        for one in found.candidates:
+            entry = newcomer(one.id, one.least_count, on)
+            if _serious(with_animals(plan, [entry]), problem.catalogue) - kept:
+                refused.add((way.id, one.id))
+    return refused
+
+
+def _serious(plan: Plan, catalogue: Catalogue) -> set[str]:
+    """Ids of what the rules call serious, but for those that hang on a day."""
+    return {
+        finding.id
+        for finding in check_plan(plan, catalogue)
+        if finding.weight == "serious" and finding.rule not in ABOUT_DAYS
+    }
+
+
+def _told(progress: Progress | None, phrase: str) -> Tell:
+    def tell(done: int, total: int) -> None:
+        if progress is not None:
+            progress(phrase, done, total)
+
+    return tell

@@ -1,0 +1,356 @@
+"""Solve, simulate, learn, and again: until a plan holds for each aim, or no choice is left.
+
+The programme proposes and the judgement decides. What a simulated plan breaks by becomes a shift of a bound,
+more food for each mouth, or the end of that choice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+from backreef.aquarium.plan import Plan
+from backreef.company.engine import check_plan
+from backreef.judgement.verdict import Finding, Forecast
+from backreef.planning.arrivals import Timing, arrivals_programme, comes, months_of
+from backreef.planning.candidates import ABOUT_DAYS, Candidate
+from backreef.planning.choices import applied_all, with_ration
+from backreef.planning.gather import fed
+from backreef.planning.numbers import count, number
+from backreef.planning.plans import AIM_WORDS, Aim, Doors, Picked, Progress, Proposal, Try
+from backreef.planning.problem import Problem
+from backreef.planning.programme import Programme, Row, Solved
+from backreef.planning.solver import solve
+from backreef.planning.stock import (
+    MARGIN,
+    Facts,
+    heads,
+    level_of,
+    met,
+    minutes_terms,
+    some,
+    steps,
+    stock_programme,
+    taken,
+    wish_terms,
+)
+from backreef.planning.writing import Coming, with_newcomers
+from backreef.simulation.tables import InItsUnit
+
+TIE = 1e-3
+"""Weight of what only breaks ties, against the aim."""
+DIFFERENT = 2
+"""Kinds of animals by which two plans differ at least, where that can be."""
+BEYOND = 0.05
+"""Share of the distance of its bounds by which a bound is missed once more before it is believed."""
+
+
+@dataclass(kw_only=True)
+class Loop:
+    """The planner at work on one problem."""
+
+    problem: Problem
+    facts: Facts
+    doors: Doors
+    progress: Progress | None = None
+    proposals: list[Proposal] = field(default_factory=list)
+    tries: list[Try] = field(default_factory=list)
+    judged: dict[str, Forecast] = field(default_factory=dict)
+    """By the text of a plan."""
+    banned: list[frozenset[tuple[str, int]]] = field(default_factory=list)
+    hungry: dict[str, int] = field(default_factory=dict)
+
+    def run(self, aims: Sequence[Aim]) -> None:
+        """Look for one plan for each aim."""
+        for aim in aims:
+            self._aim(aim)
+
+    def _aim(self, aim: Aim) -> None:
+        for number_of in range(count("rounds_count")):
+            programme = self.programme(aim)
+            solved = solve(programme, seed=self.problem.seed)
+            if not solved.found:
+                break
+            self._tell(f"{AIM_WORDS[aim]}: round {number_of + 1}")
+            proposal = self._tried(aim, solved, number_of + 1)
+            if proposal is not None:
+                self.proposals.append(proposal)
+                break
+
+    def _tell(self, phrase: str) -> None:
+        if self.progress is not None:
+            self.progress(phrase, len(self.proposals), len(AIM_WORDS))
+
+    # --- aims ---
+
+    def programme(self, aim: Aim) -> Programme:
+        """The programme of an aim: the first plan decides how many wishes the others keep."""
+        base, ties = stock_programme(self.facts), self._ties()
+        wishes = wish_terms(self.facts)
+        if aim == "most_wishes":
+            return base.aiming({**ties, **wishes}, *self._other_rows())
+        kept = Row(rule="wishes_kept", about=aim, terms=wishes, low=self._least_wishes())
+        rows = (*self._other_rows(), kept)
+        if aim == "fewest_minutes":
+            minutes = {name: -value for name, value in minutes_terms(self.facts).items()}
+            return base.aiming(_sum(ties, minutes), *rows)
+        return base.aiming({**ties, MARGIN: 1.0}, *rows)
+
+    def _least_wishes(self) -> InItsUnit:
+        weights = [wish.weight for wish in self.facts.wishes if wish.counted]
+        first = [sum(w.weight for w in p.picked.wishes) for p in self.proposals if p.aim == "most_wishes"]
+        if not first:
+            return min(weights, default=0.0)
+        return number("wishes_kept_frac") * first[0]
+
+    def _ties(self) -> dict[str, InItsUnit]:
+        """Between equal plans the one with the animals that are easier to keep, fewer of them, less food."""
+        terms: dict[str, InItsUnit] = {}
+        for one in self.facts.candidates:
+            terms[some(one.id)] = -TIE * (1.0 + sum(one.trouble))
+            terms[heads(one.id)] = -TIE / 10.0
+        for each in self.facts.feedings:
+            terms[steps(each.id)] = -TIE / 10.0
+        for choice in self.facts.choices:
+            terms[taken(choice.id)] = -TIE
+        return terms
+
+    def _other_rows(self) -> Iterator[Row]:
+        """Plans differ in substance from those that were found, as far as the candidates allow it."""
+        distance = min(DIFFERENT, max(0, len(self.facts.candidates) - 1))
+        for other in self.proposals:
+            there = {coming.candidate.id for coming in other.picked.coming}
+            terms = {some(one.id): -1.0 if one.id in there else 1.0 for one in self.facts.candidates}
+            yield Row(rule="different", about=other.aim, terms=terms, low=float(distance - len(there)))
+
+    # --- one round ---
+
+    def _tried(self, aim: Aim, solved: Solved, rounds: int) -> Proposal | None:
+        picked = self._picked(aim, solved)
+        if picked is None:
+            self._refuse(aim, solved, None, "nobody can come in time: no month has the minutes or the days")
+            return None
+        text = self.doors.write(self._plan(picked))
+        plan = self.doors.read(text)
+        refusal = self._rules_refuse(plan, picked)
+        if refusal:
+            self._refuse(aim, solved, None, refusal)
+            return None
+        forecast = self.judged.get(text) or self.doors.judge(plan)
+        self.judged[text] = forecast
+        if not forecast.holds:
+            self.tries.append(
+                Try(
+                    aim=aim,
+                    what=_words(picked),
+                    share_holding=forecast.share_holding,
+                    why=forecast.first_break_cause,
+                )
+            )
+            self._learn(forecast, picked)
+            return None
+        return Proposal(
+            aim=aim,
+            picked=picked,
+            plan=plan,
+            text=text,
+            forecast=forecast,
+            rounds=rounds,
+            bound=self._bound(aim, solved),
+        )
+
+    def _bound(self, aim: Aim, solved: Solved) -> InItsUnit:
+        """The bound of the aim alone; ties count less than anything that one would notice."""
+        if aim == "fewest_minutes":
+            return self._minutes(solved) - max(0.0, solved.bound - solved.value)
+        if aim == "widest_margins":
+            return solved.chosen[MARGIN] + max(0.0, solved.bound - solved.value)
+        met_now = sum(wish.weight for wish in self.facts.wishes if solved.count(met(wish.id)))
+        return met_now + max(0.0, solved.bound - solved.value)
+
+    def _minutes(self, solved: Solved) -> InItsUnit:
+        added = minutes_terms(self.facts)
+        return (
+            self.facts.base.minutes_per_month
+            + self.facts.shifts.get("minutes", 0.0)
+            + sum(value * solved.chosen[name] for name, value in added.items())
+        )
+
+    def _picked(self, aim: Aim, solved: Solved) -> Picked | None:
+        facts = self.facts
+        chosen = tuple(one for one in facts.candidates if solved.count(some(one.id)))
+        months = months_of(self.problem.kept)
+        choices = tuple(each for each in facts.choices if solved.count(taken(each.id)))
+        timing = self._timing(aim, solved, chosen)
+        timed = solve(arrivals_programme(timing), seed=self.problem.seed) if chosen else None
+        if timed is not None and not timed.found:
+            return None
+        served = tuple(wish for wish in facts.wishes if wish.counted and solved.count(met(wish.id)))
+        feeding = next(each for each in facts.feedings if solved.count(taken(each.id)))
+        coming = tuple(
+            Coming(
+                candidate=one,
+                count=solved.count(heads(one.id)),
+                on=month.on,
+                wishes=tuple(wish for wish in served if one.id in wish.species),
+            )
+            for one in chosen
+            for month in months
+            if timed is not None and timed.count(comes(one.id, month.number))
+        )
+        return Picked(
+            solved=solved,
+            coming=tuple(sorted(coming, key=lambda each: (each.on, each.candidate.id))),
+            feeding=feeding,
+            choices=choices,
+            ration_ratio=solved.count(steps(feeding.id)) * number("ration_step_frac"),
+            wishes=served,
+            minutes_per_month=self._minutes(solved) + self._more_days(coming),
+            margin_share=solved.chosen[MARGIN],
+            levels={limit.name: self._level(limit.name, solved) for limit in facts.limits},
+        )
+
+    def _more_days(self, coming: tuple[Coming, ...]) -> InItsUnit:
+        """Minutes a month by which several days of arrivals take longer than the one that stage 1 counts."""
+        facts = self.facts
+        whole = [
+            facts.responses[each.candidate.id].minutes_per_month * each.candidate.least_count
+            for each in coming
+        ]
+        days = len({each.on for each in coming})
+        return max(0, days - 1) * (1.0 - facts.further_frac) * max(whole, default=0.0)
+
+    def _level(self, name: str, solved: Solved) -> InItsUnit:
+        limit = next(each for each in self.facts.limits if each.name == name)
+        level, terms = level_of(limit, self.facts)
+        return level + sum(value * solved.chosen[variable] for variable, value in terms.items())
+
+    def _timing(self, aim: Aim, solved: Solved, chosen: tuple[Candidate, ...]) -> Timing:
+        facts, kept = self.facts, self.problem.kept
+        months = months_of(kept)
+        days = len(facts.base.slowest_per_day)
+        extra = sum(
+            facts.responses[each.id].minutes_per_month
+            for each in (*facts.choices, *facts.feedings)
+            if each.id in facts.responses and solved.count(taken(each.id))
+        )
+        whole_months = days / (365.25 / 12)
+        per_month = []
+        for month in months:
+            first = (month.on - kept.start_on).days
+            some_days = facts.base.slowest_per_day[first : first + 30]
+            per_month.append(float(some_days.sum()) + extra + facts.shifts.get("quarter", 0.0))
+        return Timing(
+            plan=kept,
+            chosen=chosen,
+            months=months,
+            eats_g_per_d={
+                one.id: facts.responses[one.id].eaten_g_per_d * solved.count(heads(one.id)) for one in chosen
+            },
+            eaten_before_g_per_d=facts.base.eaten_by_all_g_per_d,
+            arrival_min={
+                one.id: facts.responses[one.id].minutes_per_month * one.least_count * whole_months
+                for one in chosen
+            },
+            further_frac=facts.further_frac,
+            day_months=number("fewer_days_months" if aim == "fewest_minutes" else "more_days_months"),
+            month_min=tuple(per_month),
+            budget_min_per_month=facts.budget_min_per_month,
+            banned=tuple(self.banned),
+        )
+
+    def _plan(self, picked: Picked) -> Plan:
+        kept, _ = fed(self.problem)
+        if picked.feeding.id != self.facts.feedings[0].id:
+            kept = picked.feeding.applied(self.problem.kept)
+        plan = with_ration(kept, picked.ration_ratio, self.problem.pinned)
+        plan = applied_all(plan, picked.choices)
+        return with_newcomers(plan, picked.coming, self.problem.catalogue)
+
+    # --- lessons ---
+
+    def _rules_refuse(self, plan: Plan, picked: Picked) -> str:
+        """What the rules of company find serious in the plan and not in what is kept; empty if nothing."""
+        before = {
+            finding.id
+            for finding in check_plan(self.problem.kept, self.problem.catalogue)
+            if finding.weight == "serious"
+        }
+        for finding in check_plan(plan, self.problem.catalogue):
+            if finding.weight == "serious" and finding.id not in before:
+                if finding.rule in ABOUT_DAYS:
+                    months = {month.on: month.number for month in months_of(self.problem.kept)}
+                    self.banned.append(
+                        frozenset((each.candidate.id, months[each.on]) for each in picked.coming)
+                    )
+                return f"{finding.what} ({finding.why})"
+        return ""
+
+    def _refuse(self, aim: Aim, solved: Solved, share: InItsUnit | None, why: str) -> None:
+        picked = [one for one in self.facts.candidates if solved.count(some(one.id))]
+        names = ", ".join(one.species.common_name for one in picked)
+        self.tries.append(Try(aim=aim, what=names, share_holding=share, why=why))
+        self._cut(solved)
+
+    def _cut(self, solved: Solved) -> None:
+        """The same animals in the same numbers with the same choices are not proposed again."""
+        whole = [
+            *(some(one.id) for one in self.facts.candidates),
+            *(taken(each.id) for each in (*self.facts.choices, *self.facts.feedings)),
+        ]
+        on = [name for name in whole if solved.count(name)]
+        terms = {name: -1.0 if name in on else 1.0 for name in whole}
+        cut = Row(rule="not_again", about=str(len(self.facts.cuts)), terms=terms, low=1.0 - len(on))
+        self.facts = replace(self.facts, cuts=(*self.facts.cuts, cut))
+
+    def _learn(self, forecast: Forecast, picked: Picked) -> None:
+        """Turn what broke into something that the programme did not know."""
+        taught = False
+        for finding in forecast.findings:
+            if finding.id.endswith(".harm"):
+                taught |= self._lesson(finding, picked)
+        if not taught:
+            self._cut(picked.solved)
+
+    def _lesson(self, finding: Finding, picked: Picked) -> bool:
+        kind, _, rest = finding.id.removesuffix(".harm").partition(".")
+        if kind == "water":
+            return self._lesson_of_water(rest, picked)
+        if kind == "mouths":
+            self.hungry[rest] = self.hungry.get(rest, 0) + 1
+            if self.hungry[rest] > 1:
+                return False
+            ratio = self.facts.hunger_ratio * number("hungry_step_ratio")
+            self.facts = replace(self.facts, hunger_ratio=ratio)
+            return True
+        if finding.id.startswith("hands.minutes"):
+            return self._lesson_of_hands(forecast_value=finding.value, picked=picked)
+        return False
+
+    def _lesson_of_water(self, name: str, picked: Picked) -> bool:
+        limit = next((each for each in self.facts.limits if each.name == name), None)
+        if limit is None or not level_of(limit, self.facts)[1]:
+            return False
+        sign = 1.0 if limit.upper else -1.0
+        missing = sign * (limit.bound - picked.levels[name]) + BEYOND * limit.span
+        shift = self.facts.shifts.get(name, 0.0) + sign * max(missing, BEYOND * limit.span)
+        self.facts = replace(self.facts, shifts={**self.facts.shifts, name: shift})
+        return True
+
+    def _lesson_of_hands(self, *, forecast_value: InItsUnit | None, picked: Picked) -> bool:
+        budget = self.facts.budget_min_per_month
+        over = max(BEYOND * budget, (forecast_value or budget) - budget)
+        shifts = {name: self.facts.shifts.get(name, 0.0) + over for name in ("quarter",)}
+        if picked.minutes_per_month > budget * (1.0 - BEYOND):
+            shifts["minutes"] = self.facts.shifts.get("minutes", 0.0) + BEYOND * budget
+        self.facts = replace(self.facts, shifts={**self.facts.shifts, **shifts})
+        return True
+
+
+def _sum(one: dict[str, InItsUnit], other: dict[str, InItsUnit]) -> dict[str, InItsUnit]:
+    return {name: one.get(name, 0.0) + other.get(name, 0.0) for name in {**one, **other}}
+
+
+def _words(picked: Picked) -> str:
+    names = [f"{each.count} × {each.candidate.species.common_name}" for each in picked.coming]
+    return ", ".join(names) or "no newcomers"

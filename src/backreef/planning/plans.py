@@ -1,0 +1,152 @@
+"""What the planner gives back: plans with what they rest on, and why there are no more."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from backreef.aquarium.plan import Plan
+from backreef.judgement.verdict import Forecast
+from backreef.planning.candidates import Shortlist
+from backreef.planning.choices import Choice
+from backreef.planning.programme import Solved
+from backreef.planning.stock import Facts
+from backreef.planning.wishes import ReadWish
+from backreef.planning.writing import Coming
+from backreef.simulation.tables import InItsUnit
+
+Aim = Literal["most_wishes", "fewest_minutes", "widest_margins"]
+AIMS: tuple[Aim, ...] = ("most_wishes", "fewest_minutes", "widest_margins")
+AIM_WORDS: Mapping[Aim, str] = {
+    "most_wishes": "most of the wishes",
+    "fewest_minutes": "fewest minutes",
+    "widest_margins": "widest margins",
+}
+Read = Callable[[str], Plan]
+"""Reads the text of a plan file."""
+Write = Callable[[Plan], str]
+"""Writes the text of a plan file."""
+Judge = Callable[[Plan], Forecast]
+"""The simulation and its judgement."""
+Progress = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doors:
+    """What the planner asks others to do: it reads no file, writes none, and judges nothing."""
+
+    read: Read
+    write: Write
+    judge: Judge
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picked:
+    """What stage 1 and stage 2 chose."""
+
+    solved: Solved
+    coming: tuple[Coming, ...]
+    feeding: Choice
+    choices: tuple[Choice, ...]
+    ration_ratio: InItsUnit
+    wishes: tuple[ReadWish, ...]
+    """Those that are met."""
+    minutes_per_month: InItsUnit
+    """As the programme counts them."""
+    margin_share: InItsUnit
+    levels: Mapping[str, InItsUnit]
+    """Limit -> level of the worst member, as the programme counts it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Proposal:
+    """A plan that the simulation was asked about, and what it said."""
+
+    aim: Aim
+    picked: Picked
+    plan: Plan
+    """As read from the text."""
+    text: str
+    forecast: Forecast
+    rounds: int
+    bound: InItsUnit
+    """No plan of the programme does better by its aim: weight of wishes, minutes a month, or margin."""
+
+    @property
+    def holds(self) -> bool:
+        """Whether the simulation says that it holds."""
+        return self.forecast.holds
+
+    @property
+    def reached(self) -> InItsUnit:
+        """What it reaches of its aim, as the programme counts it."""
+        if self.aim == "most_wishes":
+            return sum(wish.weight for wish in self.picked.wishes)
+        return self.picked.minutes_per_month if self.aim == "fewest_minutes" else self.picked.margin_share
+
+    @property
+    def gap(self) -> InItsUnit:
+        """How far what it reaches is from the bound, over the bound; 0 where nothing better can be."""
+        return abs(self.reached - self.bound) / max(abs(self.bound), 1e-9)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Try:
+    """One plan that was asked about on the way, and why it was not taken."""
+
+    aim: Aim
+    what: str
+    share_holding: InItsUnit | None
+    """None where the rules refused it before any simulation."""
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conflict:
+    """A wish that cannot be met, what it collides with, and what would make room for it."""
+
+    wish: str
+    collides_with: tuple[str, ...]
+    ways_out: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Point:
+    """One point of the frontier, by the programme alone."""
+
+    minutes_per_month: InItsUnit
+    wishes_share: InItsUnit
+    nitrate_mg_no3_per_l: InItsUnit
+    species: tuple[str, ...]
+    proved: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Proposals:
+    """Everything that was found for one plan."""
+
+    plan: Plan
+    seed: int
+    members: int
+    status: Literal["found", "none", "stopped"]
+    proposals: tuple[Proposal, ...]
+    wishes: tuple[ReadWish, ...]
+    shortlist: Shortlist
+    facts: Facts | None
+    tries: tuple[Try, ...]
+    conflicts: tuple[Conflict, ...]
+    frontier: tuple[Point, ...]
+    as_it_is: Forecast | None
+    """The kept plan with nothing added; judged only where no plan was found."""
+    seconds: tuple[tuple[str, InItsUnit], ...] = ()
+
+    @property
+    def counted_weight(self) -> InItsUnit:
+        """Weight of all wishes that can be measured."""
+        return sum(wish.weight for wish in self.wishes if wish.counted)
+
+    def wishes_share(self, proposal: Proposal) -> InItsUnit:
+        """Weight of the wishes that a plan meets over that of all that can be measured."""
+        met = sum(wish.weight for wish in proposal.picked.wishes)
+        return met / self.counted_weight if self.counted_weight else 0.0

@@ -1,0 +1,108 @@
+"""What is to be planned: complete, or refused with everything that is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from backreef.aquarium.plan import AnimalEntry, DeviceEntry, Meal, Plan, Upkeep
+from backreef.catalogue.entries import Catalogue
+from backreef.errors import Fault, InputFaults
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """A plan whose newcomers and food are to be chosen, and with which luck it is looked at."""
+
+    plan: Plan
+    """As the keeper wrote it."""
+    catalogue: Catalogue
+    pinned: frozenset[str] = frozenset()
+    """Ids of its lines that stay as they are."""
+    seed: int = 1
+
+    @property
+    def kept(self) -> Plan:
+        """The plan with the animals that are there already and those that are pinned, nothing else."""
+        stays = tuple(
+            entry for entry in self.plan.animals if entry.arrives_on is None or entry.id in self.pinned
+        )
+        there = {entry.id for entry in stays}
+        meals = tuple(
+            replace(meal, who=tuple(who for who in meal.who if who in there)) for meal in self.plan.meals
+        )
+        return replace(self.plan, animals=stays, meals=meals)
+
+
+def lines_of(plan: Plan) -> dict[str, AnimalEntry | Meal | Upkeep | DeviceEntry]:
+    """Every line of a plan that has an id, by it."""
+    return {
+        **{line.id: line for line in plan.animals},
+        **{line.id: line for line in plan.meals},
+        **{line.id: line for line in plan.upkeep},
+        **{line.id: line for line in plan.devices},
+    }
+
+
+def problem_of(plan: Plan, catalogue: Catalogue, *, pinned: Iterable[str] = (), seed: int = 1) -> Problem:
+    """What is to be planned.
+
+    Raises
+    ------
+    InputFaults
+        With everything that a proposal needs and the plan does not say.
+    """
+    faults = [*_missing(plan), *_unknown_pins(plan, pinned)]
+    if faults:
+        raise InputFaults(faults)
+    return Problem(plan=plan, catalogue=catalogue, pinned=frozenset(pinned), seed=seed)
+
+
+def _missing(plan: Plan) -> Iterator[Fault]:
+    """What has a default in a forecast, but must be the keeper's own word in a proposal."""
+    assumed = {taken.key for taken in plan.assumptions}
+
+    def fault(key: str, message: str) -> Fault:
+        return Fault(file=plan.file, line=None, key=key, message=message)
+
+    if "keeper.minutes_per_month" in assumed:
+        yield fault(
+            "keeper.minutes_per_month",
+            "a proposal is cut to the minutes that the keeper gives, and none are given; "
+            'write minutes_per_month = "60 min" under [keeper]',
+        )
+    if "keeper.presence" in assumed:
+        yield fault(
+            "keeper.presence",
+            "a proposal has to know on which days somebody is there; "
+            'write presence = ["Mon-Fri 8:00-18:00"] under [keeper]',
+        )
+    if not plan.keeper.wishes:
+        yield fault(
+            "keeper.wishes",
+            "nothing is wished for, so no plan is better than another; "
+            'write wishes = [{ text = "something that grazes", weight = 1 }] under [keeper]',
+        )
+    if plan.tank.display_length_cm is None:
+        yield fault(
+            "tank.display",
+            "the length of the display decides who has room, and only its volume is given; "
+            'write display = "100 x 50 x 50 cm" under [tank]',
+        )
+    if any(meal.grams_as_fed is None for meal in plan.meals):
+        yield fault(
+            "meals",
+            "a meal is left to the need of the animals, so its grams cannot be planned; "
+            'write its amount, as in amount = "0.1 g", or leave all meals out',
+        )
+
+
+def _unknown_pins(plan: Plan, pinned: Iterable[str]) -> Iterator[Fault]:
+    known = set(lines_of(plan))
+    for pin in sorted(set(pinned) - known):
+        yield Fault(
+            file=plan.file,
+            line=None,
+            key="--pin",
+            message=f"'{pin}' is no id of the plan; it has {', '.join(sorted(known)) or 'none'}",
+        )

@@ -1,0 +1,53 @@
+"""Plans for one problem: gather what each choice does, look for three plans, say what stands in the way."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from backreef.judgement.verdict import Forecast
+from backreef.planning.gather import facts_of, fed, listed
+from backreef.planning.loop import Loop
+from backreef.planning.plans import AIMS, Doors, Progress, Proposals
+from backreef.planning.problem import Problem
+from backreef.planning.wishes import read_wishes
+
+
+def propose(problem: Problem, *, doors: Doors, members: int, progress: Progress | None = None) -> Proposals:
+    """Look for a plan that holds for each aim; an interrupt ends the search with what was found so far."""
+    base, _ = fed(problem)
+    wishes = read_wishes(problem.kept, problem.catalogue)
+    found = listed(base, problem.catalogue, wishes)
+    nothing = Proposals(
+        plan=problem.plan,
+        seed=problem.seed,
+        members=members,
+        status="stopped",
+        proposals=(),
+        wishes=wishes,
+        shortlist=found,
+        facts=None,
+        tries=(),
+        conflicts=(),
+        frontier=(),
+        as_it_is=None,
+    )
+    loop: Loop | None = None
+    try:
+        facts = facts_of(problem, wishes, found, progress)
+        loop = Loop(problem=problem, facts=facts, doors=doors, progress=progress)
+        loop.run(AIMS)
+        as_it_is = None if loop.proposals else doors.judge(doors.read(doors.write(problem.kept)))
+    except KeyboardInterrupt:
+        return nothing if loop is None else _put_together(nothing, loop, None, stopped=True)
+    return _put_together(nothing, loop, as_it_is, stopped=False)
+
+
+def _put_together(nothing: Proposals, loop: Loop, as_it_is: Forecast | None, *, stopped: bool) -> Proposals:
+    return replace(
+        nothing,
+        status="stopped" if stopped else "found" if loop.proposals else "none",
+        proposals=tuple(loop.proposals),
+        facts=loop.facts,
+        tries=tuple(loop.tries),
+        as_it_is=as_it_is,
+    )

@@ -1,0 +1,313 @@
+"""Stage 1: which animals, how many, how they are fed, which exports and chores. One function per rule.
+
+Every coefficient of water, mouths and minutes is a response of the simulation (`responses`); every bound is
+the judgement's. The rows are a straight line through a curved world: whether a plan holds is not said here.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+
+from backreef.planning.candidates import Candidate, Quarrel
+from backreef.planning.choices import Choice
+from backreef.planning.numbers import number
+from backreef.planning.programme import Programme, Row, Terms, Variable
+from backreef.planning.responses import Limit, Measured, Response
+from backreef.planning.wishes import ReadWish
+from backreef.simulation.tables import InItsUnit
+
+MARGIN = "margin"
+ANYBODY = "anybody"
+"""The variable that says whether anybody comes at all: then there is at least one day of arrivals."""
+FAR = 10.0
+"""More than any margin, which is a share."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What the rules are made of: the candidates, what each does, and what has to hold."""
+
+    candidates: tuple[Candidate, ...]
+    quarrels: tuple[Quarrel, ...]
+    wishes: tuple[ReadWish, ...]
+    feedings: tuple[Choice, ...]
+    choices: tuple[Choice, ...]
+    limits: tuple[Limit, ...]
+    base: Measured
+    """The kept plan with the first way of feeding and an ample ration."""
+    responses: Mapping[str, Response]
+    """Id of a candidate (for one head of it), a choice or a way of feeding."""
+    food_response: Response
+    """Of the whole ample ration."""
+    eaten_frac: InItsUnit
+    """Share of the food offered that mouths get when all are hungry."""
+    least_steps: int
+    most_steps: int
+    budget_min_per_month: InItsUnit
+    further_frac: InItsUnit
+    """Minutes of one more newcomer on a day on which others come, over those of the first."""
+    unfit: frozenset[tuple[str, str]] = frozenset()
+    """A way of feeding and an animal, or the kept plan (empty), that the rules do not let together."""
+    cuts: tuple[Row, ...] = ()
+    """What simulated plans taught."""
+    shifts: Mapping[str, InItsUnit] = field(default_factory=dict)
+    """Limit, 'minutes' or 'quarter' -> by how much the simulation came out worse than the rows said."""
+    hunger_ratio: InItsUnit = 1.0
+    """Food counted for each mouth, over what the responses say."""
+
+
+def some(species_id: str) -> str:
+    """The variable that says whether an animal comes."""
+    return f"some:{species_id}"
+
+
+def heads(species_id: str) -> str:
+    """The variable that says how many of it come."""
+    return f"heads:{species_id}"
+
+
+def met(wish_id: str) -> str:
+    """The variable that says whether a wish is met."""
+    return f"met:{wish_id}"
+
+
+def serves(wish_id: str, species_id: str) -> str:
+    """The variable that says whether an animal meets a wish."""
+    return f"serves:{wish_id}:{species_id}"
+
+
+def taken(choice_id: str) -> str:
+    """The variable that says whether a choice is taken."""
+    return f"taken:{choice_id}"
+
+
+def steps(feeding_id: str) -> str:
+    """The variable that says how many steps of the ration are given in this way."""
+    return f"steps:{feeding_id}"
+
+
+def _variables(facts: Facts) -> Iterator[Variable]:
+    for one in facts.candidates:
+        yield Variable(name=some(one.id))
+        yield Variable(name=heads(one.id), high=float(one.most_count))
+    for wish in facts.wishes:
+        if wish.counted:
+            yield Variable(name=met(wish.id))
+            for one in _able(wish, facts):
+                yield Variable(name=serves(wish.id, one.id))
+    for choice in (*facts.feedings, *facts.choices):
+        yield Variable(name=taken(choice.id))
+    for feeding in facts.feedings:
+        yield Variable(name=steps(feeding.id), high=float(facts.most_steps))
+    yield Variable(name=ANYBODY)
+    yield Variable(name=MARGIN, low=-FAR, high=FAR, whole=False)
+
+
+def _able(wish: ReadWish, facts: Facts) -> list[Candidate]:
+    return [one for one in facts.candidates if one.id in wish.species and one.most_count >= wish.least_count]
+
+
+def group_sizes(facts: Facts) -> Iterator[Row]:
+    """An animal comes in at least the number in which its kind lives, and at most in the number it bears."""
+    for one in facts.candidates:
+        yield Row(
+            rule="group_least",
+            about=one.id,
+            terms={heads(one.id): 1.0, some(one.id): -float(one.least_count)},
+            low=0.0,
+        )
+        yield Row(
+            rule="group_most",
+            about=one.id,
+            terms={heads(one.id): 1.0, some(one.id): -float(one.most_count)},
+            high=0.0,
+        )
+
+
+def peace(facts: Facts) -> Iterator[Row]:
+    """Of two animals that the rules of company do not let together, one comes at most."""
+    for pair in facts.quarrels:
+        yield Row(
+            rule="peace",
+            about=f"{pair.first}.{pair.second}",
+            terms={some(pair.first): 1.0, some(pair.second): 1.0},
+            high=1.0,
+        )
+
+
+def wishes_met(facts: Facts) -> Iterator[Row]:
+    """A wish is met only by an animal that fulfils it, in the number that it takes."""
+    for wish in facts.wishes:
+        if not wish.counted:
+            continue
+        able = _able(wish, facts)
+        terms = {met(wish.id): 1.0, **{serves(wish.id, one.id): -1.0 for one in able}}
+        yield Row(rule="wish", about=wish.id, terms=terms, high=0.0)
+        for one in able:
+            yield Row(
+                rule="wish_number",
+                about=f"{wish.id}.{one.id}",
+                terms={serves(wish.id, one.id): float(wish.least_count), heads(one.id): -1.0},
+                high=0.0,
+            )
+
+
+def one_feeding(facts: Facts) -> Iterator[Row]:
+    """The animals are fed in exactly one way, with a ration that its feeders can give."""
+    yield Row(
+        rule="feeding", about="one", terms={taken(each.id): 1.0 for each in facts.feedings}, low=1.0, high=1.0
+    )
+    for each in facts.feedings:
+        for name, bound, least in (
+            ("ration_least", facts.least_steps, True),
+            ("ration_most", facts.most_steps, False),
+        ):
+            terms = {steps(each.id): 1.0, taken(each.id): -float(bound)}
+            yield Row(rule=name, about=each.id, terms=terms, **({"low": 0.0} if least else {"high": 0.0}))
+
+
+def fed_as_it_needs(facts: Facts) -> Iterator[Row]:
+    """An animal does not come where the way of feeding leaves it without food for longer than it bears."""
+    for feeding_id, species_id in sorted(facts.unfit):
+        terms = {taken(feeding_id): 1.0} | ({some(species_id): 1.0} if species_id else {})
+        yield Row(rule="fed", about=f"{feeding_id}.{species_id}", terms=terms, high=float(bool(species_id)))
+
+
+def food_suffices(facts: Facts) -> Iterator[Row]:
+    """What mouths get of the food offered is at least what all of them eat when there is enough."""
+    offered, eaten = _food(facts)
+    yield Row(
+        rule="food",
+        about="all",
+        terms={**offered, **{name: -needs for name, needs in eaten.items()}},
+        low=facts.hunger_ratio * facts.base.eaten_by_all_g_per_d,
+    )
+
+
+def _food(facts: Facts) -> tuple[dict[str, InItsUnit], dict[str, InItsUnit]]:
+    """Grams a day that one step brings into mouths, and that one head takes."""
+    step_g = facts.base.offered_g_per_d * number("ration_step_frac") * facts.eaten_frac
+    offered = {steps(each.id): step_g for each in facts.feedings}
+    eaten = {
+        heads(one.id): facts.hunger_ratio * facts.responses[one.id].eaten_g_per_d for one in facts.candidates
+    }
+    return offered, eaten
+
+
+def water_stays(facts: Facts) -> Iterator[Row]:
+    """No quantity of the water is driven beyond its harm bound, as far as responses add up."""
+    for limit in facts.limits:
+        level, terms = level_of(limit, facts)
+        if terms:
+            side = {"high": limit.bound - level} if limit.upper else {"low": limit.bound - level}
+            yield Row(rule="water", about=limit.name, terms=terms, **side)
+
+
+def level_of(limit: Limit, facts: Facts) -> tuple[InItsUnit, dict[str, InItsUnit]]:
+    """The level of the kept plan by its worst member, and what each variable adds; no terms: nothing does."""
+    held = facts.base.water[limit.name]
+    level = float(held.max() if limit.upper else held.min())
+    level += facts.shifts.get(limit.name, 0.0)
+    food = facts.food_response.water[limit.name]
+    terms: dict[str, InItsUnit] = defaultdict(float)
+    for each in facts.feedings:
+        own = facts.responses[each.id].water[limit.name] if each.id in facts.responses else 0.0
+        terms[taken(each.id)] += own - food
+        terms[steps(each.id)] += food * number("ration_step_frac")
+    for choice in facts.choices:
+        terms[taken(choice.id)] += facts.responses[choice.id].water[limit.name]
+    for one in facts.candidates:
+        terms[heads(one.id)] += facts.responses[one.id].water[limit.name]
+    least = number("least_response_frac") * limit.span
+    if max(abs(food), *(abs(each) for each in terms.values()), 0.0) < least:
+        return level, {}
+    return level, {name: value for name, value in terms.items() if value}
+
+
+def minutes_fit(facts: Facts) -> Iterator[Row]:
+    """The minutes of a month, and those of the busiest quarter before anybody comes, fit what is given."""
+    given = facts.budget_min_per_month * (1.0 - number("spare_minutes_frac"))
+    yield Row(
+        rule="minutes",
+        about="month",
+        terms=minutes_terms(facts),
+        high=given - facts.base.minutes_per_month - facts.shifts.get("minutes", 0.0),
+    )
+    quarter = {
+        taken(each.id): facts.responses[each.id].quarter_min_per_month
+        for each in (*facts.feedings, *facts.choices)
+        if each.id in facts.responses
+    }
+    yield Row(
+        rule="minutes",
+        about="quarter",
+        terms={name: value for name, value in quarter.items() if value},
+        high=facts.budget_min_per_month - facts.base.quarter_min_per_month - facts.shifts.get("quarter", 0.0),
+    )
+
+
+def minutes_terms(facts: Facts) -> dict[str, InItsUnit]:
+    """Minutes a month that each variable adds, at the least: all who come may come on one day."""
+    terms = {
+        taken(each.id): facts.responses[each.id].minutes_per_month
+        for each in (*facts.feedings, *facts.choices)
+        if each.id in facts.responses
+    }
+    whole = {one.id: facts.responses[one.id].minutes_per_month * one.least_count for one in facts.candidates}
+    terms |= {some(each): facts.further_frac * value for each, value in whole.items()}
+    terms[ANYBODY] = (1.0 - facts.further_frac) * min(whole.values(), default=0.0)
+    return {name: value for name, value in terms.items() if value}
+
+
+def first_day(facts: Facts) -> Iterator[Row]:
+    """If anybody comes there is a first one of that day, who takes the full time."""
+    for one in facts.candidates:
+        yield Row(rule="first_day", about=one.id, terms={ANYBODY: 1.0, some(one.id): -1.0}, low=0.0)
+
+
+def margins(facts: Facts) -> Iterator[Row]:
+    """The margin is the least that is left of any balance, as a share of the distance of its bounds."""
+    for limit in facts.limits:
+        level, terms = level_of(limit, facts)
+        if not terms:
+            continue
+        sign = 1.0 if limit.upper else -1.0
+        parts = {name: sign * value / limit.span for name, value in terms.items()}
+        left = sign * (limit.bound - level) / limit.span
+        yield Row(rule="margin", about=limit.name, terms={**parts, MARGIN: 1.0}, high=left)
+    budget = max(facts.budget_min_per_month, 1.0)
+    minutes = {name: value / budget for name, value in minutes_terms(facts).items()}
+    left = (budget - facts.base.minutes_per_month - facts.shifts.get("minutes", 0.0)) / budget
+    yield Row(rule="margin", about="minutes", terms={**minutes, MARGIN: 1.0}, high=left)
+    offered, eaten = _food(facts)
+    need = max(facts.hunger_ratio * facts.base.eaten_by_all_g_per_d, 1e-3)
+    terms = {name: -value / need for name, value in offered.items()}
+    terms |= {name: value / need for name, value in eaten.items()}
+    yield Row(rule="margin", about="food", terms={**terms, MARGIN: 1.0}, high=-1.0)
+
+
+RULES: tuple[Callable[[Facts], Iterator[Row]], ...] = (
+    group_sizes,
+    peace,
+    wishes_met,
+    one_feeding,
+    fed_as_it_needs,
+    food_suffices,
+    water_stays,
+    minutes_fit,
+    first_day,
+    margins,
+)
+
+
+def stock_programme(facts: Facts) -> Programme:
+    """The programme of stage 1, still without an aim."""
+    rows = [row for rule in RULES for row in rule(facts)]
+    return Programme(variables=tuple(_variables(facts)), rows=(*rows, *facts.cuts))
+
+
+def wish_terms(facts: Facts) -> Terms:
+    """What each wish counts."""
+    return {met(wish.id): wish.weight for wish in facts.wishes if wish.counted}

@@ -1,0 +1,150 @@
+"""The page of proposals for a terminal."""
+
+from __future__ import annotations
+
+from backreef.planning.plans import Proposals
+from backreef.planning.reasons import aim_words, animal_words, reached_words, verdict_words
+from backreef.plots.words import NBSP, long_date
+from backreef.reports.text_layout import Style, heading, paragraph, text_table
+from backreef.usecases.propose import Written
+
+MOST_LEFT_OUT = 12
+MOST_TRIED = 6
+
+
+def propose_page(
+    found: Proposals,
+    files: tuple[Written, ...],
+    width: int = 80,
+    *,
+    colour: bool = False,
+    ascii_only: bool = False,
+) -> str:
+    """The whole page as text of at most `width` columns, ending with a line break."""
+    style = Style(width=width, colour=colour, ascii_only=ascii_only)
+    lines = paragraph(_first_words(found), style)
+    if found.proposals:
+        lines += heading("Plans that hold", style)
+        lines += text_table(("", *_columns(files)), _rows(found, files), style)
+    for each in files:
+        lines += _one(each, found, style)
+    lines += _none(found, style)
+    lines += _wishes(found, style)
+    lines += _conflicts(found, style)
+    lines += _tried(found, style)
+    lines += _left_out(found, style)
+    return "\n".join(line.rstrip() for line in lines).replace(NBSP, " ") + "\n"
+
+
+def _first_words(found: Proposals) -> str:
+    name = found.plan.name or found.plan.file
+    counted = len(found.proposals)
+    if found.status == "none":
+        return f"{name}: no plan was found that holds."
+    plans = {0: "no plan", 1: "one plan"}.get(counted, f"{counted} plans")
+    stopped = "Stopped. " if found.status == "stopped" else ""
+    return f"{stopped}{name}: {plans} found, each simulated {found.members} times (seed {found.seed})."
+
+
+def _columns(files: tuple[Written, ...]) -> tuple[str, ...]:
+    return tuple(aim_words(each.proposal.aim) for each in files)
+
+
+def _rows(found: Proposals, files: tuple[Written, ...]) -> list[tuple[str, ...]]:
+    plans = [each.proposal for each in files]
+    return [
+        ("wishes met", *(f"{found.wishes_share(plan):.0%}" for plan in plans)),
+        ("minutes a month", *(f"{plan.forecast.minutes.per_month_p50:.0f}" for plan in plans)),
+        (
+            "holds in",
+            *(
+                f"{round(p.forecast.share_holding * p.forecast.members)} of {p.forecast.members}"
+                for p in plans
+            ),
+        ),
+        (
+            "nitrate, most",
+            *(f"{p.forecast.series['nitrate_mg_no3_per_l'].p95.max():.1f} mg/L" for p in plans),
+        ),
+        ("food a day", *(f"{plan.picked.ration_ratio:.0%} of ample" for plan in plans)),
+        ("newcomers", *(str(sum(each.count for each in plan.picked.coming)) for plan in plans)),
+    ]
+
+
+def _one(written: Written, found: Proposals, style: Style) -> list[str]:
+    plan = written.proposal
+    lines = heading(f"{aim_words(plan.aim).capitalize()}: {written.file}", style)
+    lines += paragraph(f"The simulation: {verdict_words(plan)}.", style, first="  ", rest="  ")
+    words = f"The programme: {reached_words(plan, found)}; {plan.rounds} rounds, gap {plan.gap:.0%}."
+    lines += paragraph(words, style, first="  ", rest="  ")
+    if not plan.picked.coming:
+        lines += paragraph("Nobody comes: what is there stays.", style, first="  - ", rest="    ")
+    if found.facts is not None:
+        for each in plan.picked.coming:
+            text = f"{long_date(each.on)}: {animal_words(each, found.facts)}"
+            lines += paragraph(text, style, first="  - ", rest="    ")
+    for choice in plan.picked.choices:
+        lines += paragraph(f"Changed: {choice.words}.", style, first="  - ", rest="    ")
+    return lines
+
+
+def _none(found: Proposals, style: Style) -> list[str]:
+    if found.as_it_is is None:
+        return []
+    lines = heading("As it is", style)
+    words = (
+        "With the animals that stay and nobody new the plan holds."
+        if found.as_it_is.holds
+        else f"Even with nobody new the plan breaks: {found.as_it_is.first_break_cause}"
+    )
+    return [*lines, *paragraph(words, style, first="  ", rest="  ")]
+
+
+def _wishes(found: Proposals, style: Style) -> list[str]:
+    lines = heading("Wishes", style)
+    for wish in found.wishes:
+        by = [aim_words(p.aim) for p in found.proposals if wish.id in {one.id for one in p.picked.wishes}]
+        if not wish.counted:
+            words = "not counted: it names no animal that the catalogue knows by these words"
+        else:
+            words = f"met by: {', '.join(by)}" if by else "met by none"
+        lines += paragraph(
+            f"'{wish.text}', weight {wish.weight:g}: {words}", style, first="  - ", rest="    "
+        )
+    return lines
+
+
+def _conflicts(found: Proposals, style: Style) -> list[str]:
+    if not found.conflicts:
+        return []
+    lines = heading("What stands in the way", style)
+    for each in found.conflicts:
+        collides = "; ".join(each.collides_with) or "what the simulation refused"
+        lines += paragraph(f"'{each.wish}' collides with: {collides}", style, first="  - ", rest="    ")
+        for way in each.ways_out:
+            lines += paragraph(f"way out: {way}", style, first="      ", rest="      ")
+    return lines
+
+
+def _tried(found: Proposals, style: Style) -> list[str]:
+    if not found.tries:
+        return []
+    lines = heading("Tried and not taken", style)
+    for each in found.tries[:MOST_TRIED]:
+        share = "" if each.share_holding is None else f" (holds in {each.share_holding:.0%})"
+        lines += paragraph(f"{each.what}: {each.why}{share}", style, first="  - ", rest="    ")
+    if len(found.tries) > MOST_TRIED:
+        lines.append(f"  and {len(found.tries) - MOST_TRIED} more; the JSON document has them all")
+    return lines
+
+
+def _left_out(found: Proposals, style: Style) -> list[str]:
+    refused = found.shortlist.refused
+    if not refused:
+        return []
+    lines = heading("Why not", style)
+    for each in refused[:MOST_LEFT_OUT]:
+        lines += paragraph(f"{each.what}: {each.why}", style, first="  - ", rest="    ")
+    if len(refused) > MOST_LEFT_OUT:
+        lines.append(f"  and {len(refused) - MOST_LEFT_OUT} more; the JSON document has them all")
+    return lines

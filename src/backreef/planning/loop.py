@@ -67,9 +67,8 @@ class Loop:
 
     def _aim(self, aim: Aim) -> None:
         for number_of in range(count("rounds_count")):
-            programme = self.programme(aim)
-            solved = solve(programme, seed=self.problem.seed)
-            if not solved.found:
+            solved = self._solved(aim)
+            if solved is None:
                 break
             self._tell(f"{AIM_WORDS[aim]}: round {number_of + 1}")
             proposal = self._tried(aim, solved, number_of + 1)
@@ -77,20 +76,28 @@ class Loop:
                 self.proposals.append(proposal)
                 break
 
+    def _solved(self, aim: Aim) -> Solved | None:
+        """The best choice that differs most from the plans that were found; None where there is none."""
+        for distance in range(DIFFERENT if self.proposals else 0, -1, -1):
+            solved = solve(self.programme(aim, distance), seed=self.problem.seed)
+            if solved.found:
+                return solved
+        return None
+
     def _tell(self, phrase: str) -> None:
         if self.progress is not None:
             self.progress(phrase, len(self.proposals), len(AIM_WORDS))
 
     # --- aims ---
 
-    def programme(self, aim: Aim) -> Programme:
+    def programme(self, aim: Aim, distance: int = 0) -> Programme:
         """The programme of an aim: the first plan decides how many wishes the others keep."""
         base, ties = stock_programme(self.facts), self._ties()
         wishes = wish_terms(self.facts)
         if aim == "most_wishes":
-            return base.aiming({**ties, **wishes}, *self._other_rows())
+            return base.aiming({**ties, **wishes}, *self._other_rows(distance))
         kept = Row(rule="wishes_kept", about=aim, terms=wishes, low=self._least_wishes())
-        rows = (*self._other_rows(), kept)
+        rows = (*self._other_rows(distance), kept)
         if aim == "fewest_minutes":
             minutes = {name: -value for name, value in minutes_terms(self.facts).items()}
             return base.aiming(_sum(ties, minutes), *rows)
@@ -115,13 +122,19 @@ class Loop:
             terms[taken(choice.id)] = -TIE
         return terms
 
-    def _other_rows(self) -> Iterator[Row]:
-        """Plans differ in substance from those that were found, as far as the candidates allow it."""
-        distance = min(DIFFERENT, max(0, len(self.facts.candidates) - 1))
+    def _other_rows(self, distance: int) -> Iterator[Row]:
+        """A plan lacks somebody of each plan that was found, and differs from it in so many wished-for kinds."""
+        wished = {species for wish in self.facts.wishes for species in wish.species}
+        kinds = [one.id for one in self.facts.candidates if one.id in wished]
         for other in self.proposals:
             there = {coming.candidate.id for coming in other.picked.coming}
-            terms = {some(one.id): -1.0 if one.id in there else 1.0 for one in self.facts.candidates}
-            yield Row(rule="different", about=other.aim, terms=terms, low=float(distance - len(there)))
+            if there:
+                lacks = {some(each): 1.0 for each in sorted(there)}
+                yield Row(rule="lacks_somebody", about=other.aim, terms=lacks, high=len(there) - 1.0)
+            terms = {some(each): -1.0 if each in there else 1.0 for each in kinds}
+            least = float(distance - len(there & set(kinds)))
+            if terms:
+                yield Row(rule="different", about=other.aim, terms=terms, low=least)
 
     # --- one round ---
 

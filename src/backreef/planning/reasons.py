@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from backreef.planning.choices import ration_g_per_d
 from backreef.planning.numbers import number
 from backreef.planning.plans import AIM_WORDS, Aim, Proposal, Proposals
 from backreef.planning.problem import lines_of
 from backreef.planning.stock import Facts
 from backreef.planning.writing import Coming, commented
 
+LEAST_SHOWN_G = 0.001
 NITRATE = "nitrate_mg_no3_per_l.high"
 
 
@@ -23,9 +25,11 @@ def animal_words(coming: Coming, facts: Facts) -> str:
     parts = [f"{coming.count} × {one.species.common_name}, {why}."]
     parts.append(_number_words(coming))
     grams = response.eaten_g_per_d * coming.count
+    subject = "Together they take" if coming.count > 1 else "It takes"
+    food = f"about {grams:.2g} g" if grams >= LEAST_SHOWN_G else "next to nothing"
     parts.append(
-        f"Together they eat about {grams:.3f} g of dry food a day; {_nitrate_words(coming, facts)}; "
-        f"the day they come takes about {_arrival_min(coming, facts):.0f} minutes if nobody else comes."
+        f"{subject} {food} of the food given in a day; {_nitrate_words(coming, facts)}; "
+        f"the day of arrival takes about {_arrival_min(coming, facts):.0f} minutes if nobody else comes."
     )
     if one.species.social_rule:
         parts.append(f"Kept: {one.species.social_rule}.")
@@ -48,8 +52,8 @@ def _number_words(coming: Coming) -> str:
 def _nitrate_words(coming: Coming, facts: Facts) -> str:
     change = facts.responses[coming.candidate.id].water.get(NITRATE, 0.0) * coming.count
     if abs(change) < 0.05:  # noqa: PLR2004  not seen with any kit
-        return "beyond the food nitrate hardly notices them"
-    return f"nitrate is {abs(change):.1f} mg/L NO3 {'higher' if change > 0 else 'lower'} for them"
+        return "at the same ration nitrate hardly changes"
+    return f"at the same ration nitrate is {abs(change):.1f} mg/L NO3 {'higher' if change > 0 else 'lower'}"
 
 
 def _arrival_min(coming: Coming, facts: Facts) -> float:
@@ -122,8 +126,9 @@ def _line_words(proposal: Proposal, words: dict[str, str]) -> str:
 
 def _food_words(proposal: Proposal) -> str:
     return (
-        f"Fed: {proposal.picked.feeding.words}, with {proposal.picked.ration_ratio:.0%} of the ample ration: "
-        "what all mouths get of it is what they eat when there is enough."
+        f"Fed: {proposal.picked.feeding.words}, {ration_g_per_d(proposal.plan):.2g} g a day in all, which is "
+        f"{proposal.picked.ration_ratio:.0%} of the ration that the responses were taken with: all mouths get "
+        "of it what they eat when there is enough."
     )
 
 

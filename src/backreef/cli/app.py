@@ -23,7 +23,7 @@ VERBS = {
     "demo": "Forecast the reading room's reef, an example, and write its report.",
     "check": "Look a plan file over: every fault at once, and what stands out.",
     "forecast": "Say what becomes of a plan: does it hold, where does it break, what helps.",
-    "propose": "Find plans that this keeper can keep, from wishes, minutes and days.",
+    "propose": "Find plans that this keeper can keep: who comes, when, and how they are fed.",
     "compare": "Lay plans side by side: what becomes of each, and what they say differently.",
     "rehearse": "Try an absence out: hour by hour, with what may go wrong, and what helps.",
     "sheet": "Write one page for whoever looks in while the keeper is away.",

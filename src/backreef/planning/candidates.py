@@ -161,7 +161,9 @@ class _Looker:
 
     def _look(self, species: Species) -> Candidate | Refused:
         if species.kind in _NOT_KINDS:
-            return _refusal(species, "kind", "no animal that one counts", "pods multiply by themselves")
+            return _refusal(
+                species, "kind", f"{species.common_name}: not counted by heads", "it multiplies by itself"
+            )
         there = sum(entry.count for entry in self.plan.animals if entry.species == species.id)
         least, limit = max(1, species.group_min_count - there), count("most_of_a_kind_count")
         most = limit if species.group_max_count is None else min(limit, species.group_max_count - there)

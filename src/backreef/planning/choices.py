@@ -11,7 +11,7 @@ from functools import partial
 from typing import Literal
 
 from backreef.aquarium.phrases import SHORT_WEEKDAYS, write_nth
-from backreef.aquarium.plan import BY_HAND, DeviceEntry, Meal, Plan, Rhythm
+from backreef.aquarium.plan import BY_HAND, DeviceEntry, Meal, Plan, Rhythm, Upkeep
 from backreef.catalogue.entries import Catalogue, known
 from backreef.company.engine import setting_of
 from backreef.company.food import given_g_per_d, needed_by_all_g_per_d
@@ -59,9 +59,17 @@ def _own_names(plan: Plan) -> Plan:
 
     return replace(
         plan,
-        upkeep=tuple(replace(line, id=name(line.id), rhythm=_readable(line.rhythm)) for line in plan.upkeep),
+        upkeep=tuple(
+            replace(_one_size(line), id=name(line.id), rhythm=_readable(line.rhythm)) for line in plan.upkeep
+        ),
         devices=tuple(replace(line, id=name(line.id)) for line in plan.devices),
     )
+
+
+def _one_size(line: Upkeep) -> Upkeep:
+    """A plan file says either an amount or a share."""
+    both = line.share_frac is not None and (line.amount_g is not None or line.amount_l is not None)
+    return replace(line, share_frac=None) if both else line
 
 
 def _readable(rhythm: Rhythm) -> Rhythm:

@@ -39,8 +39,8 @@ from backreef.simulation.tables import InItsUnit
 
 TIE = 1e-3
 """Weight of what only breaks ties, against the aim."""
-DIFFERENT = 2
-"""Kinds of animals by which two plans differ at least, where that can be."""
+LACKING, OTHER, ANY = 2, 1, 0
+"""How a plan has to differ from those that were found: lack somebody of each, be another, or not at all."""
 BEYOND = 0.05
 """Share of the distance of its bounds by which a bound is missed once more before it is believed."""
 
@@ -77,8 +77,8 @@ class Loop:
                 break
 
     def _solved(self, aim: Aim) -> Solved | None:
-        """The best choice that differs most from the plans that were found; None where there is none."""
-        for distance in range(DIFFERENT if self.proposals else 0, -1, -1):
+        """The best choice that differs in substance from the plans that were found, else that differs."""
+        for distance in (LACKING, OTHER) if self.proposals else (ANY,):
             solved = solve(self.programme(aim, distance), seed=self.problem.seed)
             if solved.found:
                 return solved
@@ -90,7 +90,7 @@ class Loop:
 
     # --- aims ---
 
-    def programme(self, aim: Aim, distance: int = 0) -> Programme:
+    def programme(self, aim: Aim, distance: int = ANY) -> Programme:
         """The programme of an aim: the first plan decides how many wishes the others keep."""
         base, ties = stock_programme(self.facts), self._ties()
         wishes = wish_terms(self.facts)
@@ -120,21 +120,20 @@ class Loop:
             terms[steps(each.id)] = -TIE / 10.0
         for choice in self.facts.choices:
             terms[taken(choice.id)] = -TIE
+        for wish in self.facts.wishes:
+            if wish.counted:
+                terms[met(wish.id)] = TIE / 100.0 * wish.weight
         return terms
 
     def _other_rows(self, distance: int) -> Iterator[Row]:
-        """A plan lacks somebody of each plan that was found, and differs from it in so many wished-for kinds."""
-        wished = {species for wish in self.facts.wishes for species in wish.species}
-        kinds = [one.id for one in self.facts.candidates if one.id in wished]
-        for other in self.proposals:
-            there = {coming.candidate.id for coming in other.picked.coming}
-            if there:
-                lacks = {some(each): 1.0 for each in sorted(there)}
+        """A plan lacks somebody of each plan that was found, or at least has others."""
+        for other in self.proposals if distance else ():
+            there = sorted({coming.candidate.id for coming in other.picked.coming})
+            if distance == LACKING:
+                lacks = {some(each): 1.0 for each in there}
                 yield Row(rule="lacks_somebody", about=other.aim, terms=lacks, high=len(there) - 1.0)
-            terms = {some(each): -1.0 if each in there else 1.0 for each in kinds}
-            least = float(distance - len(there & set(kinds)))
-            if terms:
-                yield Row(rule="different", about=other.aim, terms=terms, low=least)
+            terms = {some(one.id): -1.0 if one.id in there else 1.0 for one in self.facts.candidates}
+            yield Row(rule="other", about=other.aim, terms=terms, low=1.0 - len(there))
 
     # --- one round ---
 
@@ -226,12 +225,9 @@ class Loop:
     def _more_days(self, coming: tuple[Coming, ...]) -> InItsUnit:
         """Minutes a month by which several days of arrivals take longer than the one that stage 1 counts."""
         facts = self.facts
-        whole = [
-            facts.responses[each.candidate.id].minutes_per_month * each.candidate.least_count
-            for each in coming
-        ]
+        longest = max((facts.responses[each.candidate.id].arrival_min for each in coming), default=0.0)
         days = len({each.on for each in coming})
-        return max(0, days - 1) * (1.0 - facts.further_frac) * max(whole, default=0.0)
+        return max(0, days - 1) * (1.0 - facts.further_frac) * longest / facts.months
 
     def _level(self, name: str, solved: Solved) -> InItsUnit:
         limit = next(each for each in self.facts.limits if each.name == name)
@@ -241,13 +237,11 @@ class Loop:
     def _timing(self, aim: Aim, solved: Solved, chosen: tuple[Candidate, ...]) -> Timing:
         facts, kept = self.facts, self.problem.kept
         months = months_of(kept)
-        days = len(facts.base.slowest_per_day)
         extra = sum(
             facts.responses[each.id].minutes_per_month
             for each in (*facts.choices, *facts.feedings)
             if each.id in facts.responses and solved.count(taken(each.id))
         )
-        whole_months = days / (365.25 / 12)
         per_month = []
         for month in months:
             first = (month.on - kept.start_on).days
@@ -261,10 +255,7 @@ class Loop:
                 one.id: facts.responses[one.id].eaten_g_per_d * solved.count(heads(one.id)) for one in chosen
             },
             eaten_before_g_per_d=facts.base.eaten_by_all_g_per_d,
-            arrival_min={
-                one.id: facts.responses[one.id].minutes_per_month * one.least_count * whole_months
-                for one in chosen
-            },
+            arrival_min={one.id: facts.responses[one.id].arrival_min for one in chosen},
             further_frac=facts.further_frac,
             day_months=number("fewer_days_months" if aim == "fewest_minutes" else "more_days_months"),
             month_min=tuple(per_month),

@@ -83,12 +83,6 @@ def _missing(plan: Plan) -> Iterator[Fault]:
             "nothing is wished for, so no plan is better than another; "
             'write wishes = [{ text = "something that grazes", weight = 1 }] under [keeper]',
         )
-    if plan.tank.display_length_cm is None:
-        yield fault(
-            "tank.display",
-            "the length of the display decides who has room, and only its volume is given; "
-            'write display = "100 x 50 x 50 cm" under [tank]',
-        )
     if any(meal.grams_as_fed is None for meal in plan.meals):
         yield fault(
             "meals",

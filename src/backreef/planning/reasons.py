@@ -10,6 +10,7 @@ from backreef.planning.stock import Facts
 from backreef.planning.writing import Coming, commented
 
 LEAST_SHOWN_G = 0.001
+LEAST_SHOWN_MIN = 0.5
 NITRATE = "nitrate_mg_no3_per_l.high"
 
 
@@ -29,12 +30,20 @@ def animal_words(coming: Coming, facts: Facts) -> str:
     food = f"about {grams:.2g} g" if grams >= LEAST_SHOWN_G else "next to nothing"
     parts.append(
         f"{subject} {food} of the food given in a day; {_nitrate_words(coming, facts)}; "
-        f"the day of arrival takes about {_arrival_min(coming, facts):.0f} minutes if nobody else comes."
+        f"the day of arrival takes about {response.arrival_min:.0f} minutes if nobody else comes"
+        f"{_chore_words(coming, facts)}."
     )
     if one.species.social_rule:
         parts.append(f"Kept: {one.species.social_rule}.")
     parts += [f"Mind: {finding.what}." for finding in one.cautions]
     return " ".join(part for part in parts if part)
+
+
+def _chore_words(coming: Coming, facts: Facts) -> str:
+    one = coming.candidate
+    response = facts.responses[one.id]
+    later = response.minutes_per_month * one.least_count - response.arrival_min / facts.months
+    return f", and its care about {later:.0f} minutes a month" if later >= LEAST_SHOWN_MIN else ""
 
 
 def _number_words(coming: Coming) -> str:
@@ -54,12 +63,6 @@ def _nitrate_words(coming: Coming, facts: Facts) -> str:
     if abs(change) < 0.05:  # noqa: PLR2004  not seen with any kit
         return "at the same ration nitrate hardly changes"
     return f"at the same ration nitrate is {abs(change):.1f} mg/L NO3 {'higher' if change > 0 else 'lower'}"
-
-
-def _arrival_min(coming: Coming, facts: Facts) -> float:
-    months = len(facts.base.slowest_per_day) / (365.25 / 12)
-    one = coming.candidate
-    return facts.responses[one.id].minutes_per_month * one.least_count * months
 
 
 def aim_words(aim: Aim) -> str:
@@ -83,6 +86,11 @@ def reached_words(proposal: Proposal, found: Proposals) -> str:
         f"no balance closer to its bound than {proposal.reached:.0%} of the way; the programme's bound is "
         f"{proposal.bound:.0%}"
     )
+
+
+def rounds_words(rounds: int) -> str:
+    """How often the programme was solved and the simulation asked."""
+    return "found in the first round" if rounds == 1 else f"found in round {rounds}"
 
 
 def verdict_words(proposal: Proposal) -> str:
@@ -127,8 +135,8 @@ def _line_words(proposal: Proposal, words: dict[str, str]) -> str:
 def _food_words(proposal: Proposal) -> str:
     return (
         f"Fed: {proposal.picked.feeding.words}, {ration_g_per_d(proposal.plan):.2g} g a day in all, which is "
-        f"{proposal.picked.ration_ratio:.0%} of the ration that the responses were taken with: all mouths get "
-        "of it what they eat when there is enough."
+        f"{proposal.picked.ration_ratio:.0%} of the ration that the responses were taken with: all mouths "
+        "get of it what they eat when there is enough."
     )
 
 
@@ -138,7 +146,7 @@ def _heading(proposal: Proposal, found: Proposals) -> str:
     lines = [
         f"Proposed by backreef from {found.plan.name or 'a plan'}: {aim_words(proposal.aim)}.",
         f"The simulation: {verdict_words(proposal)}.",
-        f"The programme: {reached_words(proposal, found)}; {proposal.rounds} rounds.",
+        f"The programme: {reached_words(proposal, found)}; {rounds_words(proposal.rounds)}.",
     ]
     lines += [
         f"Wish '{wish.text}' (weight {wish.weight:g}): {_wish_words(wish.counted, wish.id in met)}."

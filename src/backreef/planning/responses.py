@@ -22,6 +22,7 @@ from backreef.judgement.verdict import WaterBand
 from backreef.judgement.water import water_bands
 from backreef.models.mouths import BOTTOM, FOOD_POOLS
 from backreef.schedule.minutes import trailing_sum
+from backreef.schedule.tables import workload
 from backreef.simulation.draws import Draws
 from backreef.simulation.layout import LANES
 from backreef.simulation.tables import InItsUnit, animal_number
@@ -30,6 +31,8 @@ Array = npt.NDArray[np.float64]
 Tell = Callable[[int, int], None]
 DAYS_PER_MONTH = 365.25 / 12
 LEAST_ANIMAL_DAYS = 1.0
+NEWCOMERS = "newcomers"
+"""The group of the tasks that a day of arrival brings."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +68,8 @@ class Measured:
     minutes_per_month: InItsUnit
     quarter_min_per_month: InItsUnit
     """The busiest quarter of a year, worst of the members."""
+    arrival_min: InItsUnit
+    """Of that, the minutes with newcomers on the days they come, over the horizon, mean of the members."""
     offered_g_per_d: InItsUnit
     """Dry food."""
     eaten_g_per_d: Mapping[str, InItsUnit]
@@ -81,7 +86,10 @@ class Response:
     water: Mapping[str, InItsUnit]
     """Limit -> change of the worst level held, mean of the members."""
     minutes_per_month: InItsUnit
+    """All of them, with those of the day of arrival spread over the horizon."""
     quarter_min_per_month: InItsUnit
+    arrival_min: InItsUnit = 0.0
+    """Of an animal only: for the whole group that was tried, if it comes on a day of its own."""
     eaten_g_per_d: InItsUnit = 0.0
     """Dry food that it takes; of an animal only."""
 
@@ -153,6 +161,11 @@ def measured_of(course: Course) -> Measured:
         water=water,
         minutes_per_month=float(np.mean(per_day.sum(axis=0)) / days * DAYS_PER_MONTH),
         quarter_min_per_month=float(quarter.max(initial=0.0)),
+        arrival_min=sum(
+            float(np.mean(minutes))
+            for task, minutes in course.work.by_task.items()
+            if workload().group_of.get(task) == NEWCOMERS
+        ),
         offered_g_per_d=offered / per_g / days,
         eaten_g_per_d=eaten,
         eaten_by_all_g_per_d=total,
@@ -166,6 +179,7 @@ def response(before: Measured, after: Measured, *, per: InItsUnit = 1.0, who: st
         water={name: float(np.mean(after.water[name] - level)) / per for name, level in before.water.items()},
         minutes_per_month=(after.minutes_per_month - before.minutes_per_month) / per,
         quarter_min_per_month=(after.quarter_min_per_month - before.quarter_min_per_month) / per,
+        arrival_min=after.arrival_min - before.arrival_min,
         eaten_g_per_d=after.eaten_g_per_d.get(who, 0.0),
     )
 

@@ -21,6 +21,7 @@ from backreef.simulation.tables import InItsUnit
 MARGIN = "margin"
 ANYBODY = "anybody"
 """The variable that says whether anybody comes at all: then there is at least one day of arrivals."""
+DAYS_PER_MONTH = 365.25 / 12
 FAR = 10.0
 """More than any margin, which is a share."""
 
@@ -56,6 +57,11 @@ class Facts:
     """Limit, 'minutes' or 'quarter' -> by how much the simulation came out worse than the rows said."""
     hunger_ratio: InItsUnit = 1.0
     """Food counted for each mouth, over what the responses say."""
+
+    @property
+    def months(self) -> InItsUnit:
+        """Length of the horizon that the responses were taken over."""
+        return len(self.base.slowest_per_day) / DAYS_PER_MONTH
 
 
 def some(species_id: str) -> str:
@@ -255,9 +261,11 @@ def minutes_terms(facts: Facts) -> dict[str, InItsUnit]:
         for each in (*facts.feedings, *facts.choices)
         if each.id in facts.responses
     }
-    whole = {one.id: facts.responses[one.id].minutes_per_month * one.least_count for one in facts.candidates}
-    terms |= {some(each): facts.further_frac * value for each, value in whole.items()}
-    terms[ANYBODY] = (1.0 - facts.further_frac) * min(whole.values(), default=0.0)
+    arrivals = [facts.responses[one.id].arrival_min / facts.months for one in facts.candidates]
+    for one, arrival in zip(facts.candidates, arrivals, strict=True):
+        whole = facts.responses[one.id].minutes_per_month * one.least_count
+        terms[some(one.id)] = whole - (1.0 - facts.further_frac) * arrival
+    terms[ANYBODY] = (1.0 - facts.further_frac) * min(arrivals, default=0.0)
     return {name: value for name, value in terms.items() if value}
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from backreef.planning.choices import ration_g_per_d
 from backreef.planning.plans import Proposals
-from backreef.planning.reasons import aim_words, animal_words, reached_words, verdict_words
+from backreef.planning.reasons import aim_words, animal_words, reached_words, rounds_words, verdict_words
 from backreef.plots.words import NBSP, long_date
 from backreef.reports.text_layout import Style, heading, paragraph, text_table
 from backreef.usecases.propose import Written
@@ -76,7 +76,7 @@ def _one(written: Written, found: Proposals, style: Style) -> list[str]:
     plan = written.proposal
     lines = heading(f"{aim_words(plan.aim).capitalize()}: {written.file}", style)
     lines += paragraph(f"The simulation: {verdict_words(plan)}.", style, first="  ", rest="  ")
-    words = f"The programme: {reached_words(plan, found)}; {plan.rounds} rounds, gap {plan.gap:.0%}."
+    words = f"The programme: {reached_words(plan, found)}; {rounds_words(plan.rounds)}, gap {plan.gap:.0%}."
     lines += paragraph(words, style, first="  ", rest="  ")
     if not plan.picked.coming:
         lines += paragraph("Nobody comes: what is there stays.", style, first="  - ", rest="    ")

@@ -46,7 +46,7 @@ def propose(  # noqa: PLR0913  click hands over every option
     members: int,
     seed: int,
 ) -> int:
-    """Find plans that this keeper can keep: which animals, how many, when, how fed, what leaves again.
+    """Find plans that this keeper can keep: who comes, when, and how they are fed.
 
     From the wishes, the minutes and the days under [keeper] up to three plans are sought: most of the wishes,
     fewest minutes, widest margins. Animals that are there already stay, those still to come are chosen anew.

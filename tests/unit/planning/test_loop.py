@@ -1,0 +1,194 @@
+"""The loop of solver and judge, with made-up responses and a stand-in for the simulation."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import pytest
+
+from backreef.aquarium.dump import dump_plan
+from backreef.aquarium.load import load_plan_text
+from backreef.aquarium.plan import Plan
+from backreef.judgement.verdict import Finding, Forecast
+from backreef.planning import propose as proposing
+from backreef.planning.candidates import Candidate
+from backreef.planning.choices import ration_g_per_d
+from backreef.planning.loop import Loop
+from backreef.planning.numbers import count
+from backreef.planning.plans import AIMS, Doors, Proposals
+from backreef.planning.problem import Problem, problem_of
+from backreef.planning.programme import violated
+from backreef.planning.propose import propose
+from backreef.planning.stock import Facts, stock_programme
+from tests.forecast_world import a_breaking_forecast, a_holding_forecast
+from tests.planning_world import (
+    NITRATE,
+    a_response,
+    a_short_plan,
+    a_wish,
+    measured_base,
+    some_facts,
+    the_catalogue,
+)
+
+Judged = Callable[[Plan], Forecast]
+
+
+def real(species_id: str, *, most: int = 3) -> Candidate:
+    species = the_catalogue().species[species_id]
+    return Candidate(species=species, least_count=1, most_count=most, cautions=())
+
+
+def the_facts(**changes: object) -> Facts:
+    """A goby, a snail and a shrimp in the tank of the short plan, with made-up responses."""
+    facts = some_facts(
+        candidates=(real("neon_goby"), real("trochus"), real("skunk_cleaner")),
+        wishes=(
+            a_wish("goby", "neon_goby", weight=2.0),
+            a_wish("grazer", "trochus"),
+            a_wish("shrimp", "skunk_cleaner"),
+        ),
+        responses={
+            "neon_goby": a_response(nitrate=1.0, minutes=3.0, eaten=0.02),
+            "trochus": a_response(minutes=2.0),
+            "skunk_cleaner": a_response(nitrate=0.5, minutes=2.0, eaten=0.01),
+        },
+        base=measured_base(nitrate=30.0, minutes=30.0),
+        budget_min_per_month=90.0,
+    )
+    return replace(facts, **changes)  # type: ignore[arg-type]
+
+
+def a_problem(*pins: str) -> Problem:
+    return problem_of(a_short_plan(minutes=90), the_catalogue(), pinned=pins)
+
+
+def doors(judge: Judged) -> Doors:
+    return Doors(
+        read=lambda text: load_plan_text(text, "plan.toml", the_catalogue()), write=dump_plan, judge=judge
+    )
+
+
+def holds(_: Plan) -> Forecast:
+    return a_holding_forecast()
+
+
+def breaks(*ids: str) -> Forecast:
+    template = a_breaking_forecast().findings[0]
+    findings: Sequence[Finding] = [replace(template, id=each, breaks=True, value=None) for each in ids]
+    return replace(a_breaking_forecast(), findings=tuple(findings))
+
+
+def ran(judge: Judged, facts: Facts | None = None) -> Loop:
+    loop = Loop(problem=a_problem(), facts=facts or the_facts(), doors=doors(judge))
+    loop.run(AIMS)
+    return loop
+
+
+def stock(loop: Loop) -> list[set[str]]:
+    return [{each.candidate.id for each in one.picked.coming} for one in loop.proposals]
+
+
+def test_three_plans_come_out_and_differ_in_substance() -> None:
+    loop = ran(holds)
+    assert [one.aim for one in loop.proposals] == list(AIMS)
+    first, second, third = stock(loop)
+    assert first == {"neon_goby", "trochus", "skunk_cleaner"}
+    assert second < first
+    assert first - third
+    assert second - third
+
+
+def test_what_is_proposed_stands_without_the_solver() -> None:
+    loop = ran(holds)
+    for one in loop.proposals:
+        assert violated(stock_programme(loop.facts), one.picked.solved.chosen) == []
+        assert load_plan_text(one.text, "plan.toml", the_catalogue()) == one.plan
+        assert dump_plan(one.plan) == one.text
+        assert one.picked.solved.status == "optimal"
+        assert 0.0 <= one.gap < 0.2
+
+
+def test_the_same_seed_gives_the_same_plans() -> None:
+    assert [one.text for one in ran(holds).proposals] == [one.text for one in ran(holds).proposals]
+
+
+def test_a_broken_bound_of_the_water_is_believed_and_the_next_plan_keeps_further_off() -> None:
+    asked: list[float] = []
+
+    def judge(plan: Plan) -> Forecast:
+        asked.append(ration_g_per_d(plan))
+        return breaks(f"water.{NITRATE.name}.harm") if len(asked) == 1 else a_holding_forecast()
+
+    facts = the_facts(base=measured_base(nitrate=48.0), food_response=a_response(nitrate=30.0))
+    loop = ran(judge, facts)
+    assert loop.facts.shifts[NITRATE.name] > 0.0
+    assert loop.tries[0].share_holding is not None
+    first = loop.proposals[0]
+    assert (first.aim, first.rounds) == ("most_wishes", 2)
+
+
+def test_hunger_means_more_food() -> None:
+    asked: list[float] = []
+
+    def judge(plan: Plan) -> Forecast:
+        asked.append(ration_g_per_d(plan))
+        return breaks("mouths.gramma.harm") if len(asked) == 1 else a_holding_forecast()
+
+    loop = ran(judge)
+    assert asked[1] > asked[0]
+    assert loop.facts.hunger_ratio > 1.0
+
+
+def test_minutes_that_do_not_suffice_after_all_move_their_bound() -> None:
+    asked: list[Plan] = []
+
+    def judge(plan: Plan) -> Forecast:
+        asked.append(plan)
+        return breaks("hands.minutes.harm") if len(asked) == 1 else a_holding_forecast()
+
+    assert ran(judge).facts.shifts["quarter"] > 0.0
+
+
+def test_a_judge_that_is_never_content_ends_the_search_without_a_plan() -> None:
+    loop = ran(lambda _: breaks("water.salinity_psu.high.harm"))
+    assert loop.proposals == []
+    assert 0 < len(loop.tries) <= count("rounds_count") * len(AIMS)
+    assert len({one.what for one in loop.tries}) > 1
+
+
+def test_no_plan_is_judged_twice() -> None:
+    asked: list[str] = []
+
+    def judge(plan: Plan) -> Forecast:
+        asked.append(dump_plan(plan))
+        return a_holding_forecast()
+
+    ran(judge)
+    assert len(asked) == len(set(asked))
+
+
+def whole(judge: Judged, monkeypatch: pytest.MonkeyPatch) -> Proposals:
+    monkeypatch.setattr(proposing, "facts_of", lambda *_: the_facts())
+    return propose(a_problem(), doors=doors(judge), members=8)
+
+
+def test_an_interrupt_gives_the_best_so_far(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[Plan] = []
+
+    def judge(plan: Plan) -> Forecast:
+        asked.append(plan)
+        if len(asked) > 1:
+            raise KeyboardInterrupt
+        return a_holding_forecast()
+
+    found = whole(judge, monkeypatch)
+    assert (found.status, len(found.proposals)) == ("stopped", 1)
+
+
+def test_where_nothing_holds_the_plan_as_it_is_is_judged(monkeypatch: pytest.MonkeyPatch) -> None:
+    found = whole(lambda _: breaks("water.salinity_psu.high.harm"), monkeypatch)
+    assert found.status == "none"
+    assert found.as_it_is is not None
+    assert not found.as_it_is.holds

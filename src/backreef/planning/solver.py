@@ -8,6 +8,7 @@ import highspy
 import numpy as np
 
 from backreef.planning.programme import WHOLE, Programme, Solved, Status
+from backreef.simulation.tables import InItsUnit
 
 FEASIBILITY = 1e-9
 
@@ -62,7 +63,7 @@ def _model(programme: Programme) -> highspy.HighsLp:
     return model
 
 
-def _bound(value: float) -> float:  # a bound of any variable
+def _bound(value: InItsUnit) -> InItsUnit:
     return math.copysign(highspy.kHighsInf, value) if math.isinf(value) else float(value)
 
 

@@ -10,6 +10,7 @@ from typing import Any, cast
 from backreef.planning.plans import Proposal, Proposals
 from backreef.planning.stock import Facts
 from backreef.reports.document import to_document
+from backreef.simulation.tables import InItsUnit
 from backreef.usecases.propose import Written
 
 SCHEMA = "backreef.propose/1"
@@ -133,5 +134,5 @@ def _responses(facts: Facts) -> dict[str, Json]:
     }
 
 
-def _number(value: float) -> float | None:  # of any series
+def _number(value: InItsUnit) -> float | None:
     return float(value) if math.isfinite(value) else None

@@ -12,6 +12,7 @@ from backreef.company.findings import (
     Resident,
     Rule,
     Setting,
+    Weight,
     rule_number,
     rules,
     word_of,
@@ -20,6 +21,7 @@ from backreef.company.food import given_kj_per_d, needed_kj_per_d
 
 _COVER = {"soft": ("soft",), "lps": ("lps",), "sps": ("sps",), "mixed": ("soft", "lps", "sps"), "none": ()}
 _COLUMN_WORDS = {"soft": "soft corals", "lps": "corals with large polyps", "sps": "corals with small polyps"}
+_BITES: dict[Weight, str] = {"serious": "will eat", "caution": "may bite", "note": "might bite"}
 HUNGRY_FED_RATIO = 1.0
 """Food over need at which a picker is as full as it gets."""
 
@@ -38,7 +40,7 @@ def bites(setting: Setting) -> Found:
                 balance="mouths",
                 weight=weight,
                 who=prey.species.common_name,
-                what=f"{eater.species.common_name} may eat or nip {prey.called}",
+                what=f"{eater.species.common_name} {_BITES[weight]} {prey.called}",
                 why=eater.species.safety_condition or "it bites such corals and clams",
                 source=word.source,
                 status=word.status,

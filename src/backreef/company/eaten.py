@@ -32,6 +32,7 @@ _LIKELY: tuple[Safe, ...] = ("risk", "unsafe")
 _HOSTS, _GUESTS = "anemone", "anemonefish"
 LOOKS_AHEAD_D = 91
 """Days between two looks at how large both are; a numerical choice."""
+EATS: dict[Weight, str] = {"serious": "will eat", "caution": "may eat", "note": "might eat"}
 YEARS_AHEAD = 10.0
 DAYS_PER_YEAR = 365.25
 
@@ -57,11 +58,11 @@ def swallowed(setting: Setting) -> Found:
             balance="mouths",
             weight=weight,
             who=prey.species.common_name,
-            what=f"{eater.species.common_name} may eat or nip {prey.called}",
+            what=f"{eater.species.common_name} {EATS[weight]} {prey.called}",
             why=_sizes(eater, prey, setting, first),
             source=source,
             status=status,
-            condition=_while(eater, setting, first, last),
+            condition=_while((eater, prey), setting, first, last),
             from_on=first,
         )
 
@@ -131,9 +132,10 @@ def _sizes(eater: Resident, prey: Resident, setting: Setting, on: date) -> str:
     )
 
 
-def _while(eater: Resident, setting: Setting, first: date, last: date | None) -> str:
+def _while(pair: tuple[Resident, Resident], setting: Setting, first: date, last: date | None) -> str:
+    eater, _ = pair
     words = [eater.species.safety_condition] if eater.species.safety_condition else []
-    if first > setting.comes_on(eater):
+    if first > max(setting.comes_on(one) for one in pair):
         words.append(f"not before about {first:%B %Y}, as the one grows faster than the other")
     if last is not None:
         words.append(f"until about {last:%B %Y}: then it is too large to be swallowed")
@@ -154,7 +156,7 @@ def hunted(setting: Setting) -> Found:
             balance="mouths",
             weight=weight,
             who=prey.species.common_name,
-            what=f"{eater.species.common_name} may eat or nip {prey.called}",
+            what=f"{eater.species.common_name} {EATS[weight]} {prey.called}",
             why=_because(eater.species, prey.species, setting),
             source=word.source,
             status=word.status,

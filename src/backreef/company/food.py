@@ -183,8 +183,12 @@ def too_seldom(setting: Setting) -> Found:
             weight="serious" if none else "caution",
             who=one.species.common_name,
             what=f"{one.called}: {'nothing to eat' if none else 'too few meals a day'}",
-            why=f"fed {times_words(meals)} on average with food it takes, "
-            f"needs it {times_words(needs.value)}",
+            why=(
+                "no meal is food that it takes, "
+                if none
+                else f"fed {times_words(meals)} with food it takes, "
+            )
+            + f"and it needs that {times_words(needs.value)}",
             source=source_text(setting.catalogue, needs.source),
             status=needs.status,
             remedies=_BY_HAND if one.species.feeder_alone == "no" else (),

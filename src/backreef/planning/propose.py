@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from backreef.judgement.verdict import Forecast
+from backreef.planning.collisions import conflicts_of
 from backreef.planning.gather import facts_of, fed, listed
 from backreef.planning.loop import Loop
+from backreef.planning.outlook import forced, frontier
 from backreef.planning.plans import AIMS, Doors, Progress, Proposals
 from backreef.planning.problem import Problem
 from backreef.planning.wishes import read_wishes
@@ -43,8 +45,16 @@ def propose(problem: Problem, *, doors: Doors, members: int, progress: Progress 
 
 
 def _put_together(nothing: Proposals, loop: Loop, as_it_is: Forecast | None, *, stopped: bool) -> Proposals:
+    best = next((one for one in loop.proposals if one.aim == "most_wishes"), None)
+    served = frozenset() if best is None else frozenset(wish.id for wish in best.picked.wishes)
+    chosen = frozenset() if best is None else frozenset(each.candidate.id for each in best.picked.coming)
+    seed, known = nothing.seed, nothing.shortlist
+    left_out = () if stopped else tuple(forced(loop.facts, chosen, seed))
     return replace(
         nothing,
+        shortlist=replace(known, refused=(*left_out, *known.refused)),
+        conflicts=() if stopped else conflicts_of(loop.facts, known, served, seed),
+        frontier=() if stopped else frontier(loop.facts, seed),
         status="stopped" if stopped else "found" if loop.proposals else "none",
         proposals=tuple(loop.proposals),
         facts=loop.facts,

@@ -1,4 +1,4 @@
-"""Why a wish cannot be met: the smallest set of wishes and limits that collide, and the cheapest way out of each.
+"""Why a wish cannot be met: the smallest set of wishes and limits that collide, and a way out of each.
 
 All of it is asked of the programme alone: a way out is a promise of the programme, not yet of the simulation.
 """

@@ -14,7 +14,7 @@ from backreef.aquarium.plan import BY_HAND, Plan
 from backreef.aquarium.series import Series, all_series, door_factor
 from backreef.calibration.deeds import Deeds, deeds_of
 from backreef.calibration.doubt import likely_slip
-from backreef.calibration.evidence import Taken, Unused, course_of, rows_needed, taken_of
+from backreef.calibration.evidence import Taken, Unused, course_of, days_since, rows_needed, taken_of
 from backreef.calibration.fit import HAND, Fit, fit_log, lived_of, march_lived
 from backreef.calibration.outcome import (
     Alarm,
@@ -31,6 +31,7 @@ from backreef.calibration.outcome import (
 from backreef.calibration.tables import Fitted, all_fitted, number, numbers, slips_of
 from backreef.calibration.watch import alarms_of
 from backreef.calibration.week import Known, gates_of, this_week
+from backreef.calibration.window import first_day_of_fit, plan_from
 from backreef.calibration.worth import next_readings
 from backreef.catalogue.entries import Catalogue
 from backreef.errors import Fault, InputFaults
@@ -78,6 +79,8 @@ class Run:
     planned_life: Lived
     alarms: tuple[Alarm, ...]
     entries: Sequence[Entry]
+    cut_off: bool
+    """The log is longer than what was fitted."""
 
     @property
     def life(self) -> Lived:
@@ -104,9 +107,14 @@ def reconcile_log(
     def tell(phrase: str) -> Callable[[int, int], None]:
         return lambda done, total: progress(phrase, done, total) if progress else None
 
-    taken, unused = taken_of(entries, plan.start_on)
-    if len(taken) < FEWEST_READINGS:
+    whole, unused = taken_of(entries, plan.start_on)
+    if len(whole) < FEWEST_READINGS:
         raise InputFaults([_nothing_to_fit(plan, unused)])
+    since = first_day_of_fit(int(whole[-1].at_d))
+    plan = plan_from(plan, catalogue, entries, since)
+    if since:
+        entries = [one for one in entries if days_since(one, plan.start_on) >= 0]
+    taken, unused = taken_of(entries, plan.start_on)
     last_day = int(taken[-1].at_d)
     known_days = last_day + 1
     days = known_days + asked.weeks_ahead * DAYS_PER_WEEK
@@ -125,6 +133,7 @@ def reconcile_log(
         fitted=_march(lived, fit, tell("as fitted"), fitted=True),
         alarms=alarms_of(fit, deeds, catalogue, tell("looking for causes")),
         entries=entries,
+        cut_off=since > 0,
     )
     return _reconciled(run, plan, asked, catalogue, unused)
 
@@ -432,6 +441,12 @@ def _not_followed(run: Run) -> list[str]:
 
 def _notices(run: Run) -> tuple[str, ...]:
     found = _not_followed(run)
+    if run.cut_off:
+        start = run.life.prepared.plan.start_on.isoformat()
+        found.append(
+            f"The log is long: what is older than {start} was left out of the fit, and the plan begins there "
+            "with the animals and the readings of that time."
+        )
     if run.deeds.chores:
         found.append(
             "Work of a kind that the log names counts as logged, from its first to its last entry; "

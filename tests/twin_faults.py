@@ -24,6 +24,7 @@ from backreef.calibration.evidence import (
 from backreef.calibration.faults import Fault, can_happen, life_with
 from backreef.calibration.fit import march_lived
 from backreef.calibration.luck import LearnedDraws
+from backreef.calibration.patterns import best_pattern, patterns_of
 from backreef.calibration.tables import Cause, all_causes, number
 from backreef.logbook.entries import Entry, Reading
 from backreef.simulation.ensemble import Members
@@ -118,13 +119,14 @@ def run_fault(does: str, since_day: int, block: int, lane: int, *, keeper: str, 
         field = field_at(seen)
         change = greatest_change(field)
         if not is_alarm(field, change, seed=1):
+            change = best_pattern(field, patterns_of(field, all_causes(), signatures(field)), seed=1)
+        if change is None:
             continue
         if does == "" or day <= since_day:
             false_before = True
             if does == "":
                 break
             continue
-        assert change is not None
         after, kind = float(day - since_day), change.kind
         if causes:
             first = tuple(one.id for one in suspects(field, change, all_causes(), signatures(field))[:3])

@@ -234,7 +234,7 @@ def suspects(
         if cause.does in OF_KITS:
             continue
         found = [
-            (field.loglikelihood(shape.mean(axis=1), _spread(shape)), day)
+            (field.loglikelihood(shape.mean(axis=1), spread_of(shape)), day)
             for day in days
             if (shape := signature(cause, day)) is not None
         ]
@@ -260,7 +260,7 @@ def _suspect(cause: Cause, day: int) -> Suspect:
     )
 
 
-def _spread(shape: Array) -> Array:
+def spread_of(shape: Array) -> Array:
     """How the shape differs between the runs that it was simulated with."""
     apart = (shape - shape.mean(axis=1, keepdims=True)) / np.sqrt(max(1, shape.shape[1] - 1))
     return np.asarray(apart @ apart.T)

@@ -16,6 +16,7 @@ from backreef.calibration.faults import Fault, can_happen, life_with
 from backreef.calibration.fit import Fit, march_lived
 from backreef.calibration.luck import LearnedDraws
 from backreef.calibration.outcome import Alarm, Suspected
+from backreef.calibration.patterns import best_pattern, patterns_of
 from backreef.calibration.tables import Cause, all_causes, number
 from backreef.catalogue.entries import Catalogue
 from backreef.simulation.layout import LANES
@@ -30,12 +31,16 @@ def alarms_of(
     """The greatest change of a log, if it is more than kits and luck give, with its causes ranked."""
     field = field_of(fit.foretold_before, fit.evidence, fit.taken, fit.scale, fit.doubts)
     change = greatest_change(field)
-    if change is None or not is_alarm(field, change, seed=fit.before.seed):
+    seed = fit.before.seed
+    signatures = _Signatures(fit, deeds, catalogue, field, told)
+    if not is_alarm(field, change, seed=seed):
+        change = best_pattern(field, patterns_of(field, all_causes(), signatures), seed=seed)
+    if change is None:
         return ()
     start_on = fit.lived.prepared.plan.start_on
     series = series_of(change.series)
     least = number("suspect_share_frac")
-    ranked = suspects(field, change, all_causes(), _Signatures(fit, deeds, catalogue, field, told))
+    ranked = suspects(field, change, all_causes(), signatures)
     return (
         Alarm(
             series=series.door_series,

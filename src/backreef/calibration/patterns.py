@@ -1,0 +1,120 @@
+"""Causes as patterns over all readings at once: looked for one by one, where each alone shows too little.
+
+A cause from a day on adds to every reading what runs with it and without it differ by, and the runs differ
+among themselves in that. How much likelier it makes what came is asked of each pattern, and the best is held
+against what the best is in tanks like this one in which nothing happens.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.calibration.alarms import (
+    DRIFT,
+    OF_KITS,
+    STEP,
+    Change,
+    Field,
+    Signature,
+    likeness,
+    spread_of,
+)
+from backreef.calibration.tables import Cause, number
+from backreef.simulation.tables import InItsUnit
+
+Array = npt.NDArray[np.float64]
+MOST_LIKE = 40
+"""So many members, those most like the tank, say what luck gives; numerical."""
+READ_ANEW = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Pattern:
+    """What a cause from a day on adds to the readings."""
+
+    cause: Cause
+    since_day: int
+    added: Array
+    spread: Array
+
+
+def days_to_try(last_day: int) -> list[int]:
+    """Days from which causes are tried: every so many, within reach of the last reading."""
+    step, reach = int(number("pattern_every_d")), int(number("pattern_reach_d"))
+    return [day for day in range(step, last_day - step // 2 + 1, step) if day > last_day - reach]
+
+
+def patterns_of(field: Field, causes: Sequence[Cause], signature: Signature) -> tuple[Pattern, ...]:
+    """The patterns of all causes that happen to the tank and not to its kits."""
+    found = []
+    for cause in causes:
+        if cause.does in OF_KITS:
+            continue
+        for day in days_to_try(int(field.taken[-1].at_d)):
+            shape = signature(cause, day)
+            if shape is not None:
+                found.append(
+                    Pattern(cause=cause, since_day=day, added=shape.mean(axis=1), spread=spread_of(shape))
+                )
+    return tuple(found)
+
+
+def ratios(covariance: Array, missed: Array, patterns: Sequence[Pattern]) -> Array:
+    """Twice the logarithm of how much likelier each pattern makes each draw, (patterns, draws)."""
+    plain = _even(covariance, missed)
+    return np.array(
+        [plain - _even(covariance + pattern.spread, missed - pattern.added[:, None]) for pattern in patterns]
+    )
+
+
+def _even(covariance: Array, missed: Array) -> Array:
+    """Minus twice the logarithm of the likelihood of draws, but for a constant, (draws,)."""
+    root = np.linalg.cholesky(covariance)
+    even = np.linalg.solve(root, missed)
+    return np.asarray((even**2).sum(axis=0) + 2.0 * np.log(np.diag(root)).sum())
+
+
+def by_luck(field: Field, patterns: Sequence[Pattern], *, seed: int) -> InItsUnit:
+    """The ratio that the best pattern seldom passes in tanks like this one in which nothing happens."""
+    rng = np.random.default_rng(np.random.Philox(key=seed))
+    root = np.linalg.cholesky(field.errors)
+    count = field.apart.shape[1]
+    likes = likeness(np.linalg.solve(root, field.missed[:, None] - field.apart * np.sqrt(count - 1)))
+    tops: list[float] = []
+    shares: list[float] = []
+    for member in np.argsort(-likes)[:MOST_LIKE].tolist():
+        own = field.apart[:, member]
+        noise = root @ rng.standard_normal((len(own), READ_ANEW))
+        missed = own[:, None] * count / np.sqrt(count - 1) + noise
+        tops += ratios(field.covariance - np.outer(own, own), missed, patterns).max(axis=0).tolist()
+        shares += [float(likes[member])] * READ_ANEW
+    order = np.argsort(tops)
+    passed = np.cumsum(np.array(shares)[order])
+    place = int(np.searchsorted(passed, (1.0 - number("alarm_luck_frac")) * passed[-1]))
+    return float(np.array(tops)[order][min(place, len(tops) - 1)])
+
+
+def best_pattern(field: Field, patterns: Sequence[Pattern], *, seed: int) -> Change | None:
+    """The change that the best pattern means, if it is more than kits and luck give."""
+    if not patterns:
+        return None
+    found = ratios(field.covariance, field.missed[:, None], patterns)[:, 0]
+    best = int(found.argmax())
+    if found[best] < number("pattern_ratio") or found[best] < by_luck(field, patterns, seed=seed):
+        return None
+    pattern = patterns[best]
+    shown = pattern.added / np.sqrt(np.diag(field.errors))
+    names = [one.series.series for one in field.taken]
+    weight = {name: sum(v for v, n in zip(shown.tolist(), names, strict=True) if n == name) for name in names}
+    series = max(weight, key=lambda name: abs(weight[name]))
+    return Change(
+        series=series,
+        since_d=float(pattern.since_day),
+        kind=DRIFT if pattern.cause.drift else STEP,
+        ratio=float(found[best]),
+        amplitude=weight[series],
+    )

@@ -14,7 +14,7 @@ from backreef.logbook.memory import MemoryStore
 from backreef.logbook.store import LogbookStore
 from backreef.logbook.vocabulary import Vocabulary
 from backreef.usecases.examples import example_plan
-from tests.postgres_world import NoServer, a_database, a_server
+from tests.postgres_world import NoServer, Server, a_database, a_server
 
 
 @pytest.fixture(scope="session")
@@ -34,7 +34,7 @@ def no_plan(catalogue: Catalogue) -> Vocabulary:
 
 
 @pytest.fixture(scope="session")
-def postgres() -> Iterator[Path]:
+def postgres() -> Iterator[Server]:
     """A server that is there for the tests alone; where none can be started, the tests say why."""
     with ExitStack() as stack:
         try:

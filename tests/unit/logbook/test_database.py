@@ -17,6 +17,7 @@ from backreef.logbook.db.store import DjangoStore
 from backreef.logbook.entries import Note
 from backreef.logbook.store import StoreTrouble, Wanted
 from tests.logbook_world import NOON, a_reading, an_entry
+from tests.postgres_world import Server
 
 
 def filled(place: str | Path) -> DjangoStore:
@@ -159,7 +160,7 @@ def test_without_a_good_copy_the_tables_do_not_change(
 
 
 def test_a_server_is_copied_with_its_own_tool_before_its_tables_change(
-    postgres: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    postgres: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from django.db import connections
 
@@ -195,7 +196,7 @@ def test_a_backup_holds_everything_and_can_be_put_back(place: str, tmp_path: Pat
     again.close()
 
 
-def test_a_backup_can_be_put_on_an_empty_server_and_on_no_other(postgres: Path, tmp_path: Path) -> None:
+def test_a_backup_can_be_put_on_an_empty_server_and_on_no_other(postgres: Server, tmp_path: Path) -> None:
     from tests.postgres_world import a_database
 
     store = filled(tmp_path / "log.sqlite3")

@@ -15,6 +15,8 @@ from backreef.logbook.store import StoreTrouble
 
 APP = "logbook"
 TABLE = "logbook_revision"
+MAKERS_LOCK = 0x6261636B72656566
+"""Number of the lock on a server that only one maker of tables holds."""
 
 
 class NoLog(StoreTrouble):
@@ -96,8 +98,20 @@ def _bring_up_to_date(alias: str, place: str) -> tuple[Path, ...]:
     if not executor.migration_plan(_leaves(alias)):
         return ()
     backup = _backup(place) if tables else ()
-    executor.migrate(_leaves(alias))
+    if is_address(place):
+        _migrate_at_once(alias)
+    else:
+        executor.migrate(_leaves(alias))
     return backup
+
+
+def _migrate_at_once(alias: str) -> None:
+    """Bring a server up to date in one transaction, one maker at a time: killed, it leaves nothing."""
+    from django.db import connections, transaction
+
+    with transaction.atomic(using=alias), connections[alias].cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_xact_lock(%s)", [MAKERS_LOCK])
+        _executor(alias).migrate(_leaves(alias))  # made anew: somebody else may have been faster
 
 
 def _backup(place: str) -> tuple[Path, ...]:

@@ -38,7 +38,9 @@ def too_many_mouths(setting: Setting) -> Found:
         balance="mouths",
         weight="serious" if start > rule_number("crew_far_too_many_ratio") else "caution",
         who=", ".join(sorted({one.species.common_name for one in crew})),
-        what=f"{heads} grazing animals at once: most of them would starve",
+        what=f"{heads} grazing animals at once: most of them would starve"
+        if heads > 1
+        else "one grazing animal: even that may find too little",
         why=f"{start:.1f} times the cautious first number for {setting.plan.tank.display_gross_l:.0f} L; "
         f"if all of them died they would add {nitrate_of_mg_per_l(crew, setting):.0f} mg/L nitrate",
         source=source,

@@ -77,8 +77,10 @@ def run_course(
     series["turf_cover_frac"] = turf_cover_frac(prepared, members)
     courses = [cohort_course(prepared, members, slot) for slot in range(len(prepared.cohorts))]
     inhabited = series["coral_area_m2"] > rule("inhabited_coral_m2")
+    died = np.zeros_like(inhabited)
     for course in courses:
-        inhabited |= course.living
+        died |= course.died
+        inhabited |= course.living | course.died
     work = work_of_members(prepared, members, draws)
     return Course(
         prepared=prepared,
@@ -86,7 +88,7 @@ def run_course(
         draws=draws,
         series=series,
         courses=courses,
-        waters=water_troubles(water_bands(plan), series, inhabited),
+        waters=water_troubles(water_bands(plan), series, inhabited, died),
         hungers=hungers(prepared.cohorts, courses),
         corals=coral_losses(plan, catalogue, series),
         work=work,

@@ -13,6 +13,7 @@ from typing import Any
 
 from backreef.aquarium.plan import BY_HAND, Condition, DeviceEntry, Meal, Plan, Rhythm, Upkeep
 from backreef.schedule.effects import share_frac_of
+from backreef.simulation.system import heat_lost_w, heater_power_w
 from backreef.simulation.tables import InItsUnit
 from backreef.units import ion_per_element_ratio
 
@@ -192,7 +193,9 @@ def _more_grazers(plan: Plan) -> Plan | None:
 
 
 def _stronger_heater(plan: Plan) -> Plan | None:
-    power_w = _number("stronger_heater", "power_w_per_l") * plan.tank.water_volume_l
+    power_w = round(_number("stronger_heater", "power_per_loss_ratio") * heat_lost_w(plan))
+    if power_w <= heater_power_w(plan):
+        return None
     heater = _device("remedy_heater", "heater_ctl", {"power_w": power_w})
     return replace(plan, devices=(*(d for d in plan.devices if d.kind != "heater_ctl"), heater))
 

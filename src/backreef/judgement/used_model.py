@@ -222,7 +222,8 @@ def _bands(prepared: Prepared) -> Iterator[UsedValue]:
     for band in water_bands(prepared.plan):
         act, harm = _outside(band.act_low, band.act_high), _outside(band.harm_low, band.harm_high)
         said = [f"act {act} {band.unit}"] if act else []
-        said += [f"harm {harm} for {_days(band.harm_days)}"] if harm else []
+        at_once = ", or on a day on which animals die" if band.kills else ""
+        said += [f"harm {harm} for {_days(band.harm_days)}{at_once}"] if harm else []
         row = rows.get(band.series, {"source": "practice"})
         own = "some of them set by the plan itself" if band.source.startswith(THE_PLAN) else ""
         yield UsedValue(

@@ -203,6 +203,8 @@ class WaterBand:
     harm_days: float
     source: str
     status: str
+    kills: bool = False
+    """Whether animals die in it in the model; a day on which they do is harm, however few such days."""
     note_low: str = ""
     """What is to be said of the lower bounds only."""
     note_high: str = ""

@@ -12,7 +12,7 @@ from backreef.aquarium.plan import BandGoal, Plan
 from backreef.aquarium.series import all_series
 from backreef.judgement.doors import shown_as
 from backreef.judgement.rules import rows_of, rule, source_words
-from backreef.judgement.spans import first_run_end, share
+from backreef.judgement.spans import earliest, first_day, first_run_end, share
 from backreef.judgement.verdict import WaterBand
 from backreef.simulation.tables import InItsUnit
 
@@ -107,6 +107,7 @@ def _band(row: Mapping[str, str], own: Mapping[str, InItsUnit]) -> WaterBand:
         harm_low=bound("harm_low"),
         harm_high=bound("harm_high"),
         harm_days=float(row["harm_days"]),
+        kills=row["kills"] == "yes",
         source=f"{THE_PLAN}; otherwise {said}" if own else said,
         note_low="" if own else row["note_low"],
         note_high="" if own else row["note_high"],
@@ -132,11 +133,23 @@ def _own_band(shown: str, own: Mapping[str, InItsUnit]) -> WaterBand:
 
 
 def water_troubles(
-    bands: tuple[WaterBand, ...], series: Mapping[str, Array], inhabited: BoolArray
+    bands: tuple[WaterBand, ...], series: Mapping[str, Array], inhabited: BoolArray, died: BoolArray
 ) -> list[WaterTrouble]:
-    """Give every bound that any member leaves while animals are there. `inhabited` is (days, members)."""
+    """Give every bound that any member leaves while animals are there.
+
+    `inhabited` and `died` are (days, members): days on which animals live, and on which any of them die.
+    Where water that kills is outside a harm bound on a day on which animals die, the harm is done, however
+    few its days.
+    """
     found = [
-        _trouble(band, series[band.series], inhabited, low_side=low_side, harm=harm)
+        _trouble(
+            band,
+            series[band.series],
+            inhabited,
+            died if harm and band.kills else np.zeros_like(died),
+            low_side=low_side,
+            harm=harm,
+        )
         for band in bands
         for low_side in (True, False)
         for harm in (True, False)
@@ -151,14 +164,21 @@ def _bound_of(band: WaterBand, *, low_side: bool, harm: bool) -> InItsUnit | Non
 
 
 def _trouble(
-    band: WaterBand, values: Array, inhabited: BoolArray, *, low_side: bool, harm: bool
+    band: WaterBand,
+    values: Array,
+    inhabited: BoolArray,
+    done: BoolArray,
+    *,
+    low_side: bool,
+    harm: bool,
 ) -> WaterTrouble | None:
+    """The trouble of one bound; on days that are `done` a single day outside counts."""
     bound = _bound_of(band, low_side=low_side, harm=harm)
     if bound is None:
         return None
     outside = (values < bound if low_side else values > bound) & inhabited
     days = int(band.harm_days) if harm else int(rule("water_act_d"))
-    first = first_run_end(outside, max(1, days))
+    first = earliest([first_run_end(outside, max(1, days)), first_day(outside & done)], outside.shape[1])
     hit = first >= 0
     if not hit.any():
         return None

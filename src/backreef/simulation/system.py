@@ -181,16 +181,40 @@ def _powers(plan: Plan) -> dict[str, Range]:
     tank, table = plan.tank, system_table()
     heater_w, chiller_w = (_stated_w(plan, kind) for kind in ("heater_ctl", "chiller"))
     pump_w, lamp_w = _stated_w(plan, "stream_pump_dc"), _stated_w(plan, "light_timer")
+    heated_l = max(tank.water_volume_l, system_number("heater_least_l"))
     cooled_w = chiller_w or system_number("chiller_w_per_l") * tank.water_volume_l
     lamps = times(table["lamp_w_per_l"].span, tank.water_volume_l) if lamp_w is None else fixed(lamp_w)
     pumps = table["pump_heat_w_per_l"].span
     return {
-        "heater_w": fixed(heater_w) if heater_w else times(table["heater_w_per_l"].span, tank.water_volume_l),
+        "heater_w": fixed(heater_w) if heater_w else times(table["heater_w_per_l"].span, heated_l),
         "pump_heat_w": times(pumps, tank.water_volume_l) if pump_w is None else fixed(pump_w),
         "lamp_heat_w": times(lamps, system_number("lamp_heat_frac")),
         "chiller_w": fixed(cooled_w if devices_of(plan, "chiller") else 0.0),
         "chill_from": fixed(tank.temperature_c + system_number("chiller_gap_k")),
     }
+
+
+def heater_power_w(plan: Plan) -> float:
+    """Give the heaters' power, as the plan states it or as is usual. [W]"""
+    return _powers(plan)["heater_w"].value
+
+
+def heat_lost_w(plan: Plan) -> float:
+    """Give what the water loses to the room in the coldest weeks, less the pumps' heat. [W]
+
+    Validity
+    --------
+    Steady; a heater of this power just holds the tank at night.
+
+    Source
+    ------
+    The heat balance of models/room.py at rest.
+    """
+    heat = {name: span.value for name, span in _heat(plan).items()}
+    room_c = heat["room_temperature"] - heat["room_swing"]
+    dry_w = heat["heat_loss_w_per_k"] * (plan.tank.temperature_c - room_c)
+    wet_w = heat["evaporation_w_per_k"] * (plan.tank.temperature_c - room_c + heat["wet_bulb_k"])
+    return max(0.0, dry_w + wet_w - heat["pump_heat_w"])
 
 
 def _stated_w(plan: Plan, kind: str) -> float | None:

@@ -67,6 +67,11 @@ class CohortCourse:
         """(days, members) whether any of them lives."""
         return self.count > ALIVE_COUNT
 
+    @property
+    def died(self) -> npt.NDArray[np.bool_]:
+        """(days, members) whether any of them died on that day, at the midnight that ends it."""
+        return np.diff(self.lost, axis=0, prepend=np.float32(0.0)) > ALIVE_COUNT
+
 
 def water_series(prepared: Prepared, members: Members) -> dict[str, Array]:
     """Give the daily series of the water, the growths and the store of phosphate."""

@@ -5,7 +5,7 @@ from backreef.judgement.findings import words
 from backreef.judgement.remedies import ADVICE, MENDS, applies, mend, remedy_table, says
 from backreef.schedule.effects import share_frac_of
 from backreef.units import ion_per_element_ratio
-from tests.unit.aquarium.plans import with_tank
+from tests.unit.aquarium.plans import plan_of, with_tank
 
 PAIR = '[[animals]]\nid = "pair"\nspecies = "ocellaris_clown"\ncount = 2\n'
 SHOAL = '[[animals]]\nid = "shoal"\nspecies = "green_chromis"\ncount = 6\narrives_on = 2027-03-01\n'
@@ -170,10 +170,26 @@ def test_grazers_become_half_as_many_again_and_at_least_one_more() -> None:
     assert single.animals[0].count == 2
 
 
-def test_the_heater_takes_the_place_of_a_weaker_one() -> None:
-    weak = 'water_volume = "200 L"\n[[devices]]\nkind = "heater_ctl"\npower = "50 W"\n'
+COLD = 'room_temperature = "17 degC"\nroom_temperature_swing = "4 degC"\n'
+
+
+def test_the_heater_takes_the_place_of_a_weaker_one_and_holds_the_coldest_room() -> None:
+    weak = COLD + '[[devices]]\nkind = "heater_ctl"\npower = "50 W"\n'
     (heater,) = mended("stronger_heater", weak).devices
-    assert heater.numbers == {"power_w": pytest.approx(200.0)}
+    assert heater.numbers["power_w"] > 50.0
+    # 8 W per K and m2 of glass and surface, 12 K above the room, and a litre a day or so that evaporates
+    plan = with_tank(weak)
+    through_glass_w = 8.0 * (plan.tank.glass_area_m2 + plan.tank.surface_area_m2) * 12.0
+    assert 1.5 * through_glass_w < heater.numbers["power_w"] < 4.0 * through_glass_w
+
+
+@pytest.mark.parametrize("display", ["5 L", "20 L", "300 L"])
+def test_no_heater_is_named_that_is_weaker_than_the_one_there(display: str) -> None:
+    strong = plan_of(
+        f'start_on = 2027-01-04\n[tank]\ndisplay = "{display}"\n{COLD}'
+        '[[devices]]\nkind = "heater_ctl"\npower = "2000 W"\n'
+    )
+    assert mend("stronger_heater", strong) is None
 
 
 def test_a_device_tops_up_where_none_does() -> None:

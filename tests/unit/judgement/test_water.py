@@ -22,7 +22,7 @@ def goal(word: str, bound: str) -> str:
     return f"[goals.bands.{word}]\n{bound}\n"
 
 
-def a_band(**bounds: float) -> WaterBand:
+def a_band(*, kills: bool = False, **bounds: float) -> WaterBand:
     given = dict.fromkeys(("act_low", "act_high", "harm_low", "harm_high")) | bounds
     return WaterBand(
         series="nitrate_mg_no3_per_l",
@@ -35,12 +35,18 @@ def a_band(**bounds: float) -> WaterBand:
         harm_days=3.0,
         source="",
         status="practice",
+        kills=kills,
     )
 
 
-def troubles(band: WaterBand, values: Array, *, inhabited: bool = True) -> list[WaterTrouble]:
+def troubles(
+    band: WaterBand, values: Array, *, inhabited: bool = True, died_on: int | None = None
+) -> list[WaterTrouble]:
     series: Mapping[str, Array] = {band.series: values}
-    return water_troubles((band,), series, np.full(values.shape, inhabited))
+    died = np.zeros(values.shape, dtype=np.bool_)
+    if died_on is not None:
+        died[died_on] = True
+    return water_troubles((band,), series, np.full(values.shape, inhabited), died)
 
 
 def days_of(*values: float) -> Array:
@@ -126,6 +132,17 @@ def test_it_sums_up_only_the_members_that_leave_the_bound() -> None:
     assert found.first_day.tolist() == [2, -1, 2]
     assert found.share == pytest.approx(2 / 3)
     assert (found.days, found.worst) == (3.5, 14.5)
+
+
+@pytest.mark.parametrize(
+    ("kills", "died_on", "first"), [(True, 1, 1), (True, 3, None), (False, 1, None), (True, None, None)]
+)
+def test_one_day_is_harm_when_animals_die_in_water_that_kills(
+    kills: bool, died_on: int | None, first: int | None
+) -> None:
+    band = a_band(kills=kills, harm_high=8.0)
+    found = troubles(band, days_of(1, 9, 1, 1), died_on=died_on)
+    assert [one.first_day.tolist() for one in found] == ([] if first is None else [[first]])
 
 
 def test_an_empty_tank_has_no_trouble() -> None:

@@ -35,9 +35,8 @@ from backreef.calibration.window import first_day_of_fit, plan_from
 from backreef.calibration.worth import next_readings
 from backreef.catalogue.entries import Catalogue
 from backreef.errors import Fault, InputFaults
-from backreef.judgement.course import turf_cover_frac
+from backreef.judgement.course import lived_and_died, turf_cover_frac
 from backreef.judgement.findings import allowed_frac
-from backreef.judgement.rules import rule
 from backreef.judgement.verdict import Band
 from backreef.judgement.water import WaterTrouble, water_bands, water_troubles
 from backreef.logbook.entries import Entry
@@ -344,12 +343,13 @@ def _troubles(run: Run, *, fitted: bool) -> list[WaterTrouble]:
     life, members = (run.life, run.fitted) if fitted else (run.planned_life, run.planned)
     series = water_series(life.prepared, members)
     series["turf_cover_frac"] = turf_cover_frac(life.prepared, members)
-    inhabited = series["coral_area_m2"] > rule("inhabited_coral_m2")
-    for slot in range(len(life.prepared.cohorts)):
-        inhabited |= cohort_course(life.prepared, members, slot).living
+    cohorts = range(len(life.prepared.cohorts))
+    inhabited, died = lived_and_died(
+        series, [cohort_course(life.prepared, members, slot) for slot in cohorts]
+    )
     since = run.life.known_days
     ahead = {name: values[since:] for name, values in series.items()}
-    return water_troubles(water_bands(life.prepared.plan), ahead, inhabited[since:])
+    return water_troubles(water_bands(life.prepared.plan), ahead, inhabited[since:], died[since:])
 
 
 # --- numbers that differ between tanks ----------------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -76,11 +76,7 @@ def run_course(
     series = water_series(prepared, members)
     series["turf_cover_frac"] = turf_cover_frac(prepared, members)
     courses = [cohort_course(prepared, members, slot) for slot in range(len(prepared.cohorts))]
-    inhabited = series["coral_area_m2"] > rule("inhabited_coral_m2")
-    died = np.zeros_like(inhabited)
-    for course in courses:
-        died |= course.died
-        inhabited |= course.living | course.died
+    inhabited, died = lived_and_died(series, courses)
     work = work_of_members(prepared, members, draws)
     return Course(
         prepared=prepared,
@@ -94,6 +90,18 @@ def run_course(
         work=work,
         overruns=overruns(work, plan.keeper.minutes_per_month),
     )
+
+
+def lived_and_died(
+    series: Mapping[str, Array], courses: Sequence[CohortCourse]
+) -> tuple[npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
+    """Give the days on which animals or corals live, and those on which animals die, (days, members)."""
+    inhabited = series["coral_area_m2"] > rule("inhabited_coral_m2")
+    died = np.zeros_like(inhabited)
+    for course in courses:
+        died |= course.died
+        inhabited |= course.living | course.died
+    return inhabited, died
 
 
 def turf_cover_frac(prepared: Prepared, members: Members) -> Array:

@@ -31,8 +31,9 @@ FORBIDDEN = [
     ("errors.py", "import backreef.units", "Imports flow one way"),
     ("models/mathops.py", "import backreef.catalogue.entries", "The models know numbers and units"),
     ("judgement/verdict.py", "import pydantic", "The core knows no framework"),
-    ("usecases/log.py", "import django", "Django lives in the store of the log only"),
+    ("usecases/log.py", "import django", "Django lives in the store of the log and in the web room only"),
     ("usecases/log.py", "import backreef.logbook.db.rows", "The database is reached through the store"),
+    ("web/tanks.py", "import backreef.simulation.march", "The page asks use cases, never the simulation"),
     ("plots/path.py", "import rich", "Only the command line knows a terminal"),
     ("catalogue/sources.py", "import backreef.catalogue.entries", "No cycles between neighbours"),
 ]

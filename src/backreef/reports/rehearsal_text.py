@@ -20,12 +20,12 @@ def rehearsal_page(rehearsal: Rehearsal, style: Style) -> str:
     role = "sea" if rehearsal.holds else "break"
     title = f"{rehearsal.plan_name}: {plural(days, 'day')} away, from {short_date(rehearsal.first_on)}"
     lines = [style.paint(line, "strong") for line in paragraph(title, style)]
-    lines += [style.paint(line, role) for line in paragraph(_verdict(rehearsal), style)]
+    lines += [style.paint(line, role) for line in paragraph(rehearsal_verdict(rehearsal), style)]
     lines += [f"  - {style.plain(chore)}" for chore in rehearsal.nobody_there_for]
     lines += heading("What may go wrong, the soonest harm first", style)
     lines += text_table(
         ("mishap", "chance", "first at risk after"),
-        [_row(mishap) for mishap in rehearsal.mishaps],
+        [mishap_cells(mishap) for mishap in rehearsal.mishaps],
         style,
     )
     for mishap in rehearsal.mishaps:
@@ -37,7 +37,8 @@ def rehearsal_page(rehearsal: Rehearsal, style: Style) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _verdict(rehearsal: Rehearsal) -> str:
+def rehearsal_verdict(rehearsal: Rehearsal) -> str:
+    """Whether the absence harms anybody if nothing goes wrong."""
     calm = rehearsal.nothing_wrong
     if rehearsal.nobody_there_for:
         return "Even if nothing goes wrong this does not hold: chores fall where nobody can do them."
@@ -47,7 +48,8 @@ def _verdict(rehearsal: Rehearsal) -> str:
     return "With nothing going wrong it holds: no animal comes to risk before the return."
 
 
-def _row(mishap: Mishap) -> tuple[str, str, str]:
+def mishap_cells(mishap: Mishap) -> tuple[str, str, str]:
+    """A mishap, its chance, and who is at risk first and when."""
     outcome = mishap.outcome
     if outcome.hours_to_risk is None:
         return sentence(mishap.what), chance_words(mishap.chance), "nobody before the return"
@@ -61,14 +63,7 @@ def _told(mishap: Mishap, style: Style) -> list[str]:
     words = f"Chance over these days {chance_words(mishap.chance)}, somewhere between {low} and {high}."
     lines += paragraph(words, style, first="  ", rest="  ")
     outcome = mishap.outcome
-    worst = outcome.extremes
-    water = (
-        f"oxygen down to {worst['oxygen_mg_per_l.low']:.1f} mg/L, toxic ammonia up to "
-        f"{worst['ammonia_unionised_mg_n_per_l.high']:.3f} mg/L N, {worst['temperature_c.low']:.1f} to "
-        f"{worst['temperature_c.high']:.1f} degC, salinity {worst['salinity_psu.low']:.1f} to "
-        f"{worst['salinity_psu.high']:.1f} psu"
-    )
-    lines += paragraph(f"Water: {water}.", style, first="  ", rest="  ")
+    lines += paragraph(f"Water: {water_words(outcome)}.", style, first="  ", rest="  ")
     if outcome.found:
         lines += paragraph(f"On return: {'; '.join(outcome.found)}.", style, first="  ", rest="  ")
     for each in mishap.mitigations:
@@ -79,6 +74,17 @@ def _told(mishap: Mishap, style: Style) -> list[str]:
         words = f"{each.what}: {minutes_words(each.minutes)} min{device}; then {after}"
         lines += paragraph(words, style, first="  - ", rest="    ")
     return lines
+
+
+def water_words(outcome: Outcome) -> str:
+    """How far the water goes while nobody is there."""
+    worst = outcome.extremes
+    return (
+        f"oxygen down to {worst['oxygen_mg_per_l.low']:.1f} mg/L, toxic ammonia up to "
+        f"{worst['ammonia_unionised_mg_n_per_l.high']:.3f} mg/L N, {worst['temperature_c.low']:.1f} to "
+        f"{worst['temperature_c.high']:.1f} degC, salinity {worst['salinity_psu.low']:.1f} to "
+        f"{worst['salinity_psu.high']:.1f} psu"
+    )
 
 
 def hours_words(hours: float | None) -> str:

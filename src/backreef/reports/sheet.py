@@ -22,7 +22,7 @@ LINE = 48
 
 def sheet_html(sheet: Sheet) -> str:
     """The whole sheet as one HTML document without script, which asks no other host for anything."""
-    style = sheet_style() + f"@media print {{ body {{ font-size: {type_size_pt(sheet):g}pt; }} }}\n"
+    style = whole_style(sheet)
     return "<!doctype html>\n" + element(
         "html",
         element(
@@ -39,6 +39,11 @@ def sheet_html(sheet: Sheet) -> str:
         element("body", _main(sheet)),
         lang="en",
     )
+
+
+def whole_style(sheet: Sheet) -> str:
+    """The style sheets and the size of type that this very sheet gets on paper."""
+    return sheet_style() + f"@media print {{ body {{ font-size: {type_size_pt(sheet):g}pt; }} }}\n"
 
 
 def sheet_style() -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,27 @@ SEED = 1
 MOST_MEMBERS = 10_000
 
 Progress = Callable[[str, int, int], None]
+
+
+def absence_of(first_on: date, until_on: date, sitter_weekdays: tuple[int, ...] = ()) -> Absence:
+    """Days without the keeper; on the day of return they are back, on the weekdays somebody looks in."""
+    return Absence(first_on=first_on, until_on=until_on, sitter_weekdays=sitter_weekdays)
+
+
+def weekdays_of(text: str) -> tuple[int, ...]:
+    """The weekdays that somebody wrote, 0 for Monday; none for no words.
+
+    Raises
+    ------
+    ValueError
+        If they are none.
+    """
+    from backreef.aquarium.phrases import Unreadable, read_weekdays
+
+    try:
+        return read_weekdays(text) if text.strip() else ()
+    except Unreadable as refusal:
+        raise ValueError(str(refusal)) from None
 
 
 def rehearse(

@@ -37,7 +37,7 @@ def shown(place: str) -> str:
 
 def register(place: str) -> str:
     """Make the database known to Django under a name of its own, which is given back."""
-    _prepare_django()
+    prepare_django()
     from django.db import connections
 
     alias = f"log{next(_COUNTER)}"
@@ -56,7 +56,8 @@ def forget(alias: str) -> None:
         del connections.settings[alias]
 
 
-def _prepare_django() -> None:
+def prepare_django() -> None:
+    """Let Django know what the store needs, unless it was told more already."""
     import django
     from django.apps import apps
     from django.conf import settings

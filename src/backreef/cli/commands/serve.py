@@ -1,0 +1,140 @@
+"""`backreef serve`: the keeper's whole day in a browser."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from backreef.cli.app import OK
+from backreef.cli.terminal import Terminal
+from backreef.usecases.forecast import MEMBERS
+from backreef.usecases.log_desk import STORE_NAME
+
+if TYPE_CHECKING:
+    from backreef.web.place import Place
+    from backreef.web.serving import Served
+
+PORT = 8717
+
+
+@click.command()
+@click.argument("folder", default=".", metavar="[FOLDER]")
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=PORT,
+    show_default=True,
+    help="Where to listen; 0 for any free port.",
+)
+@click.option(
+    "--store",
+    envvar="BACKREEF_LOG",
+    metavar="PLACE",
+    help="The log, if it is not backreef-log.sqlite3 in the folder.",
+)
+@click.option("--lan", is_flag=True, help="Let other machines of this network in, with a password.")
+@click.option(
+    "--host",
+    "hosts",
+    multiple=True,
+    metavar="NAME",
+    help="A name under which it is reached with --lan; may be repeated.",
+)
+@click.option(
+    "--behind-tls", is_flag=True, help="A proxy on this machine speaks TLS and sets X-Forwarded-Proto."
+)
+@click.option(
+    "--members",
+    type=click.IntRange(1),
+    default=MEMBERS,
+    show_default=True,
+    metavar="N",
+    help="Runs of each forecast.",
+)
+@click.pass_obj
+def serve(
+    terminal: Terminal, /, folder: str, *, port: int, lan: bool, hosts: tuple[str, ...], **wanted: object
+) -> int:
+    """Open the plans of a folder in a browser: forecasts, plans, the log, days away.
+
+    Prints an address that lets you in, once; nobody else on this machine or elsewhere gets in without it.
+    With --lan other machines of the network may come, with a password that is asked for first. Run it again
+    in the same folder, while it serves, for another such address. Nothing is sent to any other host.
+    """
+    root = Path(folder)
+    if not root.is_dir():
+        raise click.UsageError(
+            f"{folder} is no folder; name the one with your plans", click.get_current_context()
+        )
+    from backreef.web import bootstrap, serving
+    from backreef.web.place import Place
+
+    place = Place(folder=root.resolve(), log=str(wanted["store"] or root.resolve() / STORE_NAME))
+    doors = bootstrap.Doors(
+        hosts=(*bootstrap.LOCAL_HOSTS, *(_names() if lan else ()), *hosts),
+        behind_tls=bool(wanted["behind_tls"]),
+        members=int(str(wanted["members"])),
+    )
+    place.prepare()
+    lock = serving.OnlyOne(place)
+    other = lock.taken_on()
+    bootstrap.prepare(place, doors)
+    if other is not None:
+        terminal.say(f"This folder is being served already. Open\n\n    {serving.sign_in_address(other)}\n\n")
+        return OK
+    behind = doors.behind_tls
+    if lan or behind:
+        _ask_for_password(terminal)
+    served = serving.Served(
+        place, doors, host=serving.EVERYWHERE if lan and not behind else serving.LOOPBACK, port=port
+    )
+    lock.say(served.port)
+    _tell(terminal, place, served, lan=lan, tls=behind)
+    served.run()
+    terminal.tell("Stopped.\n")
+    return OK
+
+
+def _tell(terminal: Terminal, place: Place, served: Served, *, lan: bool, tls: bool) -> None:
+    from backreef.web.serving import sign_in_address
+
+    words = f"Serving {place.folder}. Open this address; it works once, for ten minutes:\n\n"
+    terminal.say(f"{words}    {sign_in_address(served.port)}\n\nCtrl-C stops it.\n")
+    if lan and not tls:
+        terminal.tell(
+            "Other machines reach it too, and what they send is not encrypted: only in a network that you "
+            "trust, or put a proxy with TLS before it and say --behind-tls.\n"
+        )
+
+
+def _ask_for_password(terminal: Terminal) -> None:
+    from backreef.web import access
+
+    if access.has_password():
+        return
+    if sys.stdin is None or not sys.stdin.isatty():
+        words = "--lan needs a password first; run it once in a terminal and choose one"
+        raise click.UsageError(words, click.get_current_context())
+    while True:
+        password = click.prompt("A password for other machines", hide_input=True, confirmation_prompt=True)
+        try:
+            access.choose_password(password)
+        except ValueError as refusal:
+            terminal.tell(f"{refusal}\n")
+            continue
+        return
+
+
+def _names() -> tuple[str, ...]:
+    """What this machine is called in its network, and its addresses there."""
+    import socket
+
+    name = socket.gethostname()
+    try:
+        found = {str(one[4][0]) for one in socket.getaddrinfo(name, None, socket.AF_INET)}
+    except OSError:
+        found = set()
+    return (name, f"{name}.local", *sorted(found))

@@ -1,0 +1,140 @@
+"""Plans of a folder as texts to be looked over, changed and kept, without losing a word of theirs."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+from backreef.aquarium import load
+from backreef.aquarium.differences import Difference, differences
+from backreef.aquarium.document import read_text
+from backreef.aquarium.plan import Plan
+from backreef.catalogue.entries import Catalogue
+from backreef.catalogue.load import load_catalogue
+from backreef.company import engine
+from backreef.company.order import additions_of
+from backreef.errors import BackreefError, Fault, InputFaults
+from backreef.usecases.check import CheckResult
+from backreef.usecases.log_desk import desk_of
+
+
+class Overtaken(BackreefError):
+    """The file was changed by somebody else meanwhile; nothing was written."""
+
+    def __init__(self, name: str) -> None:
+        super().__init__(
+            f"{name} was changed meanwhile, so nothing was saved; look at it again and repeat it"
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanFile:
+    """A plan of the folder."""
+
+    stem: str
+    """The file's name without its ending."""
+    tank: str
+    path: Path
+
+
+def plans_in(folder: Path) -> tuple[PlanFile, ...]:
+    """The plans of a folder, by name of their file."""
+    found = desk_of(tank=None, place=None, folder=folder).plans
+    return tuple(PlanFile(stem=path.stem, tank=name, path=path) for name, path in found)
+
+
+def text_of(path: Path) -> str:
+    """The text of a plan file.
+
+    Raises
+    ------
+    InputFaults
+        If it cannot be read as one.
+    """
+    return read_text(path)
+
+
+def digest_of(text: str) -> str:
+    """The check sum of a plan's text."""
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()
+
+
+def plan_of_text(text: str, path: Path) -> tuple[Plan, Catalogue]:
+    """The plan in a text that stands, or will stand, at a path, and the catalogue it was read with.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of the text.
+    """
+    catalogue = load_catalogue(extra=_own_entries(text, path))
+    return load.load_plan_text(text, str(path), catalogue), catalogue
+
+
+def check_text(text: str, path: Path) -> CheckResult:
+    """Every fault of a plan's text or, if it has none, every finding that needs no forecast."""
+    try:
+        plan, catalogue = plan_of_text(text, path)
+    except InputFaults as refusal:
+        return CheckResult(file=str(path), faults=refusal.faults, findings=(), plan=None)
+    return CheckResult(
+        file=str(path),
+        faults=(),
+        findings=engine.check_plan(plan, catalogue),
+        plan=plan,
+        steps=additions_of(engine.setting_of(plan, catalogue)),
+    )
+
+
+def keep_text(path: Path, text: str, *, before: str | None) -> None:
+    """Put a text in the place of a plan file, whole or not at all.
+
+    `before` is the check sum of the text that it follows; None for a file that is not there yet.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of the text; then the file stays as it is.
+    Overtaken
+        If the file holds another text by now, or is there already.
+    """
+    plan_of_text(text, path)
+    now = digest_of(read_text(path)) if path.exists() else None
+    if now != before:
+        raise Overtaken(path.name)
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.stem[:40]}-", suffix=".part")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(name).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
+        Path(name).replace(path)
+    finally:
+        Path(name).unlink(missing_ok=True)
+
+
+def text_differences(first: str, other: str, path: Path) -> tuple[Difference, ...]:
+    """What two texts of a plan say differently; nothing where one of them cannot be read any more."""
+    try:
+        return differences(plan_of_text(first, path)[0], plan_of_text(other, path)[0])
+    except InputFaults:
+        return ()
+
+
+def _own_entries(text: str, path: Path) -> Path | None:
+    try:
+        named = tomllib.loads(text).get("catalogue")
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError):
+        return None
+    if not isinstance(named, str) or not named:
+        return None
+    folder = path.parent / named
+    if not folder.is_dir():
+        message = f"the folder {named} beside the plan is not there; make it, or leave 'catalogue' out"
+        raise InputFaults([Fault(file=str(path), line=None, key="catalogue", message=message)])
+    return folder

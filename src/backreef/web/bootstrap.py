@@ -1,0 +1,138 @@
+"""Gets Django ready for a folder, and joins the page to the log's store; the only place that does."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from backreef.web.place import Place
+
+if TYPE_CHECKING:
+    from backreef.logbook.db.store import DjangoStore
+
+LOCAL_HOSTS = ("localhost", "127.0.0.1", "[::1]")
+_BUSY_S = 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doors:
+    """How the page may be reached."""
+
+    hosts: tuple[str, ...] = LOCAL_HOSTS
+    """Names under which it answers."""
+    behind_tls: bool = False
+    """A proxy speaks TLS before it and says so with X-Forwarded-Proto."""
+    members: int = 64
+    """Runs of each forecast."""
+
+
+@dataclass(slots=True)
+class _Served:
+    """What this process serves; set once."""
+
+    place: Place | None = None
+    doors: Doors = field(default_factory=Doors)
+
+
+_SERVED = _Served()
+
+
+def settings_for(place: Place, doors: Doors) -> dict[str, Any]:
+    """Everything that Django is told."""
+    from backreef.web import settings as ours
+
+    told = {name: getattr(ours, name) for name in dir(ours) if name.isupper()}
+    told |= {
+        "SECRET_KEY": place.secret_key(),
+        "ALLOWED_HOSTS": list(doors.hosts),
+        "DATABASES": {"default": database_settings(place.database)},
+        "FILE_UPLOAD_TEMP_DIR": str(place.waiting),
+    }
+    if doors.behind_tls:
+        told |= {
+            "SECURE_PROXY_SSL_HEADER": ("HTTP_X_FORWARDED_PROTO", "https"),
+            "SECURE_SSL_REDIRECT": True,
+            "SECURE_HSTS_SECONDS": 31_536_000,
+            "SECURE_HSTS_INCLUDE_SUBDOMAINS": True,
+            "SECURE_HSTS_PRELOAD": True,
+            "SESSION_COOKIE_SECURE": True,
+            "CSRF_COOKIE_SECURE": True,
+        }
+    return told
+
+
+def database_settings(path: Path) -> dict[str, Any]:
+    """The page's own database: writers wait for each other, readers for nobody."""
+    return {
+        "ENGINE": "django.db.backends.sqlite3",
+        "NAME": str(path),
+        "OPTIONS": {
+            "timeout": _BUSY_S,
+            "transaction_mode": "IMMEDIATE",
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA foreign_keys=ON;",
+        },
+    }
+
+
+def prepare(place: Place, doors: Doors | None = None) -> None:
+    """Get Django ready to serve a folder, with the page's tables brought up to date."""
+    import django
+    from django.apps import apps
+    from django.conf import settings
+
+    doors = doors or Doors()
+    place.prepare()
+    if not settings.configured:
+        settings.configure(**settings_for(place, doors))
+    if not apps.ready:
+        django.setup()
+    serve(place, doors)
+    _bring_up_to_date()
+
+
+def serve(place: Place, doors: Doors) -> None:
+    """Make a folder the one that this process serves."""
+    _SERVED.place, _SERVED.doors = place, doors
+    _store.cache_clear()
+
+
+def _bring_up_to_date() -> None:
+    """Bring the page's own tables up to date; the log's stand in a database of their own."""
+    from django.db import connection
+    from django.db.migrations.executor import MigrationExecutor
+
+    executor = MigrationExecutor(connection)
+    leaves = [leaf for leaf in executor.loader.graph.leaf_nodes() if leaf[0] != "logbook"]
+    if executor.migration_plan(leaves):
+        executor.migrate(leaves)
+
+
+def served() -> Place:
+    """The folder that this process serves."""
+    if _SERVED.place is None:
+        raise RuntimeError("no folder is served yet; call prepare first")
+    return _SERVED.place
+
+
+def doors() -> Doors:
+    """How the page may be reached."""
+    return _SERVED.doors
+
+
+def log_store(*, create: bool = False) -> DjangoStore | None:
+    """The log beside the plans; None where there is none yet and none is to be made."""
+    from backreef.logbook.db.prepare import is_there
+
+    place = served().log
+    if not create and not is_there(place):
+        return None
+    return _store(place)
+
+
+@cache
+def _store(place: str) -> DjangoStore:
+    from backreef.logbook.db.store import DjangoStore
+
+    return DjangoStore(place)

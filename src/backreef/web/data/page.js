@@ -1,0 +1,17 @@
+/* What a page does beyond its forms: nothing that reading or logging needs. */
+"use strict";
+document.addEventListener("htmx:responseError", (event) => {
+  const place = document.getElementById("trouble");
+  if (place) { place.textContent = "The page did not get an answer (" + event.detail.xhr.status + "). What you typed is still here."; }
+});
+document.addEventListener("htmx:sendError", () => {
+  const place = document.getElementById("trouble");
+  if (place) { place.textContent = "backreef does not answer. Is it still running in its terminal?"; }
+});
+document.addEventListener("keydown", (event) => {
+  const typing = event.target.closest("input, textarea, select");
+  if (event.key === "/" && !typing && !event.ctrlKey && !event.metaKey && !event.altKey) {
+    const first = document.querySelector("[data-first]");
+    if (first) { event.preventDefault(); first.focus(); }
+  }
+});

@@ -1,0 +1,108 @@
+"""Long work: asked for here, done by a worker process, looked at while it runs."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from django.db.models import F
+from django.utils import timezone
+
+from backreef.usecases.kept import Answer, NotKept, read_kept
+from backreef.web import bootstrap
+from backreef.web.models import Job
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+FORECAST, REHEARSAL, WHAT_IF = "forecast", "rehearsal", "what-if"
+MOST_ATTEMPTS = 2
+_KEPT_ANSWERS = 12
+_ANSWERS: dict[tuple[str, float], Any] = {}
+
+
+def ask(kind: str, stem: str, *, digest: str, asked: dict[str, Any] | None = None) -> Job:
+    """Ask for long work; if the very same waits already, it is that one."""
+    same = Job.objects.filter(kind=kind, stem=stem, digest=digest, state__in=Job.WAITING, asked=asked or {})
+    return same.first() or Job.objects.create(kind=kind, stem=stem, digest=digest, asked=asked or {})
+
+
+def cancel(job: Job) -> None:
+    """Ask the worker to stop; what has not begun is over at once."""
+    Job.objects.filter(pk=job.pk, state=Job.QUEUED).update(state=Job.CANCELLED, ended_at=timezone.now())
+    Job.objects.filter(pk=job.pk, state=Job.RUNNING).update(cancel=True)
+
+
+def pick_up_what_was_cut_off() -> None:
+    """What ran when the page was last stopped begins once more, and fails if it was cut off before."""
+    cut_off = Job.objects.filter(state=Job.RUNNING)
+    words = "the page was stopped twice while this ran; ask for it again"
+    cut_off.filter(attempt__gte=MOST_ATTEMPTS).update(
+        state=Job.FAILED, trouble=words, ended_at=timezone.now()
+    )
+    cut_off.update(state=Job.QUEUED, done_count=0, phrase="begun anew after the page was stopped")
+
+
+def begin(job_pk: int) -> Job | None:
+    """Take a job for this process; None if somebody else has it, or it was cancelled."""
+    taken = Job.objects.filter(pk=job_pk, state=Job.QUEUED).update(
+        state=Job.RUNNING, attempt=F("attempt") + 1, told_at=timezone.now(), cancel=False
+    )
+    return Job.objects.get(pk=job_pk) if taken else None
+
+
+def tell(job: Job, phrase: str, done: int, total: int) -> bool:
+    """Say how far a job is; False if it is to stop, or is no longer this process's."""
+    mine = Job.objects.filter(pk=job.pk, attempt=job.attempt, state=Job.RUNNING, cancel=False)
+    return bool(mine.update(phrase=phrase[:200], done_count=done, total_count=total, told_at=timezone.now()))
+
+
+def end(job: Job, state: str, trouble: str = "") -> None:
+    """Close a job that this process holds."""
+    mine = Job.objects.filter(pk=job.pk, attempt=job.attempt, state=Job.RUNNING)
+    mine.update(state=state, trouble=trouble, ended_at=timezone.now())
+
+
+def latest(kind: str, stem: str) -> Job | None:
+    """The newest job of a kind that has ended well."""
+    return Job.objects.filter(kind=kind, stem=stem, state=Job.DONE).order_by("-pk").first()
+
+
+def waiting(kind: str, stem: str) -> Job | None:
+    """The newest job of a kind that is still to end."""
+    return Job.objects.filter(kind=kind, stem=stem, state__in=Job.WAITING).order_by("-pk").first()
+
+
+def last_failed(kind: str, stem: str) -> Job | None:
+    """The newest job of a kind, if it failed."""
+    newest = Job.objects.filter(kind=kind, stem=stem).order_by("-pk").first()
+    return newest if newest is not None and newest.state == Job.FAILED else None
+
+
+def answer_of(job: Job, kind: type[Answer]) -> Answer | None:
+    """What a job has found; None where its file is gone or of another version."""
+    path = bootstrap.served().results / job.file_name
+    try:
+        known = (str(path), path.stat().st_mtime)
+        if known not in _ANSWERS:
+            _remember(known, read_kept(path.read_text(encoding="utf-8"), kind))
+        found = _ANSWERS[known]
+        return found if isinstance(found, kind) else None
+    except (OSError, NotKept, json.JSONDecodeError):
+        return None
+
+
+def _remember(known: tuple[str, float], answer: object) -> None:
+    while len(_ANSWERS) >= _KEPT_ANSWERS:
+        del _ANSWERS[next(iter(_ANSWERS))]
+    _ANSWERS[known] = answer
+
+
+def sweep(results: Path, kept_per_plan: int = 6) -> None:
+    """Throw away the files of all but the newest answers of each plan."""
+    done = Job.objects.filter(state=Job.DONE).order_by("-pk").values_list("pk", "kind", "stem")
+    counts: dict[tuple[str, str], int] = {}
+    for pk, kind, stem in done:
+        counts[kind, stem] = counts.get((kind, stem), 0) + 1
+        if counts[kind, stem] > kept_per_plan:
+            (results / f"{pk}.json").unlink(missing_ok=True)

@@ -1,0 +1,47 @@
+"""What every answer carries, and how a refusal of our own reaches the reader."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from django.http import HttpRequest, HttpResponse
+
+Answer = Callable[[HttpRequest], HttpResponse]
+
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+_HEADERS = {
+    "Content-Security-Policy": POLICY,
+    "Permissions-Policy": "camera=(), microphone=(), geolocation=(), payment=(), usb=(), interest-cohort=()",
+    "Cross-Origin-Resource-Policy": "same-origin",
+}
+
+
+def strict_headers(answer: Answer) -> Answer:
+    """Add the headers that keep everything foreign out, and keep pages out of shared caches."""
+
+    def answered(request: HttpRequest) -> HttpResponse:
+        response = answer(request)
+        for name, value in _HEADERS.items():
+            response.headers.setdefault(name, value)
+        response.headers.setdefault("Cache-Control", "no-store")
+        return response
+
+    return answered
+
+
+def plain_refusals(answer: Answer) -> Answer:
+    """Nothing around a request; it shows what our own errors say as a page instead of failing."""
+
+    class Refusals:
+        def __call__(self, request: HttpRequest) -> HttpResponse:
+            return answer(request)
+
+        def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
+            from backreef.web.refusals import told
+
+            return told(request, error)
+
+    return Refusals()

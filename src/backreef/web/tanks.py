@@ -1,0 +1,91 @@
+"""The tanks of the folder as the pages need them: file, verdict, readings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from django.http import Http404
+
+from backreef.logbook.changes import Hand
+from backreef.plots.figure import Reading
+from backreef.usecases.measured import measured_of
+from backreef.usecases.plan_desk import PlanFile, digest_of, plans_in, text_of
+from backreef.web import bootstrap, jobs
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from django.http import HttpRequest
+
+    from backreef.judgement.verdict import Forecast
+    from backreef.web.models import Job
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """What is known of a plan: its newest forecast, and whether it is about the plan as it is now."""
+
+    forecast: Forecast | None
+    job: Job | None
+    """The one that found it."""
+    current: bool
+    waiting: Job | None
+    failed: Job | None
+
+
+def all_tanks() -> tuple[PlanFile, ...]:
+    """Every plan of the folder."""
+    return plans_in(bootstrap.served().folder)
+
+
+def tank_of(stem: str) -> PlanFile:
+    """A plan of the folder.
+
+    Raises
+    ------
+    Http404
+        If there is none of this name.
+    """
+    found = next((one for one in all_tanks() if one.stem == stem), None)
+    if found is None:
+        raise Http404
+    return found
+
+
+def standing_of(tank: PlanFile) -> Standing:
+    """The newest forecast of a plan."""
+    from backreef.judgement.verdict import Forecast
+
+    job = jobs.latest(jobs.FORECAST, tank.stem)
+    forecast = None if job is None else jobs.answer_of(job, Forecast)
+    return Standing(
+        forecast=forecast,
+        job=job if forecast is not None else None,
+        current=forecast is not None and job is not None and job.digest == digest_of(text_of(tank.path)),
+        waiting=jobs.waiting(jobs.FORECAST, tank.stem),
+        failed=jobs.last_failed(jobs.FORECAST, tank.stem),
+    )
+
+
+def ask_for_forecast(tank: PlanFile) -> Job:
+    """Ask for the forecast of a plan as it stands."""
+    text = text_of(tank.path)
+    asked = {"members": bootstrap.doors().members}
+    return jobs.ask(jobs.FORECAST, tank.stem, digest=digest_of(text), asked=asked)
+
+
+def readings_of(tank: PlanFile, since: date | None = None) -> Sequence[Reading]:
+    """What was measured, as pictures want it."""
+    store = bootstrap.log_store()
+    if store is None:
+        return ()
+    found = measured_of(store, tank.tank, since=since)
+    return [Reading(series=one.series, on=one.on, value=one.value) for one in found]
+
+
+def hand_of(request: HttpRequest) -> Hand:
+    """Who writes, now."""
+    return Hand(who=request.user.get_username(), now=datetime.now().astimezone())

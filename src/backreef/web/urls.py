@@ -1,0 +1,59 @@
+"""Every address of the page."""
+
+from __future__ import annotations
+
+from django.urls import path
+
+from backreef.web import (
+    assets,
+    views_access,
+    views_away,
+    views_catalogue,
+    views_forecast,
+    views_log,
+    views_log_more,
+    views_plan,
+    views_plan_more,
+    views_sitter,
+    views_start,
+    views_tanks,
+)
+
+urlpatterns = [
+    path("", views_tanks.tanks, name="tanks"),
+    path("assets/<str:digest>/<str:name>", assets.asset, name="asset"),
+    path("sign-in/", views_access.by_password, name="sign-in"),
+    path("sign-in/<str:secret>/", views_access.by_link, name="sign-in-link"),
+    path("sign-out/", views_access.leave, name="sign-out"),
+    path("start/", views_start.start, name="start"),
+    path("start/example/", views_start.example, name="start-example"),
+    path("start/open/", views_start.open_file, name="start-open"),
+    path("jobs/<int:pk>/", views_forecast.job, name="job"),
+    path("t/<str:stem>/forecast/", views_forecast.forecast, name="forecast"),
+    path("t/<str:stem>/forecast/report.html", views_forecast.report, name="forecast-report"),
+    path("t/<str:stem>/forecast/<str:part>/", views_forecast.forecast, name="forecast-part"),
+    path("t/<str:stem>/plan/", views_plan.plan, name="plan"),
+    path("t/<str:stem>/plan/text/", views_plan_more.text, name="plan-text"),
+    path("t/<str:stem>/plan/file/", views_plan_more.file, name="plan-file"),
+    path("t/<str:stem>/plan/versions/", views_plan_more.versions, name="plan-versions"),
+    path("t/<str:stem>/plan/add/<str:section>/", views_plan_more.add, name="plan-add"),
+    path("t/<str:stem>/plan/part/<str:name>/", views_plan.part, name="plan-part"),
+    path("t/<str:stem>/plan/<str:section>/<int:number>/", views_plan.entry, name="plan-entry"),
+    path("t/<str:stem>/log/", views_log.log, name="log"),
+    path("t/<str:stem>/log/<str:ident>/", views_log_more.entry, name="log-entry"),
+    path("t/<str:stem>/log-table/", views_log_more.table, name="log-table"),
+    path("t/<str:stem>/log-table/export.csv", views_log_more.export, name="log-export"),
+    path("t/<str:stem>/photographs/", views_log_more.photograph, name="photograph"),
+    path("photographs/<str:sha256>/", views_log_more.picture, name="picture"),
+    path("t/<str:stem>/away/", views_away.away, name="away"),
+    path("t/<str:stem>/away/sheet.html", views_away.sheet, name="away-sheet"),
+    path("t/<str:stem>/calendar/", views_away.calendar, name="calendar"),
+    path("feed/<str:secret>/work.ics", views_sitter.feed, name="feed"),
+    path("sheet/<str:secret>/", views_sitter.sheet, name="sitter"),
+    path("catalogue/", views_catalogue.search, name="catalogue"),
+    path("catalogue/<str:kind>/<str:ident>/", views_catalogue.thing, name="thing"),
+]
+handler400 = "backreef.web.refusals.bad_request"
+handler403 = "backreef.web.refusals.forbidden"
+handler404 = "backreef.web.refusals.not_found"
+handler500 = "backreef.web.refusals.failed"

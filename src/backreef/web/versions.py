@@ -1,0 +1,32 @@
+"""Versions of plans: what stood before a change is kept, and can be brought back."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from backreef.usecases.plan_desk import digest_of, keep_text, text_of
+from backreef.web.models import Version
+
+if TYPE_CHECKING:
+    from backreef.usecases.plan_desk import PlanFile
+
+_LONGEST_WHY = 200
+
+
+def keep(tank: PlanFile, text: str, *, before: str, who: str, why: str) -> None:
+    """Put a text in the place of a plan file; what stood there is kept, and so is the new text.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of the text; then the file stays as it is.
+    Overtaken
+        If the file holds another text by now.
+    """
+    old = text_of(tank.path)
+    keep_text(tank.path, text, before=before)
+    newest = Version.objects.filter(stem=tank.stem).order_by("-pk").first()
+    if newest is None or newest.digest != digest_of(old):
+        words = "as it was first seen here" if newest is None else "changed outside of this page"
+        Version.objects.create(stem=tank.stem, text=old, digest=digest_of(old), who="", why=words)
+    Version.objects.create(stem=tank.stem, text=text, digest=digest_of(text), who=who, why=why[:_LONGEST_WHY])

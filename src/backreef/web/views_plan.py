@@ -1,0 +1,209 @@
+"""The plan as a page to read, and its parts as forms to fill in; the file keeps every word it had."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_http_methods
+
+from backreef.errors import Fault, InputFaults
+from backreef.usecases import plan_form
+from backreef.usecases.pages import title_of
+from backreef.usecases.plan_desk import check_text, digest_of, text_of
+from backreef.usecases.plan_form import LISTS, Field, Section
+from backreef.web import tanks as shelf
+from backreef.web.versions import keep
+
+if TYPE_CHECKING:
+    from django.http import HttpRequest, HttpResponse
+
+    from backreef.company.findings import CheckFinding
+    from backreef.usecases.check import CheckResult
+
+PARTS: dict[str, tuple[str, Section]] = {
+    "tank": ("Tank", ("tank",)),
+    "first-day": ("The first day", ("tank", "start")),
+    "keeper": ("Keeper", ("keeper",)),
+    "goals": ("Goals", ("goals",)),
+    "file": ("About this plan", ()),
+}
+LIST_TITLES = {"animals": "Animals", "meals": "Meals", "upkeep": "Upkeep", "devices": "Devices"}
+SHELF_OF = {"animals": "species", "meals": "foods", "upkeep": "tasks", "devices": "devices"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One entry of a list of the plan, in a line."""
+
+    number: int
+    title: str
+    says: tuple[Field, ...]
+    faults: tuple[Fault, ...]
+    findings: tuple[CheckFinding, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A field of a form with what was typed into it and what is wrong with that."""
+
+    field: Field
+    value: str
+    faults: tuple[Fault, ...]
+
+    @property
+    def ident(self) -> str:
+        """An id that a selector can hold."""
+        return "f-" + "".join(sign if sign.isalnum() else "-" for sign in self.field.name)
+
+
+@require_GET
+def plan(request: HttpRequest, stem: str) -> HttpResponse:
+    """The plan as it stands in its file, with what stands out beside what it is about."""
+    tank = shelf.tank_of(stem)
+    text = text_of(tank.path)
+    checked = check_text(text, tank.path)
+    document = plan_form.document_of(text)
+    lists = []
+    told: set[str] = set()
+    for section, title in LIST_TITLES.items():
+        entries = document.get(section, [])
+        lines = [_line(text, section, number, entry, checked) for number, entry in enumerate(entries)]
+        told |= {finding.id for line in lines for finding in line.findings}
+        lists.append((section, title, lines))
+    about = {
+        "tank": tank,
+        "here": "plan",
+        "parts": [(key, title, plan_form.written_in(text, where)) for key, (title, where) in PARTS.items()],
+        "lists": lists,
+        "rest": [finding for finding in checked.findings if finding.id not in told],
+        "checked": checked,
+        "story": str(document.get("story", "")).replace("\\\n", ""),
+    }
+    return render(request, "web/plan.html", about)
+
+
+@require_http_methods(["GET", "POST"])
+def part(request: HttpRequest, stem: str, name: str) -> HttpResponse:
+    """The form of a part that every plan has."""
+    if name not in PARTS:
+        raise Http404
+    title, section = PARTS[name]
+    return _form(request, stem, title, section)
+
+
+@require_http_methods(["GET", "POST"])
+def entry(request: HttpRequest, stem: str, section: str, number: int) -> HttpResponse:
+    """The form of an entry of a list."""
+    tank = shelf.tank_of(stem)
+    entries = plan_form.document_of(text_of(tank.path)).get(section, [])
+    if section not in LISTS or number >= len(entries):
+        raise Http404
+    title = _title(section, entries[number])
+    if request.POST.get("do") == "remove":
+        text = text_of(tank.path)
+        without = plan_form.without_entry(text, section, number)
+        try:
+            keep(
+                tank, without, before=digest_of(text), who=request.user.get_username(), why=f"without {title}"
+            )
+        except InputFaults as refusal:
+            for fault in refusal.faults:
+                messages.error(request, f"{title} cannot simply go: {fault.key}: {fault.message}")
+            return redirect("plan-entry", stem=stem, section=section, number=number)
+        messages.success(request, f"{title} is out of the plan. Versions can bring it back.")
+        return redirect("plan", stem=stem)
+    return _form(request, stem, title, (section, number))
+
+
+def _form(request: HttpRequest, stem: str, title: str, section: Section) -> HttpResponse:
+    tank = shelf.tank_of(stem)
+    text = text_of(tank.path)
+    posted: Mapping[str, str] = request.POST
+    changed = plan_form.with_fields(text, section, posted)
+    checked = check_text(changed.text, tank.path)
+    faults = (*changed.faults, *checked.faults)
+    looks = request.headers.get("HX-Request") == "true"
+    overtaken = bool(posted) and posted.get("before") != digest_of(text)
+    if posted and not looks and not faults and not overtaken:
+        if changed.text != text:
+            who = request.user.get_username()
+            keep(tank, changed.text, before=digest_of(text), who=who, why=f"changed: {title}")
+            messages.success(request, f"Saved: {title}.")
+        return redirect("plan", stem=stem)
+    asked = [_asked(field, posted, faults) for field in plan_form.fields_of(text, section)]
+    here = {fault.key for one in asked for fault in one.faults}
+    about = {
+        "tank": tank,
+        "here": "plan",
+        "title": title,
+        "asked": [one for one in asked if one.value or one.faults or _is_common(one.field)],
+        "more": [one for one in asked if not (one.value or one.faults or _is_common(one.field))],
+        "elsewhere": [fault for fault in faults if fault.key not in here],
+        "findings": _about(section, changed.text, checked),
+        "overtaken": overtaken,
+        "before": digest_of(text),
+        "is_entry": len(section) > 1 and isinstance(section[-1], int),
+        "looks": looks,
+        "posted": bool(posted),
+        "all_asked": asked,
+    }
+    template = "web/_looked.html" if looks else "web/plan_form.html"
+    return render(request, template, about, status=422 if posted and not looks else 200)
+
+
+_COMMON = frozenset(
+    [
+        *("name", "display", "rock", "sump", "temperature", "lid", "corals", "kind", "age", "start_on"),
+        *("minutes_per_month", "presence", "horizon", "optimise", "id", "count", "length", "arrives_on"),
+        *("gate", "why", "amount", "by", "times", "days", "every", "share", "minutes"),
+    ]
+)
+"""Keys that are asked for even where the plan says nothing of them."""
+
+
+def _is_common(field: Field) -> bool:
+    """Whether a field is asked for even where the plan says nothing of it."""
+    return str(field.path[-1]) in _COMMON
+
+
+def _asked(field: Field, posted: Mapping[str, str], faults: tuple[Fault, ...]) -> Asked:
+    mine = tuple(
+        f for f in faults if f.key == field.name or f.key.startswith((f"{field.name}.", f"{field.name}["))
+    )
+    return Asked(field=field, value=posted.get(field.name, field.written), faults=mine)
+
+
+def _about(section: Section, text: str, checked: CheckResult) -> tuple[CheckFinding, ...]:
+    if len(section) < 2 or not isinstance(section[-1], int):  # noqa: PLR2004  a list and a number
+        return ()
+    entries = plan_form.document_of(text).get(str(section[0]), [])
+    return _findings(entries[section[1]], str(section[0]), checked) if section[1] < len(entries) else ()  # type: ignore[operator]
+
+
+def _line(text: str, section: str, number: int, entry: dict[str, object], checked: CheckResult) -> Line:
+    place = f"{section}[{number}]"
+    fields = plan_form.written_in(text, (section, number))
+    return Line(
+        number=number,
+        title=_title(section, entry),
+        says=tuple(f for f in fields if f.path[-1] not in ("id", "count", LISTS[section])),
+        faults=tuple(f for f in checked.faults if f.key == place or f.key.startswith(f"{place}.")),
+        findings=_findings(entry, section, checked),
+    )
+
+
+def _title(section: str, entry: dict[str, object]) -> str:
+    thing = str(entry.get(LISTS[section], ""))
+    name = title_of(SHELF_OF[section], thing)
+    count = entry.get("count", 1)
+    return f"{count} × {name}" if count != 1 else name
+
+
+def _findings(entry: dict[str, object], section: str, checked: CheckResult) -> tuple[CheckFinding, ...]:
+    ident = str(entry.get("id", entry.get(LISTS[section], "")))
+    return tuple(finding for finding in checked.findings if ident in finding.id.split(".")[1:])

@@ -1,0 +1,108 @@
+"""The process that does one piece of long work: `python -m backreef.web.worker FOLDER LOG JOB`.
+
+It says how far it is a few times a second, and stops when it is told to, when the job is no longer its own,
+or when the page that started it is gone.
+"""
+
+from __future__ import annotations
+
+import gc
+import os
+import sys
+import time
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from backreef.errors import BackreefError
+from backreef.web import bootstrap
+from backreef.web.place import Place
+
+if TYPE_CHECKING:
+    from backreef.web.models import Job
+
+_BETWEEN_WORDS_S = 0.3
+_OBJECTS_BETWEEN_COLLECTIONS = 200_000
+Progress = Callable[[str, int, int], None]
+
+
+class Stopped(BackreefError):
+    """Somebody cancelled the work, or nobody waits for it any more."""
+
+
+def main(arguments: list[str]) -> int:
+    """Do one job."""
+    folder, log, job_pk = arguments
+    gc.set_threshold(_OBJECTS_BETWEEN_COLLECTIONS)
+    bootstrap.prepare(Place(folder=Path(folder), log=log))
+    from backreef.web import jobs
+
+    job = jobs.begin(int(job_pk))
+    if job is not None:
+        work(job, parent=os.getppid())
+    return 0
+
+
+def work(job: Job, *, parent: int | None = None) -> None:
+    """Do a job that this process holds, and keep what it finds."""
+    from backreef.usecases.kept import kept_text
+    from backreef.web import jobs
+    from backreef.web.models import Job as Jobs
+
+    place = bootstrap.served()
+    try:
+        answer = _done(job, _teller(job, parent))
+        path = place.results / job.file_name
+        unfinished = path.with_suffix(f".{os.getpid()}.part")
+        unfinished.write_text(kept_text(answer), encoding="utf-8")
+        unfinished.replace(path)
+        jobs.end(job, Jobs.DONE)
+        jobs.sweep(place.results)
+    except Stopped:
+        jobs.end(job, Jobs.CANCELLED)
+    except (BackreefError, ValueError) as trouble:
+        jobs.end(job, Jobs.FAILED, str(trouble))
+    except Exception as trouble:
+        jobs.end(job, Jobs.FAILED, f"backreef itself failed: {type(trouble).__name__}: {trouble}")
+        raise
+
+
+def _teller(job: Job, parent: int | None) -> Progress:
+    from backreef.web import jobs
+
+    told_at_s = 0.0
+
+    def tell(phrase: str, done: int, total: int) -> None:
+        nonlocal told_at_s
+        now_s = time.monotonic()
+        if now_s - told_at_s < _BETWEEN_WORDS_S:
+            return
+        told_at_s = now_s
+        gone = parent is not None and os.getppid() != parent
+        if gone or not jobs.tell(job, phrase, done, total):
+            raise Stopped("stopped")
+
+    return tell
+
+
+def _done(job: Job, progress: Progress) -> Any:  # noqa: ANN401  each kind of job finds its own
+    from backreef.usecases import forecast, plan_desk, rehearse
+    from backreef.web import jobs
+
+    path = next((p.path for p in plan_desk.plans_in(bootstrap.served().folder) if p.stem == job.stem), None)
+    if path is None:
+        raise Stopped("the plan is gone")
+    plan, _ = plan_desk.plan_of_text(job.asked.get("text") or plan_desk.text_of(path), path)
+    if job.kind == jobs.REHEARSAL:
+        away = rehearse.absence_of(
+            date.fromisoformat(job.asked["first_on"]),
+            date.fromisoformat(job.asked["until_on"]),
+            tuple(job.asked["sitter_weekdays"]),
+        )
+        return rehearse.rehearse(plan, away, members=job.asked["members"], progress=progress)
+    return forecast.forecast_plan(plan, members=job.asked["members"], progress=progress)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

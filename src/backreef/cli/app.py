@@ -29,7 +29,7 @@ VERBS = {
     "sheet": "Write one page for whoever looks in while the keeper is away.",
     "log": "Keep the log of a tank: readings, feedings, chores, deaths, sightings.",
     "reconcile": "Put the plan and its log together: what came, what moved, what comes.",
-    "serve": "Open it all in a browser: forecasts, plans, the log, days away.",
+    "serve": "Open the plans of a folder in a browser: forecasts, plans, the log, days away.",
     "catalogue": "Look up animals, foods, devices and tasks.",
 }
 """Verb -> one line of help; the command of a verb is in `backreef.cli.commands.<verb>`."""

@@ -11,7 +11,6 @@ import click
 from backreef.cli.app import OK
 from backreef.cli.terminal import Terminal
 from backreef.usecases.forecast import MEMBERS
-from backreef.usecases.log_desk import STORE_NAME
 
 if TYPE_CHECKING:
     from backreef.web.place import Place
@@ -69,6 +68,7 @@ def serve(
         raise click.UsageError(
             f"{folder} is no folder; name the one with your plans", click.get_current_context()
         )
+    from backreef.usecases.log_desk import STORE_NAME
     from backreef.web import bootstrap, serving
     from backreef.web.place import Place
 

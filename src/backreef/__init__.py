@@ -6,6 +6,7 @@
     forecast = backreef.forecast("plan.toml")  # three years, judged
     forecast.holds, forecast.first_break, forecast.findings
     forecast.to_frame()  # daily series as a table (needs pandas)
+    backreef.why("plan.toml", "floor_load_kn_per_m2").tree  # the working behind a number
     backreef.compare(["plan.toml", "other.toml"])  # plans side by side, with the same luck
 
 Importing this costs next to nothing: what is behind a name is loaded when the name is first used.
@@ -36,6 +37,9 @@ if TYPE_CHECKING:
     from backreef.usecases.forecast import forecast_plan as forecast
     from backreef.usecases.reconcile import reconcile as reconcile
     from backreef.usecases.rehearse import rehearse as rehearse
+    from backreef.usecases.why import Working as Working
+    from backreef.usecases.why import askable_figures as askable_figures
+    from backreef.usecases.why import why as why
 
 __version__ = "0.1.0"
 
@@ -52,6 +56,8 @@ _WHERE = {
     "Plan": ("backreef.aquarium.plan", "Plan"),
     "Reconciled": ("backreef.calibration.outcome", "Reconciled"),
     "Rehearsal": ("backreef.judgement.rehearsal", "Rehearsal"),
+    "Working": ("backreef.usecases.why", "Working"),
+    "askable_figures": ("backreef.usecases.why", "askable_figures"),
     "check": ("backreef.usecases.check", "check_plan"),
     "compare": ("backreef.usecases.compare", "compare_plans"),
     "forecast": ("backreef.usecases.forecast", "forecast_plan"),
@@ -59,6 +65,7 @@ _WHERE = {
     "load_plan": ("backreef.usecases.check", "load_plan"),
     "reconcile": ("backreef.usecases.reconcile", "reconcile"),
     "rehearse": ("backreef.usecases.rehearse", "rehearse"),
+    "why": ("backreef.usecases.why", "why"),
 }
 
 __all__ = [
@@ -74,7 +81,9 @@ __all__ = [
     "Plan",
     "Reconciled",
     "Rehearsal",
+    "Working",
     "__version__",
+    "askable_figures",
     "check",
     "compare",
     "forecast",
@@ -82,6 +91,7 @@ __all__ = [
     "load_plan",
     "reconcile",
     "rehearse",
+    "why",
 ]
 
 

@@ -17,6 +17,8 @@ from functools import cache
 from pathlib import Path
 
 from backreef.errors import BackreefError
+from backreef.working.record import askable, is_recording, leaf
+from backreef.working.steps import About
 
 _DATA = Path(__file__).parent / "data"
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
@@ -92,9 +94,29 @@ def molar_mass_g_per_mol(formula: str) -> float:
         ) from None
 
 
+@askable
 def ion_per_element_ratio(ion: str, element: str) -> float:
     """Mass of the ion that holds one unit mass of the element; 4.427 for NO3 and N."""
-    return molar_mass_g_per_mol(ion) / molar_mass_g_per_mol(element)
+    return told_mass_g_per_mol(ion) / told_mass_g_per_mol(element)
+
+
+def told_mass_g_per_mol(formula: str) -> float:
+    """Molar mass of a plain formula; while a working is recorded it carries where it stands. [g/mol]"""
+    mass_g_per_mol = molar_mass_g_per_mol(formula)
+    if not is_recording():
+        return mass_g_per_mol
+    row = next(row for row in _rows("atomic_masses.csv") if row["element"] in formula)
+    about = About(
+        symbol=f"molar_mass_{formula}",
+        key=f"units.atomic_masses.{formula}",
+        kind="constant",
+        what=f"molar mass of {formula}",
+        unit="g/mol",
+        source=row["source"],
+        place=row["place"],
+        status=row["status"],
+    )
+    return leaf(mass_g_per_mol, about)
 
 
 def _number(text: str) -> float:

@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from backreef.aquarium.plan import DefaultTaken
+from backreef.working.record import named, told
+from backreef.working.steps import LAW, About
 
 _TABLE = Path(__file__).parent / "data" / "defaults.toml"
 
@@ -60,7 +62,7 @@ def _default(key: str, row: dict[str, Any], sources: dict[str, str]) -> Default:
 
 def default(key: str) -> Default:
     """The row of one default."""
-    return all_defaults()[key]
+    return told(all_defaults()[key], f"defaults.{key}", kind="assumed")
 
 
 class Assumptions:
@@ -102,7 +104,9 @@ class Assumptions:
     def worked_out(self, key: str, rule: Callable[[float], float], *, unit: str, of: str, how: str) -> float:
         """A number that follows from the plan by a rule of one argument, whose value is the default `of`."""
         row = default(of)
-        value = rule(row.value)
+        symbol = f"{key.rpartition('.')[2]}_{unit.lower()}" if unit.isalnum() else key.rpartition(".")[2]
+        about = About(symbol=symbol, key=key, kind=LAW, what=how, unit=unit)
+        value = named(rule(row.value), about)
         bounds = sorted(rule(bound) for bound in (row.low, row.high) if bound is not None)
         self.note(
             DefaultTaken(

@@ -7,6 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from backreef.working.number import to_power
+from backreef.working.record import askable
+
 CM3_PER_L = 1000.0
 CM2_PER_M2 = 10_000.0
 
@@ -20,11 +23,13 @@ class Sides:
     height_cm: float
 
     @property
+    @askable
     def volume_l(self) -> float:
         """Volume to the brim. [L]"""
         return self.length_cm * self.width_cm * self.height_cm / CM3_PER_L
 
     @property
+    @askable
     def floor_m2(self) -> float:
         """Area of the floor. [m2]"""
         return self.length_cm * self.width_cm / CM2_PER_M2
@@ -60,27 +65,31 @@ def _width_cm(volume_cm3: float, known: KnownSides, length_ratio: float, height_
     if known.length_cm is not None and known.height_cm is not None:
         return volume_cm3 / (known.length_cm * known.height_cm)
     if known.length_cm is not None:
-        return float((volume_cm3 / (known.length_cm * height_ratio)) ** 0.5)
+        return to_power(volume_cm3 / (known.length_cm * height_ratio), 0.5)
     if known.height_cm is not None:
-        return float((volume_cm3 / (known.height_cm * length_ratio)) ** 0.5)
-    return float((volume_cm3 / (length_ratio * height_ratio)) ** (1 / 3))
+        return to_power(volume_cm3 / (known.height_cm * length_ratio), 0.5)
+    return to_power(volume_cm3 / (length_ratio * height_ratio), 1 / 3)
 
 
+@askable
 def net_display_l(display_gross_l: float, *, air_gap_frac: float, displaced_l: float) -> float:
     """Water in the display: the volume to the brim less the gap of air at the top and what lies in it. [L]"""
     return display_gross_l * (1.0 - air_gap_frac) - displaced_l
 
 
+@askable
 def rock_displaced_l(rock_kg: float, *, displaced_l_per_kg: float) -> float:
     """Volume that rock takes from the water; its open pores hold water and do not count. [L]"""
     return rock_kg * displaced_l_per_kg
 
 
+@askable
 def sand_displaced_l(sand_area_m2: float, *, sand_depth_cm: float, solid_frac: float) -> float:
     """Volume of the grains of a bed of sand; the water between them counts as water. [L]"""
     return sand_area_m2 * CM2_PER_M2 * sand_depth_cm * solid_frac / CM3_PER_L
 
 
+@askable
 def wetted_glass_m2(sides: Sides, *, air_gap_frac: float, sand_area_m2: float) -> float:
     """Glass under water: four panes up to the water line, and the floor where no sand lies. [m2]"""
     wet_height = sides.height_cm * (1.0 - air_gap_frac)
@@ -88,12 +97,14 @@ def wetted_glass_m2(sides: Sides, *, air_gap_frac: float, sand_area_m2: float) -
     return walls + max(0.0, sides.floor_m2 - sand_area_m2)
 
 
+@askable
 def viewing_glass_m2(sides: Sides, *, air_gap_frac: float, ends_count: float) -> float:
     """Glass that is looked through: the front and the given number of ends, up to the water line. [m2]"""
     wet_height = sides.height_cm * (1.0 - air_gap_frac)
     return (sides.length_cm + ends_count * sides.width_cm) * wet_height / CM2_PER_M2
 
 
+@askable
 def water_surface_m2(sides: Sides, *, sump_and_refugium_l: float, sump_depth_cm: float) -> float:
     """Water surface of the display and of a sump and refugium of the given depth. [m2]"""
     return sides.floor_m2 + sump_and_refugium_l * CM3_PER_L / sump_depth_cm / CM2_PER_M2

@@ -14,8 +14,10 @@ from backreef.aquarium.document import Table, parse, read_text
 from backreef.aquarium.faults import Faults
 from backreef.aquarium.plan import Plan
 from backreef.aquarium.schema import PlanFile, TankTable
+from backreef.aquarium.told import told_file
 from backreef.catalogue.entries import Catalogue
 from backreef.errors import InputFaults
+from backreef.working.record import is_recording
 
 
 def load_plan(path: str | Path, catalogue: Catalogue) -> Plan:
@@ -43,6 +45,8 @@ def load_plan_text(text: str, name: str, catalogue: Catalogue) -> Plan:
     faults.raise_any()
     if file is None:
         raise InputFaults([])  # pragma: no cover  a refusal always is a fault
+    if is_recording():
+        file = told_file(file, document, name=name, text=text)
     plan = build_plan(file, document, catalogue, faults)
     faults.raise_any()
     return plan

@@ -27,6 +27,7 @@ VERBS = {
     "compare": "Lay plans side by side: what becomes of each, and what they say differently.",
     "rehearse": "Try an absence out: hour by hour, with what may go wrong, and what helps.",
     "sheet": "Write one page for whoever looks in while the keeper is away.",
+    "why": "Show the working behind a number: formulas, inputs with units, and on whose word.",
     "log": "Keep the log of a tank: readings, feedings, chores, deaths, sightings.",
     "reconcile": "Put the plan and its log together: what came, what moved, what comes.",
     "serve": "Open the plans of a folder in a browser: forecasts, plans, the log, days away.",

@@ -14,6 +14,8 @@ from typing import Any, Literal
 from backreef.aquarium.defaults import named_source
 from backreef.aquarium.plan import AnimalEntry, Plan
 from backreef.catalogue.entries import Catalogue, Guild, Species, Value, known
+from backreef.working.record import is_recording, leaf
+from backreef.working.steps import About
 
 Balance = Literal["mouths", "water", "hands"]
 Weight = Literal["note", "caution", "serious"]
@@ -153,10 +155,25 @@ def rules() -> dict[str, Any]:
         return tomllib.load(file)
 
 
-@cache
 def rule_number(name: str) -> float:
     """A number of the checks, in the unit its row names."""
-    return float(rules()["numbers"][name]["value"])
+    value = float(rules()["numbers"][name]["value"])
+    return leaf(value, _about(name)) if is_recording() else value
+
+
+def _about(name: str) -> About:
+    """What is said of a number of the checks."""
+    row, (source, status) = rules()["numbers"][name], rule_source(name)
+    return About(
+        symbol=name,
+        key=f"company.rules.{name}",
+        kind="constant",
+        unit=row["unit"],
+        low=row.get("low"),
+        high=row.get("high"),
+        source=source,
+        status=status,
+    )
 
 
 def rule_source(name: str) -> tuple[str, str]:

@@ -12,6 +12,8 @@ from datetime import date, timedelta
 
 from backreef.catalogue.entries import known
 from backreef.company.findings import Resident, Setting
+from backreef.working.number import exp_of, log_of
+from backreef.working.record import askable
 
 DAYS_PER_YEAR = 365.25
 LATEST_YEARS = 40.0
@@ -27,6 +29,7 @@ class When:
     late_on: date | None
 
 
+@askable
 def length_on_cm(one: Resident, setting: Setting, on: date) -> float | None:
     """Length on a day, grown at the rate of the catalogue since it came; None where that is not known. [cm]
 
@@ -45,7 +48,7 @@ def length_on_cm(one: Resident, setting: Setting, on: date) -> float | None:
     if rate is None or start >= adult.value:
         return max(start, adult.value)
     days = max(0, (on - setting.comes_on(one)).days)
-    return adult.value - (adult.value - start) * math.exp(-rate.value * days / DAYS_PER_YEAR)
+    return adult.value - (adult.value - start) * exp_of(-rate.value * days / DAYS_PER_YEAR)
 
 
 def when_longer(one: Resident, setting: Setting, length_cm: float) -> When | None:
@@ -66,7 +69,8 @@ def when_longer(one: Resident, setting: Setting, length_cm: float) -> When | Non
     came_on = setting.comes_on(one)
 
     def reached(largest_cm: float, kmax_per_y: float) -> date | None:
-        return _day_on(came_on, _years(start, largest_cm, length_cm=length_cm, kmax_per_y=kmax_per_y))
+        days = days_until_longer(start, largest_cm, length_cm=length_cm, kmax_per_y=kmax_per_y)
+        return None if days is None else came_on + timedelta(days=days)
 
     return When(
         on=reached(adult.value, rate.value),
@@ -75,17 +79,41 @@ def when_longer(one: Resident, setting: Setting, length_cm: float) -> When | Non
     )
 
 
-def _years(start_cm: float, largest_cm: float, *, length_cm: float, kmax_per_y: float) -> float:
-    """Years until a length is passed; endless where it never is."""
+@askable
+def days_until_longer(
+    start_cm: float, largest_cm: float, *, length_cm: float, kmax_per_y: float
+) -> int | None:
+    """Whole days until a length is passed; None where that takes longer than anybody plans. [d]
+
+    Validity
+    --------
+    As `years_until_longer`.
+
+    Source
+    ------
+    As `years_until_longer`.
+    """
+    years = years_until_longer(start_cm, largest_cm, length_cm=length_cm, kmax_per_y=kmax_per_y)
+    return round(years * DAYS_PER_YEAR) if years <= LATEST_YEARS else None
+
+
+@askable
+def years_until_longer(start_cm: float, largest_cm: float, *, length_cm: float, kmax_per_y: float) -> float:
+    """Years until a length is passed; endless where it never is. [y]
+
+    Validity
+    --------
+    Well fed.
+
+    Source
+    ------
+    `models.growth.length_after_cm`, solved for the time.
+    """
     if start_cm >= length_cm:
         return 0.0
     if largest_cm <= length_cm:
         return math.inf
-    return math.log((largest_cm - start_cm) / (largest_cm - length_cm)) / kmax_per_y
-
-
-def _day_on(came_on: date, years: float) -> date | None:
-    return came_on + timedelta(days=round(years * DAYS_PER_YEAR)) if years <= LATEST_YEARS else None
+    return log_of((largest_cm - start_cm) / (largest_cm - length_cm)) / kmax_per_y
 
 
 def when_words(when: When) -> str:

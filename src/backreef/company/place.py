@@ -6,10 +6,13 @@ from backreef.aquarium.geometry import CM2_PER_M2, CM3_PER_L
 from backreef.aquarium.plan import Plan
 from backreef.company.findings import CheckFinding, Found, Rule, Setting, rule_number, rule_source, rules
 from backreef.company.food import given_g_per_d
+from backreef.working.record import askable
 
 _TOP_OFF = "ato"
+N_PER_KN = 1000.0
 
 
+@askable
 def mass_in_service_kg(plan: Plan) -> float:
     """Mass of the filled tank with rock, sand, glass and stand. [kg]"""
     tank = plan.tank
@@ -23,18 +26,22 @@ def mass_in_service_kg(plan: Plan) -> float:
     )
 
 
+@askable
+def floor_load_kn_per_m2(plan: Plan) -> float | None:
+    """Load on the floor under the stand; None where the plan gives no sides. [kN/m2]"""
+    area_m2 = (plan.tank.display_length_cm or 0.0) * (plan.tank.display_width_cm or 0.0) / CM2_PER_M2
+    return (
+        mass_in_service_kg(plan) * rule_number("gravity_m_per_s2") / N_PER_KN / area_m2 if area_m2 else None
+    )
+
+
 def heavy(setting: Setting) -> Found:
     """The load on the floor, where it is worth asking somebody who knows."""
-    tank = setting.plan.tank
     mass_kg = mass_in_service_kg(setting.plan)
     if mass_kg < rule_number("ask_engineer_timber_kg"):
         return
-    area_m2 = (tank.display_length_cm or 0.0) * (tank.display_width_cm or 0.0) / CM2_PER_M2
-    load = (
-        f", {mass_kg * rule_number('gravity_m_per_s2') / 1000 / area_m2:.0f} kN/m2 under the stand"
-        if area_m2
-        else ""
-    )
+    load_kn_per_m2 = floor_load_kn_per_m2(setting.plan)
+    load = f", {load_kn_per_m2:.0f} kN/m2 under the stand" if load_kn_per_m2 is not None else ""
     heavy = mass_kg >= rule_number("ask_engineer_kg")
     source, status = rule_source("ask_engineer_kg" if heavy else "ask_engineer_timber_kg")
     yield CheckFinding(

@@ -6,6 +6,7 @@ from backreef.aquarium.limits import InKeyUnit
 from backreef.catalogue.entries import Value, known
 from backreef.company.findings import Found, Lacking, Resident, Rule, Setting, about, rule_number
 from backreef.company.growing import When, when_longer, when_words
+from backreef.working.record import askable
 
 DAYS_PER_YEAR = 365.25
 
@@ -74,6 +75,7 @@ def outgrows(setting: Setting) -> Found:
         )
 
 
+@askable
 def longest_that_fits_cm(one: Resident, setting: Setting) -> float | None:
     """Length up to which the display has room for it; None where nothing is known of its need. [cm]
 

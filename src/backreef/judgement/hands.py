@@ -9,12 +9,14 @@ import numpy.typing as npt
 
 from backreef.judgement.rules import rule
 from backreef.judgement.spans import first_day, share
+from backreef.models.mathops import Quantity, exp, log, maximum, select
 from backreef.schedule.chores import Chore
 from backreef.schedule.minutes import chore_arrays, spent_minutes, trailing_sum
 from backreef.schedule.people import KEEPER
 from backreef.simulation.draws import Draws
 from backreef.simulation.ensemble import Members
 from backreef.simulation.prepared import Prepared
+from backreef.working.record import askable
 
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -22,6 +24,8 @@ IntArray = npt.NDArray[np.int64]
 DAYS_PER_MONTH = 365.25 / 12
 MINUTES_END = 1.645
 """Low and high of a chore's minutes are its 5 and 95 % points: so many standard deviations off."""
+LEAST_MIN = 1e-9
+"""Minutes below this are nought."""
 DONE = 0.5
 """A note is 1 where a conditional chore was done, else 0."""
 
@@ -78,10 +82,10 @@ def work_of_members(prepared: Prepared, members: Members, draws: Draws) -> Work:
     pace = [draws.normal(f"minutes {task}")[0] for task in tasks]
     totals = np.zeros((len(tasks), members.count))
     hands = arrays.by_keeper & (arrays.day >= 0)
-    wide, outlier = _log_width(arrays.low, arrays.typ, arrays.high), rule("work_outlier")
+    wide, outlier = log_width(arrays.low, arrays.typ, arrays.high), rule("work_outlier")
     for member in range(members.count):
         deviate = np.array([of_members[member] for of_members in pace])[of_task]
-        factor = np.exp(wide * np.clip(deviate, -outlier, outlier))
+        factor = pace_ratio(wide, np.clip(deviate, -outlier, outlier))
         spent = spent_minutes(arrays, done=done[:, member], factor=factor)
         of_all = (hands & ~arrays.look, hands & arrays.look, by_people & ~arrays.look)
         for target, chosen in zip((per_day, looks, people), of_all, strict=True):
@@ -118,11 +122,21 @@ def done_by_member(chores: tuple[Chore, ...], noted: list[str], masks: Array, me
     return done
 
 
-def _log_width(low: Array, typ: Array, high: Array) -> Array:
-    """Standard deviation of the logarithm of a chore's minutes, from its low and high."""
-    ratio = np.where((low > 0) & (high > low), high / np.maximum(low, 1e-9), 1.0)
-    # a keeper does the same chore many times: the mean of many is steadier than one
-    return np.log(ratio) / (2 * MINUTES_END) * rule("steady_work_frac") * (typ > 0)
+@askable
+def pace_ratio(width: Quantity, deviate: Quantity) -> Quantity:
+    """How much slower or faster than typical a member's keeper does a chore. [-]"""
+    return exp(width * deviate)
+
+
+@askable
+def log_width(low_min: Quantity, typ_min: Quantity, high_min: Quantity) -> Quantity:
+    """Standard deviation of the logarithm of a chore's minutes, from its low and high. [-]
+
+    A keeper does the same chore many times: the mean of many is steadier than one.
+    """
+    ranged = select(high_min - low_min, high_min / maximum(low_min, LEAST_MIN), 1.0)
+    spread = log(select(low_min, ranged, 1.0)) / (2 * MINUTES_END) * rule("steady_work_frac")
+    return select(typ_min, spread, 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,6 +12,7 @@ from backreef.models.body_values import read_body_sources
 from backreef.models.tables import load_tables
 from backreef.simulation.tables import InItsUnit
 from backreef.simulation.tables import source_table as sources_of_simulation
+from backreef.working.record import told
 
 NO_PUBLICATION = ("practice", "our_rule")
 
@@ -65,7 +66,7 @@ def _rule(row: Mapping[str, str]) -> Rule:
 
 def rule(name: str) -> InItsUnit:
     """Give the number of a rule."""
-    return all_rules()[name].value
+    return told(all_rules()[name], f"judgement.rules.{name}").value
 
 
 @cache

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from backreef.errors import BackreefError
+from backreef.working.record import is_recording, told
 
 BODIES = Path(__file__).parent / "data" / "bodies.toml"
 Status = Literal["published", "calc", "memory", "practice"]
@@ -78,9 +79,27 @@ def read_body_sources(path: Path = BODIES) -> Mapping[str, str]:
         return dict(tomllib.load(file)["sources"])
 
 
-@cache
 def body_numbers() -> Numbers:
     """Give the central number of every value, for one run without uncertainty.
+
+    While a working is recorded, each carries where it stands.
+
+    Validity
+    --------
+    Any.
+
+    Source
+    ------
+    `data/bodies.toml`.
+    """
+    if is_recording():
+        return {name: entry.value for name, entry in told(read_body_values(), "models.bodies").items()}
+    return plain_numbers()
+
+
+@cache
+def plain_numbers() -> Numbers:
+    """Give the central number of every value, never with a working: for what is kept.
 
     Validity
     --------

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from backreef.models.body_values import Numbers, number
 from backreef.models.constants import BOLTZMANN_EV_PER_K, KELVIN_AT_0_C
 from backreef.models.mathops import Quantity, exp, log, power, select
+from backreef.working.record import askable, told_constant
 
 OXYGEN_PER_CARBON_RATIO = 32.0 / 12.0
 """Grams of oxygen for a gram of carbon respired, respiratory quotient 1. [g O2/g C]"""
@@ -39,6 +40,21 @@ class OxygenLine:
     large_from_g: Quantity
 
 
+def reference_c() -> Quantity:
+    """Temperature to which the oxygen lines refer; while a working is recorded it says so. [degC]
+
+    Validity
+    --------
+    Any.
+
+    Source
+    ------
+    `REFERENCE_C`.
+    """
+    return told_constant(REFERENCE_C, "REFERENCE_C", __name__)
+
+
+@askable
 def temperature_factor(
     temperature_c: Quantity, *, reference_c: Quantity, activation_energy_ev: Quantity
 ) -> Quantity:
@@ -70,6 +86,7 @@ def rate_of_line(mass_g: Quantity, temperature_c: Quantity, line: PowerLine) -> 
     return exp(_log_rate(log(mass_g), temperature_c, line))
 
 
+@askable
 def oxygen_uptake_mg_o2_per_d(mass_g: Quantity, temperature_c: Quantity, line: OxygenLine) -> Quantity:
     """Routine oxygen uptake of one fish at rest in its tank, gut empty. [mg O2/d]
 
@@ -95,6 +112,7 @@ def oxygen_uptake_mg_o2_per_d(mass_g: Quantity, temperature_c: Quantity, line: O
     return exp(select(above, joined, _log_rate(log_mass, temperature_c, line.small)))
 
 
+@askable
 def oxygen_line(numbers: Numbers, *, family: str, factor_ratio: float | None = None) -> OxygenLine:
     """Give the oxygen line of a family, for `oxygen_uptake_mg_o2_per_d`.
 
@@ -127,6 +145,7 @@ def oxygen_line(numbers: Numbers, *, family: str, factor_ratio: float | None = N
     )
 
 
+@askable
 def family_carbon_line(numbers: Numbers, *, family: str) -> PowerLine:
     """Give the family's standard metabolism as carbon [g C/d].
 
@@ -147,6 +166,7 @@ def family_carbon_line(numbers: Numbers, *, family: str) -> PowerLine:
     )
 
 
+@askable
 def family_oxygen_line(numbers: Numbers, *, family: str) -> PowerLine:
     """Give the family's standard metabolism as oxygen [mg O2/d].
 
@@ -296,8 +316,10 @@ def growth_cost_j_per_g_barneche2018(
     )
 
 
+@askable
 def _log_rate(log_mass: Quantity, temperature_c: Quantity, line: PowerLine) -> Quantity:
-    warmth = 1.0 / (REFERENCE_C + KELVIN_AT_0_C) - 1.0 / (temperature_c + KELVIN_AT_0_C)
+    """Natural logarithm of the rate of a power line. [-]"""
+    warmth = 1.0 / (reference_c() + KELVIN_AT_0_C) - 1.0 / (temperature_c + KELVIN_AT_0_C)
     return (
         log(line.at_1_g)
         + line.mass_exponent * log_mass

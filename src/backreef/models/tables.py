@@ -16,7 +16,7 @@ from types import CodeType
 from typing import Literal
 
 from backreef.errors import BackreefError
-from backreef.models.body_values import body_numbers
+from backreef.models.body_values import plain_numbers
 from backreef.models.food_pools import POOL_NAMES, food_pools
 from backreef.models.mathops import Quantity
 
@@ -194,7 +194,7 @@ def refuse_doubles(names: list[str], what: str) -> None:
 
 def _macronutrients() -> dict[str, dict[str, float]]:
     """What the three pools of food hold per carbon; phosphorus of protein is of the component table."""
-    pools = food_pools(body_numbers())
+    pools = food_pools(plain_numbers())
     in_protein = next(float(row["phosphorus"]) for row in _read("components.csv") if row["name"] == "X_FP")
     return {
         name: {

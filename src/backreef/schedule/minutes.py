@@ -87,8 +87,11 @@ class BudgetComparison:
     """The month furthest above its budget, or nearest to it."""
 
 
-def chore_arrays(chores: Sequence[Chore]) -> ChoreArrays:
-    """The chores' minutes as arrays, for a simulation that draws its own spread."""
+def chore_arrays(chores: Sequence[Chore], *, keep_working: bool = False) -> ChoreArrays:
+    """The chores' minutes as arrays, for a simulation that draws its own spread.
+
+    `keep_working` gives arrays of objects, in which numbers keep how they were worked out.
+    """
     visits: dict[tuple[int, str, str], int] = {}
     visit = [
         -1
@@ -96,17 +99,18 @@ def chore_arrays(chores: Sequence[Chore]) -> ChoreArrays:
         else visits.setdefault((chore.done_day, chore.by, chore.setup_group), len(visits))
         for chore in chores
     ]
+    number = object if keep_working else np.float64
     return ChoreArrays(
         day=np.array([-1 if chore.done_day is None else chore.done_day for chore in chores], dtype=np.int64),
-        low=np.array([chore.minutes_low for chore in chores], dtype=np.float64),
-        typ=np.array([chore.minutes for chore in chores], dtype=np.float64),
-        high=np.array([chore.minutes_high for chore in chores], dtype=np.float64),
-        setup=np.array([chore.setup_minutes for chore in chores], dtype=np.float64),
+        low=np.array([chore.minutes_low for chore in chores], dtype=number),
+        typ=np.array([chore.minutes for chore in chores], dtype=number),
+        high=np.array([chore.minutes_high for chore in chores], dtype=number),
+        setup=np.array([chore.setup_minutes for chore in chores], dtype=number),
         look=np.array([chore.look for chore in chores], dtype=np.bool_),
         by_keeper=np.array([chore.by == KEEPER for chore in chores], dtype=np.bool_),
         conditional=np.array([chore.condition is not None for chore in chores], dtype=np.bool_),
         visit=np.array(visit, dtype=np.int64),
-        setup_own=np.array([chore.setup_own_minutes for chore in chores], dtype=np.float64),
+        setup_own=np.array([chore.setup_own_minutes for chore in chores], dtype=number),
     )
 
 
@@ -129,7 +133,7 @@ def spent_minutes(
         setup[touched] = 0.0
         spent: dict[int, float] = defaultdict(float)
         for index in touched.tolist():
-            visit, own = int(arrays.visit[index]), float(arrays.setup_own[index])
+            visit, own = int(arrays.visit[index]), arrays.setup_own[index]
             setup[index] = max(0.0, own - spent[visit])
             spent[visit] = max(spent[visit], own)
     return np.where(happens, (arrays.typ + setup) * factor, 0.0)

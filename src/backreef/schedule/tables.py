@@ -11,6 +11,7 @@ from typing import Any, Literal
 
 from backreef.catalogue.entries import Catalogue, Food, Quantity, Value, known
 from backreef.errors import BackreefError, Fault
+from backreef.working.record import told
 
 _DATA = Path(__file__).parent / "data"
 DEVICE_UPKEEP = "device_upkeep"
@@ -100,7 +101,7 @@ class ByHandRule:
 class Workload:
     """How minutes scale, what shares a set-up, and how far a chore may be moved."""
 
-    size: tuple[tuple[float, float], ...]
+    size: tuple[tuple[float, Value], ...]
     """(display volume in litres, factor on the catalogue's minutes), rising."""
     by_size: frozenset[str]
     by_litres: Mapping[str, tuple[Value, Value]]
@@ -121,9 +122,13 @@ def _values(table: Mapping[str, Any]) -> dict[str, Value]:
     return {key: Value(**entry) for key, entry in table.items() if isinstance(entry, dict)}
 
 
-@cache
 def implied_rules() -> tuple[ImpliedRule, ...]:
     """All rules of implied work, in the order of the file."""
+    return told(_implied_rules(), "schedule.implied_tasks")
+
+
+@cache
+def _implied_rules() -> tuple[ImpliedRule, ...]:
     return tuple(
         ImpliedRule(
             task=entry["task"],
@@ -160,14 +165,16 @@ def effect_rules() -> Mapping[str, EffectRule]:
     }
 
 
-@cache
 def workload() -> Workload:
     """The table of scaling, sharing and moving."""
+    return told(_workload(), "schedule.workload", source="workload.toml", status="practice")
+
+
+@cache
+def _workload() -> Workload:
     table = _read("workload.toml")
     return Workload(
-        size=tuple(
-            (float(point["display_l"]), Value(**point["factor_ratio"]).value) for point in table["size"]
-        ),
+        size=tuple((float(point["display_l"]), Value(**point["factor_ratio"])) for point in table["size"]),
         by_size=frozenset(table["by_size"]["tasks"]),
         by_litres={
             task: (Value(**entry["base_min"]), Value(**entry["per_l_min"]))

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-import numpy as np
+from itertools import pairwise
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Task, Value
 from backreef.schedule.tables import number, value_or_none, workload
+from backreef.working.record import askable
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,12 +44,14 @@ def minutes_of(value: Value) -> Minutes:
     return Minutes(low_min=value.lowest, typ_min=value.value, high_min=value.highest)
 
 
+@askable
 def own_minutes(typ_min: float) -> Minutes:
     """The keeper's own figure, with the spread of the table about it."""
     spread = workload().numbers["own_minutes_frac"].value
     return Minutes(low_min=typ_min * (1 - spread), typ_min=typ_min, high_min=typ_min * (1 + spread))
 
 
+@askable
 def task_minutes(
     task: Task, *, plan: Plan, share_frac: float | None = None, factor_ratio: float = 1.0
 ) -> Minutes:
@@ -72,13 +74,19 @@ def setup_group_of(task_id: str) -> str:
     return workload().group_of.get(task_id, task_id)
 
 
+@askable
 def size_factor_ratio(display_l: float) -> float:
-    """Factor on the catalogue's minutes for a display of this volume."""
-    volumes, factors = zip(*workload().size, strict=True)
-    return float(np.interp(display_l, volumes, factors))
+    """Factor on the catalogue's minutes for a display of this volume, straight between the points. [-]"""
+    points = [(volume_l, factor.value) for volume_l, factor in workload().size]
+    for (below_l, below), (above_l, above) in pairwise(points):
+        if below_l <= display_l < above_l:
+            return (above - below) / (above_l - below_l) * (display_l - below_l) + below
+    return points[0][1] if display_l < points[0][0] else points[-1][1]
 
 
+@askable
 def _scale(task_id: str, typ_min: float, *, plan: Plan, share_frac: float | None) -> float:
+    """How many times the catalogue's minutes a task takes in the plan's tank. [-]"""
     table = workload()
     if task_id in table.by_litres:
         base, per_l = table.by_litres[task_id]

@@ -7,11 +7,13 @@ from collections.abc import Mapping
 from backreef.models.mathops import Quantity
 from backreef.models.matrix import MACRONUTRIENTS, Matrix, food_composition
 from backreef.models.mouths import GROWN_POOLS, Body
+from backreef.working.record import askable
 
 BOTTOM_PARTS = ("X_FP", "X_FL", "X_FC", "X_FM")
 """What food on the bottom is made of: protein, fat, carbohydrate, phosphorus beside the protein."""
 
 
+@askable
 def body_of(matrix: Matrix) -> Body:
     """Give what animals consist of: protein and lipid in the ratio that gives their nitrogen."""
     protein, lipid = (matrix.tables.macronutrients[name] for name in MACRONUTRIENTS[:2])

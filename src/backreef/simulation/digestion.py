@@ -11,6 +11,7 @@ from backreef.models.matrix import Matrix
 from backreef.models.mouths import ALGAL_DIET, BOTTOM, FOOD_POOLS, GROWN_POOLS, POOLS, Body
 from backreef.simulation.foods import FoodSlot
 from backreef.simulation.tables import animal_number
+from backreef.working.record import askable
 
 CATALOGUE_POOL: dict[str, Pool] = {
     BOTTOM: "food_on_bottom",
@@ -99,6 +100,7 @@ def _faeces_of(matrix: Matrix, *, hard_frac: float) -> _Faeces:
     )
 
 
+@askable
 def _affordable(content: tuple[float, ...], lost_frac: float, made: _Faeces) -> float:
     """Faeces cannot hold more nitrogen or phosphorus than was eaten."""
     most_frac = animal_number("faeces_matter_frac")
@@ -106,9 +108,11 @@ def _affordable(content: tuple[float, ...], lost_frac: float, made: _Faeces) -> 
     return min(lost_frac, by_nitrogen, most_frac * content[2] / made.phosphorus_ratio)
 
 
+@askable
 def _keep(
     content: tuple[float, ...], faeces_frac: float, made: _Faeces, *, heat_ratio: float, body: Body
 ) -> float:
+    """Reserve gained per carbon eaten, as far as energy, nitrogen and phosphorus of it allow. [-]"""
     return max(
         0.0,
         min(

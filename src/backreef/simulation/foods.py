@@ -10,6 +10,7 @@ from backreef.errors import BackreefError
 from backreef.models.matrix import FOOD_COUNT, MACRONUTRIENTS, Matrix
 from backreef.simulation.tables import animal_number
 from backreef.units import atomic_mass_g_per_mol
+from backreef.working.record import askable
 
 MG_PER_G = 1000.0
 
@@ -68,7 +69,7 @@ def _slot(food: Food, matrix: Matrix) -> FoodSlot:
     grams = [value.value for value in needed.values() if value is not None]
     contents = [matrix.tables.macronutrients[name] for name in MACRONUTRIENTS]
     carbon = [g * content["carbon_mmol_per_g"] for g, content in zip(grams, contents, strict=True)]
-    total = sum(carbon)
+    total = _carbon_mmol_per_g(carbon)
     phosphorus = known(food.phosphorus_frac)
     per_g = animal_number("food_phosphorus_ratio") * total
     if phosphorus:
@@ -92,6 +93,12 @@ def _slot(food: Food, matrix: Matrix) -> FoodSlot:
         settle_ratio=_settle_ratio(food, sink.value if sink else None),
         dry_frac=1.0 - (moisture.value if moisture else 0.0),
     )
+
+
+@askable
+def _carbon_mmol_per_g(parts: list[float]) -> float:
+    """Carbon of a gram of food as fed: that of its protein, fat and carbohydrate. [mmol C/g]"""
+    return sum(parts)
 
 
 def _settle_ratio(food: Food, sink_cm_per_s: float | None) -> float:

@@ -8,6 +8,9 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
+from backreef.working.record import is_recording, leaf
+from backreef.working.steps import About
+
 InItsUnit = float
 """A number in the unit that is said beside it."""
 
@@ -97,18 +100,47 @@ def animal_table() -> Mapping[str, TableValue]:
 
 def system_number(name: str) -> InItsUnit:
     """Give the middle of a number of the system table."""
-    return system_table()[name].span.value
+    return _number(system_table()[name], "system")
 
 
 def animal_number(name: str) -> InItsUnit:
     """Give the middle of a number of the animals' table."""
-    return animal_table()[name].span.value
+    return _number(animal_table()[name], "animals")
+
+
+def _number(row: TableValue, table: str) -> InItsUnit:
+    if not is_recording():
+        return row.span.value
+    about = About(
+        symbol=row.name,
+        key=f"simulation.{table}.{row.name}",
+        kind="constant",
+        what=row.meaning,
+        unit=row.unit,
+        low=row.span.low,
+        high=row.span.high,
+        source=row.source,
+        status=row.status,
+    )
+    return leaf(row.span.value, about)
 
 
 @cache
 def kind_table() -> Mapping[str, Mapping[str, str]]:
     """Give the traits of kinds by kind."""
     return {row["kind"]: row for row in _rows("bodies_by_kind.csv")}
+
+
+def kind_about(kind: Mapping[str, str], name: str) -> About:
+    """Give what is said of a trait of a kind."""
+    return About(
+        symbol=name,
+        key=f"simulation.bodies_by_kind.{kind['kind']}.{name}",
+        kind="constant",
+        source=kind["source"],
+        status=kind["status"],
+        place="bodies_by_kind.csv",
+    )
 
 
 @cache

@@ -1,0 +1,53 @@
+"""`backreef why`: the working behind a number."""
+
+from __future__ import annotations
+
+import click
+
+from backreef.cli.app import OK, program_name
+from backreef.cli.options import deliver, ensemble_options, json_option, look_at, plan_argument
+from backreef.cli.target import STANDARD_OUTPUT
+from backreef.cli.terminal import Terminal
+from backreef.usecases.forecast import MEMBERS, MOST_MEMBERS, SEED
+
+
+@click.command()
+@plan_argument()
+@click.argument("figure", required=False, metavar="[FIGURE]")
+@json_option("the working")
+@ensemble_options(members=MEMBERS, most=MOST_MEMBERS, seed=SEED)
+@click.pass_obj
+def why(
+    terminal: Terminal, /, plan: str, figure: str | None, json_file: str | None, members: int, seed: int
+) -> int:
+    """Show the working behind a number: formulas, inputs with units, and on whose word.
+
+    A figure is asked by its name, a daily one with its day: 'floor_load_kn_per_m2', 'mass_g' of the entry
+    'clowns' as 'clowns.mass_g@2028-03-01'. Without FIGURE, all that this plan can be asked is listed. The
+    tree is recorded by the code that computes the number, down to lines of the plan, values of the catalogue
+    and named constants.
+    """
+    look_at(json_file, plan=plan)
+    from backreef.cli.interrupt import leaving_at_once
+    from backreef.cli.progress import ProgressLine
+    from backreef.usecases import why as usecase
+
+    if figure is None:
+        from backreef.reports.why_text import figures_page
+
+        if json_file is not None:
+            raise click.UsageError("name a FIGURE for --json", click.get_current_context())
+        figures = usecase.askable_figures(plan)
+        terminal.say(figures_page(figures, terminal.style(), program=program_name(), plan=plan))
+        return OK
+    with leaving_at_once(), ProgressLine(terminal, silent=False) as progress:
+        found = usecase.why(plan, figure, members=members, seed=seed, progress=progress)
+    if json_file is not None:
+        from backreef.reports.why_document import why_json
+
+        deliver(why_json(found), json_file, terminal)
+    if json_file != STANDARD_OUTPUT:
+        from backreef.reports.why_text import why_page
+
+        terminal.say(why_page(found, terminal.style()))
+    return OK

@@ -1,0 +1,66 @@
+"""A working as plain data for JSON, in the shape of `data/why.schema.json`."""
+
+from __future__ import annotations
+
+import json
+from importlib import resources
+from typing import Any, cast
+
+from backreef.usecases.why import SCHEMA, Working
+from backreef.working.tree import Node
+
+Json = Any
+
+
+def why_document(working: Working) -> dict[str, Json]:
+    """The working as dicts, lists, numbers and strings; the first of `nodes` is the figure itself."""
+    return {
+        "schema": SCHEMA,
+        "plan": working.plan_name,
+        "file": working.plan_file,
+        "figure": working.figure,
+        "title": working.title,
+        "on": None if working.on is None else working.on.isoformat(),
+        "value": working.value,
+        "unit": working.tree.root.about.unit,
+        "shown": working.shown,
+        "members": working.members,
+        "seed": working.seed,
+        "nodes": [_node(node) for node in working.tree.nodes],
+        "sources": dict(working.sources),
+    }
+
+
+def why_json(working: Working) -> str:
+    """The document as JSON text with a line break at its end."""
+    return json.dumps(why_document(working), ensure_ascii=False, allow_nan=False, indent=2) + "\n"
+
+
+def why_schema() -> dict[str, Json]:
+    """The JSON Schema of the document."""
+    path = resources.files("backreef.reports") / "data" / "why.schema.json"
+    return cast("dict[str, Json]", json.loads(path.read_text(encoding="utf-8")))
+
+
+def _node(node: Node) -> dict[str, Json]:
+    about = node.about
+    return {
+        "id": node.id,
+        "symbol": about.symbol,
+        "key": about.key,
+        "what": about.what,
+        "kind": about.kind,
+        "value": node.value,
+        "unit": about.unit,
+        "low": about.low,
+        "high": about.high,
+        "formula": node.formula or None,
+        "inputs": dict(node.inputs),
+        "given": dict(about.given),
+        "source": about.source,
+        "place": about.place,
+        "status": about.status,
+        "validity": about.validity,
+        "on": None if about.on is None else about.on.isoformat(),
+        "members": about.members,
+    }

@@ -1,0 +1,94 @@
+"""A working as a page for a terminal: each quantity with its formula and inputs, then the sources."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from backreef.reports.text_layout import Style, heading, paragraph
+from backreef.usecases.why import Askable, Working
+from backreef.working.steps import InItsUnit
+from backreef.working.tree import Node
+
+_INDENT, _DEEPEST = 2, 16
+_KIND_WORDS = {
+    "plan": "plan",
+    "assumed": "not said in the plan, assumed",
+    "catalogue": "catalogue",
+    "constant": "constant",
+    "parameter": "parameter of the model",
+    "drawn": "drawn for the member",
+    "simulated": "simulated",
+}
+
+
+def why_page(working: Working, style: Style) -> str:
+    """The whole page, ending with a line break."""
+    lines = [style.paint(line, "strong") for line in paragraph(f"{working.figure} = {working.shown}", style)]
+    lines += paragraph(f"{working.plan_name}: {working.title}.", style)
+    if working.members is not None:
+        lines += paragraph(f"Of {working.members} members, seed {working.seed}.", style)
+    lines += heading("How it comes about", style)
+    seen: set[str] = set()
+    lines += _quantity(working, working.tree.root, 0, seen, style)
+    if working.sources:
+        lines += heading("On whose word", style)
+        for key, text in working.sources.items():
+            lines += paragraph(f"{key}: {text}", style, first="  ", rest="    ")
+    return "\n".join(lines) + "\n"
+
+
+def figures_page(figures: Iterable[Askable], style: Style, *, program: str, plan: str) -> str:
+    """What can be asked of a plan."""
+    lines = paragraph(f"{program} why {plan} FIGURE answers for each of these:", style)
+    for one in figures:
+        more = [words for words, there in (("@day", one.daily), ("simulates", one.forecast)) if there]
+        told = f"  ({', '.join(more)})" if more else ""
+        lines += [style.paint(line, "strong") for line in paragraph(f"{one.name}{told}", style, first="  ")]
+        lines += paragraph(one.title, style, first="      ", rest="      ")
+    return "\n".join(lines) + "\n"
+
+
+def _quantity(working: Working, node: Node, depth: int, seen: set[str], style: Style) -> Iterator[str]:
+    """A quantity and, the first time that it comes, what is under it."""
+    left = " " * min(_INDENT * (depth + 1), _DEEPEST)
+    head = f"{node.about.symbol} = {_number(node.value)} {node.about.unit}".rstrip()
+    known = node.id in seen
+    seen.add(node.id)
+    lines = paragraph(f"{head} (as above)" if known else head, style, first=left, rest=left + "  ")
+    yield from (style.paint(line, "strong" if depth == 0 else "sea") for line in lines)
+    if known:
+        return
+    more = left + "  "
+    if node.about.what:
+        yield from paragraph(f"{node.about.what}{_given(node)}", style, first=more, rest=more)
+    if node.is_leaf:
+        lines = paragraph(_whence(node), style, first=more, rest=more)
+        yield from (style.paint(line, "quiet") for line in lines)
+        return
+    yield from paragraph(f"= {node.formula}", style, first=more, rest=more + "  ")
+    if node.about.source:
+        lines = paragraph(f"law: {node.about.source}", style, first=more, rest=more + "  ")
+        yield from (style.paint(line, "quiet") for line in lines)
+    for one in node.inputs.values():
+        yield from _quantity(working, working.tree.node(one), depth + 1, seen, style)
+
+
+def _given(node: Node) -> str:
+    said = ", ".join(f"{name} {value}" for name, value in node.about.given.items() if name != "written")
+    return f" ({said})" if said else ""
+
+
+def _whence(node: Node) -> str:
+    """Kind, range, place, source and status of a leaf."""
+    about = node.about
+    written = about.given.get("written", "")
+    parts = [_KIND_WORDS.get(about.kind, about.kind)]
+    if about.low is not None and about.high is not None and about.low != about.high:
+        points = "5 and 95 % of the members" if about.kind == "simulated" else "range"
+        parts.append(f"{points}: {_number(about.low)} to {_number(about.high)}")
+    parts += [f"'{written}'" if written else "", about.place, about.source, about.status]
+    return "; ".join(part for part in parts if part)
+
+
+def _number(value: InItsUnit) -> str:
+    return f"{value:.6g}"

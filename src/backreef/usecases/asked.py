@@ -1,0 +1,105 @@
+"""What a plan can be asked about: figures by their names, and what each needs before it can be answered."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from functools import cached_property
+from pathlib import Path
+
+from backreef.aquarium.plan import Plan
+from backreef.catalogue.entries import Catalogue
+from backreef.company.engine import setting_of
+from backreef.company.findings import Setting
+from backreef.judgement.course import Course, run_course
+from backreef.simulation.draws import Draws
+from backreef.simulation.prepared import LaidOut, lay_out
+from backreef.usecases.check import catalogue_of, load_plan
+from backreef.working.record import not_recording, recording, told
+from backreef.working.steps import InItsUnit
+from backreef.working.tree import Tree
+
+Progress = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """A figure with its working."""
+
+    tree: Tree
+    shown: str
+    """As a report shows it."""
+    on: date | None = None
+    """The day that it is of."""
+    by_member: tuple[InItsUnit, ...] = ()
+    """The figure in every member, where the ensemble has one; for the tornado."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """Something that can be asked."""
+
+    name: str
+    """Without the day."""
+    title: str
+    daily: bool
+    """Whether it may be asked of a day, as `name@2028-03-01`."""
+    forecast: bool
+    """Whether the plan has to be simulated first."""
+    find: Callable[[Asking, date | None], Found] = field(repr=False)
+
+
+class Asking:
+    """A plan that is asked about: its numbers know where they stand; it is marched once if need be."""
+
+    def __init__(
+        self, plan: str | Path, *, members: int, seed: int, progress: Progress | None = None
+    ) -> None:
+        self.file = str(plan)
+        self.members = members
+        self.seed = seed
+        self.progress = progress
+        self._plain = load_plan(plan)
+        with recording():
+            self.plan: Plan = load_plan(plan)
+            self.catalogue: Catalogue = told(catalogue_of(self._plain), "catalogue", kind="catalogue")
+
+    @cached_property
+    def setting(self) -> Setting:
+        """What rules look at, with numbers that know where they stand."""
+        return setting_of(self.plan, self.catalogue)
+
+    @cached_property
+    def laid_out(self) -> LaidOut:
+        """Cohorts, meals and chores, with numbers that know how they were worked out."""
+        with recording():
+            return lay_out(self.plan, self.catalogue)
+
+    @cached_property
+    def course(self) -> Course:
+        """The plan as a forecast marches it."""
+        tell = self.progress
+        with not_recording():
+            return run_course(
+                self._plain,
+                catalogue_of(self._plain),
+                Draws(self.seed, self.members, nominal=self.members == 1),
+                progress=None if tell is None else lambda done, count: tell("member by member", done, count),
+            )
+
+    def day(self, on: date | None, otherwise: int) -> int:
+        """The number of a day of the plan, the first being 0; `otherwise` where none was said."""
+        return otherwise if on is None else (on - self.plan.start_on).days
+
+    def on(self, day: int) -> date:
+        """The date of a day of the plan."""
+        return self.plan.start_on + timedelta(days=day)
+
+
+def shown(value: InItsUnit, unit: str) -> str:
+    """A number with its unit, in as many digits as a report would print."""
+    return f"{value:.4g} {unit}".strip()
+
+
+Family = Callable[[Asking], Iterator[Figure]]

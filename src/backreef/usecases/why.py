@@ -1,0 +1,173 @@
+"""Why a number is what it is: the working behind a figure, recorded by the code that computes it."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from backreef.errors import Fault, InputFaults
+from backreef.working.tree import Tree
+
+if TYPE_CHECKING:  # asking for help needs none of them
+    import pandas as pd
+
+    from backreef.usecases.asked import Asking, Figure
+
+SCHEMA = "backreef.why/1"
+_NEAR, _MOST_HINTS = 0.5, 5
+Progress = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Askable:
+    """A figure that a plan can be asked about."""
+
+    name: str
+    title: str
+    daily: bool
+    """Whether a day may follow it, as `@2028-03-01`."""
+    forecast: bool
+    """Whether the plan is simulated for it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Working:
+    """The working behind one figure."""
+
+    plan_name: str
+    plan_file: str
+    figure: str
+    title: str
+    on: date | None
+    shown: str
+    """The figure as a report shows it."""
+    members: int | None
+    """Of the ensemble, where the plan was simulated for it."""
+    seed: int | None
+    tree: Tree
+    sources: Mapping[str, str]
+    """The text behind each key of a source."""
+
+    @property
+    def value(self) -> float:
+        """The number itself, in the unit of the tree's root."""
+        return self.tree.root.value
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row for each quantity of the working. Needs pandas."""
+        from backreef.judgement.frames import pandas_module
+
+        rows = [
+            {
+                "id": node.id,
+                "symbol": node.about.symbol,
+                "value": node.value,
+                "unit": node.about.unit,
+                "formula": node.formula,
+                "kind": node.about.kind,
+                "low": node.about.low,
+                "high": node.about.high,
+                "source": node.about.source,
+                "place": node.about.place,
+                "status": node.about.status,
+            }
+            for node in self.tree.nodes
+        ]
+        return pandas_module().DataFrame(rows)
+
+
+def why(
+    plan: str | Path,
+    figure: str,
+    *,
+    members: int = 64,
+    seed: int = 1,
+    progress: Progress | None = None,
+) -> Working:
+    """The working behind a figure of a plan file; `askable_figures` lists what can be asked.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of the file, or if the plan has no such figure or not such a day.
+    """
+    from backreef.judgement.sources import source_texts
+    from backreef.usecases.asked import Asking
+    from backreef.usecases.forecast import refuse_impossible
+
+    refuse_impossible(members, seed)
+    asking = Asking(plan, members=members, seed=seed, progress=progress)
+    name, at, day = figure.partition("@")
+    found = _figure(asking, name.strip())
+    on = _day(asking, found, day.strip()) if at else None
+    answer = found.find(asking, on)
+    texts = source_texts(asking.catalogue)
+    named = {key for node in answer.tree.nodes for key in node.about.source.split() if key in texts}
+    return Working(
+        plan_name=asking.plan.tank.name,
+        plan_file=asking.file,
+        figure=f"{name}@{answer.on}" if found.daily and answer.on is not None else name,
+        title=found.title,
+        on=answer.on,
+        shown=answer.shown,
+        members=members if found.forecast else None,
+        seed=seed if found.forecast else None,
+        tree=answer.tree,
+        sources={key: texts[key] for key in sorted(named)},
+    )
+
+
+def askable_figures(plan: str | Path) -> tuple[Askable, ...]:
+    """Everything that a plan file can be asked about.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of the file.
+    """
+    from backreef.usecases.asked import Asking
+
+    return tuple(
+        Askable(name=one.name, title=one.title, daily=one.daily, forecast=one.forecast)
+        for one in _figures(Asking(plan, members=1, seed=1))
+    )
+
+
+def _figures(asking: Asking) -> Iterator[Figure]:
+    from backreef.usecases.asked_animals import animal_figures
+    from backreef.usecases.asked_hands import task_figures
+    from backreef.usecases.asked_tank import tank_figures
+
+    for family in (tank_figures, animal_figures, task_figures):
+        yield from family(asking)
+
+
+def _figure(asking: Asking, name: str) -> Figure:
+    known = {one.name: one for one in _figures(asking)}
+    if name in known:
+        return known[name]
+    near = difflib.get_close_matches(name, known, n=_MOST_HINTS, cutoff=_NEAR)
+    near += [one for one in known if name and name in one and one not in near][:_MOST_HINTS]
+    hint = f"did you mean {' or '.join(near[:_MOST_HINTS])}?" if near else ""
+    raise _refused(asking.file, f"'{name}' cannot be asked of this plan; {hint}".rstrip("; "))
+
+
+def _day(asking: Asking, figure: Figure, text: str) -> date:
+    if not figure.daily:
+        raise _refused(asking.file, f"'{figure.name}' is of no single day; ask it without '@{text}'")
+    try:
+        on = date.fromisoformat(text)
+    except ValueError:
+        raise _refused(asking.file, f"'{text}' is no date; write it as {figure.name}@2028-03-01") from None
+    first, last = asking.on(0), asking.on(asking.plan.horizon_days - 1)
+    if not first <= on <= last:
+        raise _refused(asking.file, f"{on} lies outside the plan's days; it runs from {first} to {last}")
+    return on
+
+
+def _refused(file: str, message: str) -> InputFaults:
+    return InputFaults([Fault(file=file, line=None, key="", message=message)])

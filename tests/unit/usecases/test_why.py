@@ -1,0 +1,187 @@
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+import backreef
+from backreef.company.engine import check_plan
+from backreef.company.place import floor_load_kn_per_m2
+from backreef.errors import InputFaults
+from backreef.reports.text_layout import Style, seen_width
+from backreef.reports.why_document import why_document, why_schema
+from backreef.reports.why_text import figures_page, why_page
+from backreef.simulation.prepared import lay_out
+from backreef.usecases.asked import Asking
+from backreef.usecases.check import catalogue_of, load_plan
+from backreef.usecases.why import _figures, askable_figures, why
+from backreef.working.formula import value_of
+from backreef.working.tree import Tree, literals_of
+from tests.cli_world import EXAMPLES
+
+PLANS = sorted(EXAMPLES.glob("*.toml"))
+READING_ROOM = EXAMPLES / "reading_room.toml"
+OUTGROWN = """\
+start_on = 2027-01-04
+
+[tank]
+display = "200 L"
+
+[[animals]]
+id = "tang"
+species = "yellow_tang"
+length = "8 cm"
+
+[[meals]]
+id = "sheet"
+food = "nori"
+enough_for = "maintenance"
+who = ["tang"]
+times = ["12:00"]
+
+[[upkeep]]
+task = "wc_do"
+share = "10 %"
+every = "14 days"
+"""
+UNNAMED = {0.5, 1.0 / 3.0}
+"""Numbers that are not whole and stand in formulas without a name: the roots of a volume."""
+
+
+@pytest.fixture
+def outgrown(tmp_path: Path) -> Path:
+    path = tmp_path / "plan.toml"
+    path.write_text(OUTGROWN, encoding="utf-8")
+    return path
+
+
+def check_tree(tree: Tree) -> None:
+    assert tree.recomputed() == pytest.approx(tree.root.value, rel=1e-12, abs=1e-300)
+    for node in tree.leaves():
+        about = node.about
+        assert about.kind != "law", about
+        assert about.key, about
+        assert about.place if about.kind == "plan" else about.source or about.status, about
+
+
+@pytest.mark.parametrize("plan", PLANS, ids=lambda path: path.stem)
+def test_every_figure_that_needs_no_forecast_is_worked_out_from_what_was_read(plan: Path) -> None:
+    asking = Asking(plan, members=1, seed=1)
+    asked = 0
+    for figure in _figures(asking):
+        if not figure.forecast:
+            tree = figure.find(asking, None).tree
+            check_tree(tree)
+            asked += 1
+    assert asked > 30
+
+
+def test_no_number_in_a_formula_lacks_a_name(outgrown: Path) -> None:
+    from backreef.simulation.rations import needed_mmol_per_d, warmth_of
+    from backreef.working.record import recording
+
+    asking = Asking(outgrown, members=1, seed=1)
+    with recording():
+        need = needed_mmol_per_d(asking.laid_out.cohorts[0], 40, warmth_of(asking.plan), growth=True)
+    found = [need, asking.laid_out.keeper.meals.occasions[0].food_g]
+    found += [chore.minutes for chore in asking.laid_out.keeper.chores]
+    for value in found:
+        assert {one for one in literals_of(value) if not one.is_integer()} <= UNNAMED
+
+
+@pytest.mark.parametrize("plan", PLANS, ids=lambda path: path.stem)
+def test_the_plan_that_is_asked_is_the_plan_that_is_forecast(plan: Path) -> None:
+    plain = load_plan(plan)
+    usual = lay_out(plain, catalogue_of(plain))
+    asked = Asking(plan, members=1, seed=1).laid_out
+    assert usual.keeper.meals.occasions == asked.keeper.meals.occasions
+    assert usual.keeper.chores == asked.keeper.chores
+    assert [cohort.nature for cohort in usual.cohorts] == [cohort.nature for cohort in asked.cohorts]
+    assert [cohort.kept for cohort in usual.cohorts] == [cohort.kept for cohort in asked.cohorts]
+
+
+def test_the_load_is_the_one_that_the_check_tells() -> None:
+    found = why(READING_ROOM, "floor_load_kn_per_m2")
+    assert found.value == floor_load_kn_per_m2(load_plan(READING_ROOM))
+    lines = {node.about.place for node in found.tree.leaves() if node.about.kind == "plan"}
+    text = READING_ROOM.read_text(encoding="utf-8").splitlines()
+    rock = next(number for number, line in enumerate(text, 1) if line.startswith("rock ="))
+    assert f"{READING_ROOM}:{rock}" in lines
+
+
+def test_the_day_is_the_one_that_the_check_tells(outgrown: Path) -> None:
+    plan = load_plan(outgrown)
+    finding = next(one for one in check_plan(plan, catalogue_of(plan)) if one.rule == "outgrown")
+    found = why(outgrown, "tang.outgrown_on")
+    assert found.on == finding.from_on
+    assert found.value == (found.on - date(2027, 1, 4)).days  # type: ignore[operator]
+    keys = {node.about.key for node in found.tree.leaves()}
+    assert {
+        "animals[0].length",
+        "tank.display.volume",
+        "catalogue.species.yellow_tang.adult_length_cm",
+        "catalogue.species.yellow_tang.growth_kmax_per_y",
+        "company.rules.full_need_frac",
+    } <= keys
+
+
+def test_a_document_alone_is_enough_to_work_it_out_again(outgrown: Path) -> None:
+    document = why_document(why(outgrown, "tang.ration_g_per_d.nori@2027-06-01"))
+    jsonschema.validate(document, why_schema(), format_checker=jsonschema.FormatChecker())
+    known: dict[str, float] = {}
+    for node in reversed(order(document["nodes"])):
+        inputs = {symbol: known[one] for symbol, one in node["inputs"].items()}
+        known[node["id"]] = value_of(node["formula"], inputs) if node["formula"] else node["value"]
+    assert known["n1"] == pytest.approx(document["value"], rel=1e-12)
+    assert document["on"] == "2027-06-01"
+
+
+def order(nodes: list[dict[str, object]]) -> list[dict[str, object]]:
+    """The nodes, each before what it is made from."""
+    by_id = {node["id"]: node for node in nodes}
+    depth: dict[object, int] = {}
+
+    def lay(node_id: object, level: int) -> None:
+        if depth.get(node_id, -1) < level:
+            depth[node_id] = level
+            for one in by_id[node_id]["inputs"].values():  # type: ignore[attr-defined]
+                lay(one, level + 1)
+
+    lay("n1", 0)
+    return sorted(nodes, key=lambda node: depth[node["id"]])
+
+
+@pytest.mark.parametrize(
+    ("figure", "words"),
+    [
+        ("floor_lod", "did you mean floor_load_kn_per_m2"),
+        ("tang.mass", "tang.mass_g"),
+        ("floor_load_kn_per_m2@2027-03-01", "of no single day"),
+        ("tang.mass_g@soon", "'soon' is no date; write it as tang.mass_g@2028-03-01"),
+        ("tang.mass_g@2026-01-01", "it runs from 2027-01-04 to"),
+    ],
+)
+def test_it_says_what_can_be_asked(outgrown: Path, figure: str, words: str) -> None:
+    with pytest.raises(InputFaults) as refusal:
+        why(outgrown, figure)
+    assert words in refusal.value.faults[0].message
+
+
+def test_it_can_be_asked_from_python(outgrown: Path) -> None:
+    names = {one.name for one in backreef.askable_figures(outgrown)}
+    assert {"floor_load_kn_per_m2", "tang.outgrown_on", "wc_do.minutes_each_time"} <= names
+    frame = backreef.why(outgrown, "mass_in_service_kg").to_frame()
+    assert frame.loc[0, "symbol"] == "mass_in_service_kg"
+
+
+@pytest.mark.parametrize("width", [60, 80])
+def test_its_pages_fit_a_terminal(outgrown: Path, width: int) -> None:
+    style = Style(width=width)
+    found = why(outgrown, "tang.ration_g_per_d.nori")
+    page = why_page(found, style)
+    page += figures_page(askable_figures(outgrown), style, program="backreef", plan="plan.toml")
+    assert max(seen_width(line) for line in page.splitlines()) <= width
+    assert "plan; '8 cm'" in page
+    assert "On whose word" in page

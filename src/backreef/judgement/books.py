@@ -16,6 +16,7 @@ from backreef.simulation.bodies import body_of
 from backreef.simulation.ensemble import Members
 from backreef.simulation.layout import FOOD_TRAITS, LEDGER_ELEMENTS, OPERATORS, Layout
 from backreef.simulation.prepared import Prepared
+from backreef.simulation.tables import InItsUnit
 from backreef.units import atomic_mass_g_per_mol
 
 Array = npt.NDArray[np.float64]
@@ -77,12 +78,12 @@ def _flesh(layout: Layout, slots: int, row: Callable[[int], Array]) -> Quantity:
     return sum(row(layout.slot_address(slot, name, slots)) for slot in range(slots) for name in BODY_PARTS)
 
 
-def _flesh_added(prepared: Prepared, members: Members) -> Array:
-    """Carbon of the bodies that arrived after the first day, (members,)."""
+def _flesh_added(prepared: Prepared, members: Members, days: int) -> Array:
+    """Carbon of the bodies that arrived after the first day, within so many days, (members,)."""
     place = {key: row for row, key in enumerate(prepared.timeline.drawn)}
     total = np.zeros(members.count)
     for cohort in prepared.cohorts:
-        if not cohort.settled and 0 < cohort.arrives_day < prepared.keeper.days:
+        if not cohort.settled and 0 < cohort.arrives_day < days:
             for name in BODY_PARTS:
                 total += cohort.entry.count * members.drawn[place["body", cohort.entry.id, name]]
     return total
@@ -131,10 +132,32 @@ def fluxes(prepared: Prepared, members: Members) -> tuple[FluxLine, ...]:
     )
 
 
+def rows_of_books(layout: Layout) -> frozenset[int]:
+    """Give the rows of the ledgers, which `moved_until` reads."""
+    doors = {f"{door}_{letter}" for door in DOORS for letter in LEDGER_ELEMENTS}
+    ledgers = {name for names in LEDGER_DOORS.values() for name in names}
+    return frozenset(layout.address(name) for name in doors | ledgers)
+
+
+def moved_until(prepared: Prepared, members: Members, shown: Shown, day: int) -> dict[str, Array]:
+    """Give what came in (positive) and left by each door up to the end of a day, g of the element by member.
+
+    The members were marched with `rows_of_books` kept.
+    """
+    contents = _compositions(prepared.layout, members.parameters)
+    moved = _moved(prepared, members, contents, SHOWN[shown], day=day)
+    return {door: amount * _g_per_mmol(shown) for door, amount in moved.items()}
+
+
+def _g_per_mmol(shown: Shown) -> InItsUnit:
+    """Grams of an element in a mmol, with the sign in which it is shown."""
+    mass = atomic_mass_g_per_mol()
+    return {"C": mass["C"], "N": mass["N"], "P": mass["P"], "O2": -2 * mass["O"]}[shown] / MG_PER_G
+
+
 def _lines(shown: Shown, moved: Mapping[str, Array], prepared: Prepared) -> Iterator[FluxLine]:
     """What moved, mmol over the horizon, as grams in a month."""
-    mass = atomic_mass_g_per_mol()
-    g_per_mmol = {"C": mass["C"], "N": mass["N"], "P": mass["P"], "O2": -2 * mass["O"]}[shown] / MG_PER_G
+    g_per_mmol = _g_per_mmol(shown)
     months = max(1, prepared.keeper.days) / DAYS_PER_MONTH
     for door, amount in moved.items():
         g_per_month = float(np.median(amount)) * g_per_mmol / months
@@ -143,13 +166,25 @@ def _lines(shown: Shown, moved: Mapping[str, Array], prepared: Prepared) -> Iter
 
 
 def _moved(
-    prepared: Prepared, members: Members, contents: Mapping[str, tuple[Quantity, ...]], element: int
+    prepared: Prepared,
+    members: Members,
+    contents: Mapping[str, tuple[Quantity, ...]],
+    element: int,
+    *,
+    day: int | None = None,
 ) -> dict[str, Array]:
-    """Door in words -> what came in of an element since the first day, mmol by member; negative: left."""
+    """Door in words -> what came in of an element since the first day, mmol by member; negative: left.
+
+    Up to the last day, or to the end of a day whose rows were kept.
+    """
     layout = prepared.layout
+    days = prepared.keeper.days if day is None else day + 1
+
+    def ends(place: int) -> Array:
+        return members.ends(place) if day is None else members.row(place)[[0, day]]
 
     def since_first_day(name: str) -> Array:
-        first, last = members.ends(layout.address(name))
+        first, last = ends(layout.address(name))
         return np.asarray(last - first)
 
     moved = {words: -since_first_day(f"{door}_{LEDGER_ELEMENTS[element]}") for door, words in DOORS.items()}
@@ -157,6 +192,6 @@ def _moved(
         moved[words] = np.zeros(members.count)
         for name in ledgers:
             moved[words] = moved[words] - contents[name][element] * since_first_day(name)
-    flesh = _flesh(layout, len(prepared.cohorts), members.ends) + np.zeros((2, members.count))
-    grown = flesh[1] - flesh[0] - _flesh_added(prepared, members)
+    flesh = _flesh(layout, len(prepared.cohorts), ends) + np.zeros((2, members.count))
+    grown = flesh[1] - flesh[0] - _flesh_added(prepared, members, days)
     return moved | {GROWTH: -_flesh_content()[element] * grown}

@@ -68,10 +68,11 @@ def run_course(
     draws: Draws,
     *,
     progress: Callable[[int, int], None] | None = None,
+    more_rows: frozenset[int] = frozenset(),
 ) -> Course:
-    """March a plan and look at its balances."""
+    """March a plan and look at its balances; `more_rows` of the state are kept beside those of the series."""
     prepared = prepare(plan, catalogue)
-    keep = Keep(rows=rows_of_series(prepared), audit=partial(drift_of_block, prepared))
+    keep = Keep(rows=rows_of_series(prepared) | more_rows, audit=partial(drift_of_block, prepared))
     members = march_members(prepared, draws, FORECAST, progress=progress, keep=keep)
     series = water_series(prepared, members)
     series["turf_cover_frac"] = turf_cover_frac(prepared, members)

@@ -34,6 +34,7 @@ from backreef.reports.html_parts import bullets, definition, figure, line_glyph,
 from backreef.reports.tables import meals_table, water_by_quarter, water_rows
 from backreef.reports.words import (
     HUMILITY,
+    asking_words,
     assumption_count,
     certainty,
     finding_kind,
@@ -339,6 +340,7 @@ def sureness(forecast: Forecast) -> Safe:
             f"Engine {forecast.engine}, seed {forecast.seed}, plan {forecast.plan_file or 'without a file'}.",
         ),
     ]
+    pairs += [("Ask why", words)] if (words := asking_words(forecast)) else []
     return section("sure", "How sure", definition(pairs, "sure"), *_notices(forecast))
 
 

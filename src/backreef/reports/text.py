@@ -40,6 +40,7 @@ from backreef.reports.text_layout import Style, heading, padded, paragraph, text
 from backreef.reports.text_ribbon import text_ribbon
 from backreef.reports.words import (
     HUMILITY,
+    asking_words,
     assumption_count,
     certainty,
     finding_kind,
@@ -315,7 +316,8 @@ def _assumptions(forecast: Forecast, style: Style) -> list[str]:
     lines += paragraph(f"{assumption_count(forecast)}. The report lists each.", style, first="  ", rest="  ")
     lines += paragraph(residual_words(forecast), style, first="  ", rest="  ")
     words = f"{forecast.members} members, seed {forecast.seed}, engine {forecast.engine}."
-    return lines + paragraph(words, style, first="  ", rest="  ")
+    lines += paragraph(words, style, first="  ", rest="  ")
+    return lines + paragraph(asking_words(forecast), style, first="  ", rest="  ")
 
 
 def _cautions(forecast: Forecast, style: Style) -> list[str]:

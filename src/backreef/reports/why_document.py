@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+from dataclasses import asdict
 from importlib import resources
 from typing import Any, cast
 
+from backreef.judgement.tornado import Tornado
 from backreef.usecases.why import SCHEMA, Working
 from backreef.working.tree import Node
 
@@ -28,6 +30,8 @@ def why_document(working: Working) -> dict[str, Json]:
         "seed": working.seed,
         "nodes": [_node(node) for node in working.tree.nodes],
         "sources": dict(working.sources),
+        "moved": [asdict(each) for each in working.moved],
+        "tornado": None if working.tornado is None else _tornado(working.tornado),
     }
 
 
@@ -40,6 +44,15 @@ def why_schema() -> dict[str, Json]:
     """The JSON Schema of the document."""
     path = resources.files("backreef.reports") / "data" / "why.schema.json"
     return cast("dict[str, Json]", json.loads(path.read_text(encoding="utf-8")))
+
+
+def _tornado(found: Tornado) -> dict[str, Json]:
+    return {
+        "inputs": found.inputs,
+        "members": found.members,
+        "luck_ratio": found.luck_ratio,
+        "bars": [asdict(bar) for bar in found.bars],
+    }
 
 
 def _node(node: Node) -> dict[str, Json]:

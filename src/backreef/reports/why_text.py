@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from backreef.reports.text_layout import Style, heading, paragraph
+from backreef.judgement.tornado import Tornado
+from backreef.reports.text_layout import Style, heading, paragraph, text_table
 from backreef.usecases.why import Askable, Working
 from backreef.working.steps import InItsUnit
 from backreef.working.tree import Node
@@ -30,11 +31,49 @@ def why_page(working: Working, style: Style) -> str:
     lines += heading("How it comes about", style)
     seen: set[str] = set()
     lines += _quantity(working, working.tree.root, 0, seen, style)
+    lines += _moved(working, style)
+    if working.tornado is not None:
+        lines += _tornado(working.tornado, style)
     if working.sources:
         lines += heading("On whose word", style)
         for key, text in working.sources.items():
             lines += paragraph(f"{key}: {text}", style, first="  ", rest="    ")
     return "\n".join(lines) + "\n"
+
+
+def _moved(working: Working, style: Style) -> list[str]:
+    """By which doors the element behind a state came and left."""
+    if not working.moved:
+        return []
+    lines = heading(f"What came in and left since the first day, g {working.moved[0].element}", style)
+    rows = [
+        (each.door, f"{each.g_p50:+.3g}", f"{each.g_p05:+.3g} to {each.g_p95:+.3g}")
+        for each in sorted(working.moved, key=lambda each: -each.g_p50)
+    ]
+    return lines + text_table(("door", "median", "5 to 95 %"), rows, style)
+
+
+def _tornado(found: Tornado, style: Style) -> list[str]:
+    """Which inputs move it most, and how much of that may be luck."""
+    lines = heading("Which uncertain inputs move it most", style)
+    rows = [
+        (
+            bar.what,
+            f"{bar.rank_correlation_ratio:+.2f}",
+            f"{bar.low:.3g} to {bar.high:.3g} {bar.unit}".strip(),
+        )
+        for bar in found.bars
+    ]
+    if rows:
+        lines += text_table(("input", "rank corr.", "its lowest to highest third"), rows, style)
+    else:
+        lines += paragraph("None stands out.", style, first="  ", rest="  ")
+    luck = (
+        f"{found.inputs} inputs over {found.members} members: by luck alone the strongest of so many reaches "
+        f"{found.luck_ratio:.2f} in 5 of 100 cases; what lies below is not shown. More members (--members) "
+        "show weaker ones."
+    )
+    return lines + paragraph(luck, style, first="  ", rest="  ")
 
 
 def figures_page(figures: Iterable[Askable], style: Style, *, program: str, plan: str) -> str:

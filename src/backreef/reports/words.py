@@ -40,6 +40,20 @@ HUMILITY = (
 )
 
 
+def asking_words(forecast: Forecast) -> str:
+    """How to ask why a shown number is what it is; empty where the plan has no file to ask."""
+    if not forecast.plan_file:
+        return ""
+    same = f"--members {forecast.members} --seed {forecast.seed}"
+    figures = [f"nitrate_mg_no3_per_l@{forecast.dates[-1]}"] if forecast.dates else []
+    figures += [f"{line.task}.minutes_per_month" for line in forecast.minutes.by_chore[:1]]
+    examples = f", as {' or '.join(figures)}" if figures else ""
+    return (
+        f"Why a number is what it is: 'backreef why {forecast.plan_file} FIGURE {same}'{examples}; "
+        "without FIGURE all that can be asked is listed."
+    )
+
+
 def plan_title(forecast: Forecast) -> str:
     """Name of the plan, or its file where it has none."""
     return " ".join(forecast.plan_name.split()) or forecast.plan_file or "Plan"

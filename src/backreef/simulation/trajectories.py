@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from backreef.aquarium.series import door_factor, series_of
+from backreef.models.mathops import Quantity, maximum, select
 from backreef.models.mouths import POOLS
 from backreef.simulation.ensemble import Members
 from backreef.simulation.layout import NATURE
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import animal_number, system_number
 from backreef.units import atomic_mass_g_per_mol, ion_per_element_ratio
+from backreef.working.record import told
 
 Array = npt.NDArray[np.float64]
 FULL_WEEK = 7
@@ -76,11 +79,14 @@ class CohortCourse:
 def water_series(prepared: Prepared, members: Members) -> dict[str, Array]:
     """Give the daily series of the water, the growths and the store of phosphate."""
     layout = prepared.layout
-    mass = atomic_mass_g_per_mol()
+    return series_from(
+        lambda name: members.row(layout.address(name)), members.parameters[layout.parameter("T_coral")]
+    )
 
-    def row(name: str) -> Array:
-        return members.row(layout.address(name))
 
+def series_from(row: Callable[[str], Quantity], coral_mmol_per_m2: Quantity) -> dict[str, Quantity]:
+    """Give the series from rows of the state by their names, for arrays and for single numbers alike."""
+    mass = told(atomic_mass_g_per_mol(), "units.atomic_masses", source="prohaska2022", status="memory")
     litres = row("V")
     series = {
         "nitrate_mg_no3_per_l": row("S_NO3") / litres * mass["N"] * ion_per_element_ratio("NO3", "N"),
@@ -104,11 +110,10 @@ def water_series(prepared: Prepared, members: Members) -> dict[str, Array]:
         series[name] = row(component) / system_number("pods_carbon_mmol_per_g_dry")
     waste = sum((row(component) for component in WASTE_FOOD[1:]), row(WASTE_FOOD[0]))
     series["waste_food_g_dry"] = waste / animal_number("food_carbon_mmol_per_g")
-    area = row("C_T") / members.parameters[layout.parameter("T_coral")]
+    area = row("C_T") / coral_mmol_per_m2
     series["coral_area_m2"] = area
-    series["coral_colour_frac"] = np.where(
-        area > LEAST_CORAL_M2, row("C_S") / np.maximum(area, LEAST_CORAL_M2), 1.0
-    )
+    colour = row("C_S") / maximum(area, LEAST_CORAL_M2)
+    series["coral_colour_frac"] = select(area - LEAST_CORAL_M2, colour, 1.0)
     organic = sum((row(component) for component in DISSOLVED[1:]), row(DISSOLVED[0]))
     series["dissolved_organics_mg_c_per_l"] = organic / litres * mass["C"]
     sio2 = mass["Si"] + 2 * mass["O"]

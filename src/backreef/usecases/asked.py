@@ -3,24 +3,41 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.company.engine import setting_of
 from backreef.company.findings import Setting
+from backreef.judgement.books import rows_of_books
 from backreef.judgement.course import Course, run_course
 from backreef.simulation.draws import Draws
+from backreef.simulation.layout import packaged_layout
 from backreef.simulation.prepared import LaidOut, lay_out
 from backreef.usecases.check import catalogue_of, load_plan
-from backreef.working.record import not_recording, recording, told
-from backreef.working.steps import InItsUnit
+from backreef.working.record import named, not_recording, recording, told
+from backreef.working.steps import About, InItsUnit
 from backreef.working.tree import Tree
 
+Array = npt.NDArray[np.float64]
 Progress = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moved:
+    """What came in (positive) and left (negative) of an element by a door since the first day."""
+
+    door: str
+    element: str
+    g_p05: float
+    g_p50: float
+    g_p95: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +51,8 @@ class Found:
     """The day that it is of."""
     by_member: tuple[InItsUnit, ...] = ()
     """The figure in every member, where the ensemble has one; for the tornado."""
+    moved: tuple[Moved, ...] = ()
+    """What came and left of the element behind a state, from the first day to this one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +104,8 @@ class Asking:
                 self._plain,
                 catalogue_of(self._plain),
                 Draws(self.seed, self.members, nominal=self.members == 1),
-                progress=None if tell is None else lambda done, count: tell("member by member", done, count),
+                progress=None if tell is None else lambda done, of: tell("the members", done, of),
+                more_rows=rows_of_books(packaged_layout()),
             )
 
     def day(self, on: date | None, otherwise: int) -> int:
@@ -100,6 +120,26 @@ class Asking:
 def shown(value: InItsUnit, unit: str) -> str:
     """A number with its unit, in as many digits as a report would print."""
     return f"{value:.4g} {unit}".strip()
+
+
+def middle_of(values: Array, of_member: Callable[[int], InItsUnit], about: About) -> InItsUnit:
+    """The median over the members, from those in the middle; `of_member` gives a member's working."""
+    order = np.argsort(values, kind="stable")
+    middle = sorted({int(order[(len(order) - 1) // 2]), int(order[len(order) // 2])})
+    each = [
+        named(
+            of_member(member),
+            replace(
+                about,
+                symbol=f"{about.symbol}_of_member_{member + 1}",
+                key=f"{about.key}.member {member + 1}",
+                what=f"in member {member + 1}, one in the middle of {len(order)}",
+            ),
+        )
+        for member in middle
+    ]
+    median = replace(about, what=f"median of {len(order)} members")
+    return named(each[0] if len(each) == 1 else (each[0] + each[1]) / 2.0, median)
 
 
 Family = Callable[[Asking], Iterator[Figure]]

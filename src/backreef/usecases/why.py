@@ -15,7 +15,8 @@ from backreef.working.tree import Tree
 if TYPE_CHECKING:  # asking for help needs none of them
     import pandas as pd
 
-    from backreef.usecases.asked import Asking, Figure
+    from backreef.judgement.tornado import Tornado
+    from backreef.usecases.asked import Asking, Figure, Found, Moved
 
 SCHEMA = "backreef.why/1"
 _NEAR, _MOST_HINTS = 0.5, 5
@@ -51,6 +52,10 @@ class Working:
     tree: Tree
     sources: Mapping[str, str]
     """The text behind each key of a source."""
+    moved: tuple[Moved, ...] = ()
+    """Of a state of the water: what came in and left of its element since the first day."""
+    tornado: Tornado | None = None
+    """Which uncertain inputs move it most; None where nothing was simulated or the members are too few."""
 
     @property
     def value(self) -> float:
@@ -118,7 +123,19 @@ def why(
         seed=seed if found.forecast else None,
         tree=answer.tree,
         sources={key: texts[key] for key in sorted(named)},
+        moved=answer.moved,
+        tornado=_tornado(asking, answer),
     )
+
+
+def _tornado(asking: Asking, answer: Found) -> Tornado | None:
+    if not answer.by_member:
+        return None
+    import numpy as np
+
+    from backreef.judgement.tornado import tornado
+
+    return tornado(np.array(answer.by_member), asking.course, unit=answer.tree.root.about.unit)
 
 
 def askable_figures(plan: str | Path) -> tuple[Askable, ...]:
@@ -141,8 +158,9 @@ def _figures(asking: Asking) -> Iterator[Figure]:
     from backreef.usecases.asked_animals import animal_figures
     from backreef.usecases.asked_hands import task_figures
     from backreef.usecases.asked_tank import tank_figures
+    from backreef.usecases.asked_water import series_figures
 
-    for family in (tank_figures, animal_figures, task_figures):
+    for family in (tank_figures, animal_figures, task_figures, series_figures):
         yield from family(asking)
 
 

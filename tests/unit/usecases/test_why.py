@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import jsonschema
 import pytest
@@ -138,15 +139,15 @@ def test_a_document_alone_is_enough_to_work_it_out_again(outgrown: Path) -> None
     assert document["on"] == "2027-06-01"
 
 
-def order(nodes: list[dict[str, object]]) -> list[dict[str, object]]:
+def order(nodes: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """The nodes, each before what it is made from."""
     by_id = {node["id"]: node for node in nodes}
-    depth: dict[object, int] = {}
+    depth: dict[str, int] = {}
 
-    def lay(node_id: object, level: int) -> None:
+    def lay(node_id: str, level: int) -> None:
         if depth.get(node_id, -1) < level:
             depth[node_id] = level
-            for one in by_id[node_id]["inputs"].values():  # type: ignore[attr-defined]
+            for one in by_id[node_id]["inputs"].values():
                 lay(one, level + 1)
 
     lay("n1", 0)

@@ -1,0 +1,130 @@
+"""Figures of the forecast's daily series: nitrate, phosphate, oxygen at dawn and all others, on a day."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from functools import partial
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.judgement.books import Shown, moved_until
+from backreef.judgement.water import water_bands
+from backreef.models.tables import load_tables
+from backreef.simulation.trajectories import series_from
+from backreef.usecases.asked import Asking, Figure, Found, Moved, middle_of, shown
+from backreef.working.number import Worked
+from backreef.working.record import leaf, recording
+from backreef.working.steps import About, InItsUnit
+from backreef.working.tree import tree_of
+
+Array = npt.NDArray[np.float64]
+COUNTED: dict[str, Shown] = {
+    "nitrate_mg_no3_per_l": "N",
+    "nitrite_mg_n_per_l": "N",
+    "ammonia_total_mg_n_per_l": "N",
+    "phosphate_mg_po4_per_l": "P",
+    "oxygen_mg_per_l": "O2",
+}
+"""Series -> the element whose ways in and out stand behind it."""
+REGISTERS = {
+    "V": ("water of the whole system", "L"),
+    "S": ("salinity", "psu"),
+    "T": ("temperature", "degC"),
+    "nh3_most": ("most ammonia gas of the day", "umol/L"),
+    "o2_least": ("least oxygen of the day, as a rule at the end of the night", "umol/L"),
+    "o2_most": ("most oxygen of the day", "umol/L"),
+    "ph_least": ("lowest pH of the day", "total scale"),
+    "ph_most": ("highest pH of the day", "total scale"),
+}
+
+
+def series_figures(asking: Asking) -> Iterator[Figure]:
+    """What can be asked of each daily series of the water and of what grows."""
+    labels = {band.series: band.label for band in water_bands(asking.plan)}
+    for name in series_from(lambda _: 1.0, 1.0):
+        yield Figure(
+            name=name,
+            title=f"{labels.get(name, name.replace('_', ' '))}, the median of the members",
+            daily=True,
+            forecast=True,
+            find=partial(_on_day, name),
+        )
+
+
+def _on_day(name: str, asking: Asking, on: date | None) -> Found:
+    course = asking.course
+    day = asking.day(on, course.prepared.keeper.days - 1)
+    values = np.asarray(course.series[name][day], dtype=float)
+    layout = course.prepared.layout
+    coral = course.members.parameters[layout.parameter("T_coral")]
+
+    def of_member(member: int) -> InItsUnit:
+        def row(state: str) -> InItsUnit:
+            return _state(asking, state, day, member)
+
+        found: InItsUnit = series_from(row, _coral(coral, member))[name]
+        return found
+
+    unit = next((band.unit for band in water_bands(asking.plan) if band.series == name), "")
+    with recording():
+        value = middle_of(values, of_member, About(symbol=name, key=f"series.{name}", kind="law", unit=unit))
+    element = COUNTED.get(name)
+    moved: tuple[Moved, ...] = ()
+    if element is not None:
+        doors = moved_until(course.prepared, course.members, element, day)
+        moved = tuple(_moved(door, element, grams) for door, grams in doors.items() if np.any(grams))
+    return Found(
+        tree=tree_of(value, About(symbol=name, key=f"series.{name}", kind="law", unit=unit)),
+        shown=shown(value, unit),
+        on=asking.on(day),
+        by_member=tuple(values.tolist()),
+        moved=moved,
+    )
+
+
+def _moved(door: str, element: Shown, grams: Array) -> Moved:
+    low, middle, high = (float(np.percentile(grams, percent)) for percent in (5, 50, 95))
+    return Moved(door=door, element=element, g_p05=low, g_p50=middle, g_p95=high)
+
+
+def _state(asking: Asking, name: str, day: int, member: int) -> Worked:
+    """A state of one member on a day, with the band of all of them."""
+    course = asking.course
+    values = course.members.row(course.prepared.layout.address(name))[day]
+    low, high = (float(np.percentile(values, percent)) for percent in (5, 95))
+    component = next((one for one in load_tables().components if one.name == name), None)
+    what, unit = REGISTERS.get(name, ("", ""))
+    about = About(
+        symbol=name,
+        key=f"state.{name}.member {member + 1}",
+        kind="simulated",
+        what=f"{component.meaning if component else what}, member {member + 1}",
+        unit=component.unit if component else unit,
+        low=low,
+        high=high,
+        source="the march of the ensemble",
+        place=f"seed {asking.seed}",
+        status="simulated",
+        on=asking.on(day),
+        members=course.members.count,
+    )
+    return leaf(float(values[member]), about)
+
+
+def _coral(values: Array, member: int) -> Worked:
+    parameter = load_tables().parameters["T_coral"]
+    about = About(
+        symbol="T_coral",
+        key=f"models.parameters.T_coral.member {member + 1}",
+        kind="drawn",
+        what=f"{parameter.meaning}, as drawn for member {member + 1}",
+        unit=parameter.unit,
+        low=parameter.low,
+        high=parameter.high,
+        source=parameter.source,
+        place=parameter.place,
+        status=parameter.status,
+    )
+    return leaf(float(values[member]), about)

@@ -1,0 +1,143 @@
+from __future__ import annotations
+
+from datetime import date
+
+import jsonschema
+import numpy as np
+import pytest
+
+from backreef.judgement.books import DAYS_PER_MONTH, fluxes
+from backreef.judgement.outcomes import minutes_of
+from backreef.judgement.tornado import inputs_of, tornado
+from backreef.reports.text_layout import Style, seen_width
+from backreef.reports.why_document import why_document, why_schema
+from backreef.reports.why_text import why_page
+from backreef.usecases.asked import Asking
+from backreef.usecases.why import Working, _figures, why
+from backreef.working.tree import Tree
+
+MEMBERS = 16
+PLAN = """\
+start_on = 2027-01-04
+
+[tank]
+display = "200 L"
+
+[[animals]]
+id = "clowns"
+species = "ocellaris_clown"
+count = 2
+
+[[meals]]
+food = "pellet_small"
+amount = "0.1 g"
+times = ["12:00"]
+
+[[upkeep]]
+task = "wc_do"
+share = "10 %"
+every = "14 days"
+
+[[upkeep]]
+task = "glass_inner"
+every = "7 days"
+
+[goals]
+horizon = "1 years"
+"""
+NITRATE = "nitrate_mg_no3_per_l"
+
+
+@pytest.fixture(scope="module")
+def asking(tmp_path_factory: pytest.TempPathFactory) -> Asking:
+    path = tmp_path_factory.mktemp("why") / "plan.toml"
+    path.write_text(PLAN, encoding="utf-8")
+    return Asking(path, members=MEMBERS, seed=1)
+
+
+def check_tree(tree: Tree) -> None:
+    assert tree.recomputed() == pytest.approx(tree.root.value, rel=1e-9, abs=1e-300)
+    for node in tree.leaves():
+        assert node.about.kind != "law", node.about
+        assert node.about.place or node.about.source or node.about.status, node.about
+
+
+def test_every_figure_of_the_forecast_is_the_shown_one_and_can_be_worked_out_again(asking: Asking) -> None:
+    course = asking.course
+    last = course.prepared.keeper.days - 1
+    months = {
+        line.task: line.minutes_per_month_p50 for line in minutes_of(course.prepared, course.work).by_chore
+    }
+    asked = set()
+    for figure in _figures(asking):
+        if not figure.forecast:
+            continue
+        tree = figure.find(asking, None).tree
+        check_tree(tree)
+        task = figure.name.partition(".")[0]
+        if figure.name in course.series:
+            shown = float(np.percentile(course.series[figure.name][last], 50))
+        else:
+            shown = months.get(task, 0.0)
+        assert tree.root.value == pytest.approx(shown, rel=1e-9, abs=1e-12), figure.name
+        asked.add(figure.name)
+    assert {NITRATE, "phosphate_mg_po4_per_l", "oxygen_mg_per_l", "wc_do.minutes_per_month"} <= asked
+
+
+def test_a_state_tells_its_day_its_band_and_what_came_and_left(asking: Asking) -> None:
+    figure = next(one for one in _figures(asking) if one.name == NITRATE)
+    on = date(2027, 9, 1)
+    found = figure.find(asking, on)
+    states = [node.about for node in found.tree.leaves() if node.about.kind == "simulated"]
+    assert {about.on for about in states} == {on}
+    assert all(about.low is not None and about.members == MEMBERS for about in states)
+    assert {each.element for each in found.moved} == {"N"}
+    assert {"food", "water changes"} <= {each.door for each in found.moved}
+
+
+def test_what_came_by_the_last_day_is_what_the_fluxes_tell(asking: Asking) -> None:
+    course = asking.course
+    figure = next(one for one in _figures(asking) if one.name == "phosphate_mg_po4_per_l")
+    moved = {each.door: each.g_p50 for each in figure.find(asking, None).moved}
+    months = course.prepared.keeper.days / DAYS_PER_MONTH
+    for line in fluxes(course.prepared, course.members):
+        if line.element == "P" and abs(line.g_per_month_p50) > 1e-4:
+            assert moved[line.door] / months == pytest.approx(line.g_per_month_p50, rel=1e-3)
+
+
+def test_the_tornado_finds_what_a_figure_was_made_of(asking: Asking) -> None:
+    drawn = inputs_of(asking.course)
+    made = (
+        drawn["model.mu_AOB"]
+        if np.ptp(drawn.get("model.mu_AOB", np.zeros(1)))
+        else next(row for row in drawn.values() if np.ptp(row) > 0)
+    )
+    found = tornado(np.exp(made), asking.course, unit="-")
+    assert found is not None
+    assert found.bars[0].rank_correlation_ratio == pytest.approx(1.0)
+    assert found.bars[0].low < found.bars[0].high
+
+
+def test_luck_is_seldom_taken_for_a_reason(asking: Asking) -> None:
+    generator = np.random.default_rng(5)
+    taken = [
+        tornado(generator.random(MEMBERS), asking.course, unit="-").bars  # type: ignore[union-attr]
+        for _ in range(20)
+    ]
+    assert sum(bool(bars) for bars in taken) <= 4
+
+
+def test_few_members_have_no_tornado(asking: Asking) -> None:
+    assert tornado(np.arange(8.0), asking.course, unit="-") is None
+    assert tornado(np.ones(MEMBERS), asking.course, unit="-") is None
+
+
+def test_its_document_and_page_tell_all_of_it(asking: Asking) -> None:
+    found: Working = why(asking.file, f"{NITRATE}@2027-03-01", members=MEMBERS, seed=1)
+    document = why_document(found)
+    jsonschema.validate(document, why_schema(), format_checker=jsonschema.FormatChecker())
+    assert (document["members"], document["seed"]) == (MEMBERS, 1)
+    page = why_page(found, Style(width=80))
+    assert max(seen_width(line) for line in page.splitlines()) <= 80
+    assert "What came in and left since the first day, g N" in page
+    assert "by luck alone" in page

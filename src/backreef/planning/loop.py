@@ -336,10 +336,21 @@ class Loop:
         if limit is None or not level_of(limit, self.facts)[1]:
             return False
         sign = 1.0 if limit.upper else -1.0
+        far = sign * (limit.bound - picked.levels[name]) / limit.span
+        if picked.choices and far > number("interplay_frac"):
+            self._cut_choices(picked)
+            return True
         missing = sign * (limit.bound - picked.levels[name]) + BEYOND * limit.span
         shift = self.facts.shifts.get(name, 0.0) + sign * max(missing, BEYOND * limit.span)
         self.facts = replace(self.facts, shifts={**self.facts.shifts, name: shift})
         return True
+
+    def _cut_choices(self, picked: Picked) -> None:
+        """Choices that together do what no straight line of theirs says are not taken together again."""
+        terms = {taken(choice.id): 1.0 for choice in picked.choices}
+        about = f"together{len(self.facts.cuts)}"
+        cut = Row(rule="not_again", about=about, terms=terms, high=len(terms) - 1.0)
+        self.facts = replace(self.facts, cuts=(*self.facts.cuts, cut))
 
     def _lesson_of_hands(self, *, forecast_value: InItsUnit | None, picked: Picked) -> bool:
         budget = self.facts.budget_min_per_month

@@ -7,9 +7,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from backreef.aquarium.plan import Plan, Wish
-from backreef.catalogue.entries import Catalogue, Pool, Species
+from backreef.catalogue.entries import Catalogue, Pool, Species, known
 from backreef.company.findings import rule_number
-from backreef.planning.numbers import count, table
+from backreef.planning.numbers import count, number, table
 from backreef.simulation.tables import InItsUnit
 
 _GRAZED: tuple[Pool, ...] = ("film_algae", "turf_algae", "macro_algae")
@@ -88,8 +88,14 @@ def _meant(text: str, least_count: int, catalogue: Catalogue) -> Iterator[Specie
         tests = [_Tagged("fish")]
     for one in catalogue.species.values():
         fits = bool(tests) and all(test(one, catalogue) for test in tests)
-        if fits and _lives_as(one, least_count):
+        if fits and _lives_as(one, least_count) and _is_seen(one):
             yield one
+
+
+def _is_seen(one: Species) -> bool:
+    """Whether it is large enough when grown to be seen; what is not known is not held against it."""
+    adult = known(one.adult_length_cm)
+    return adult is None or adult.value > number("least_seen_cm")
 
 
 def _lives_as(one: Species, least_count: int) -> bool:

@@ -13,7 +13,7 @@ from backreef.aquarium.plan import Plan
 from backreef.judgement.verdict import Finding, Forecast
 from backreef.planning import propose as proposing
 from backreef.planning.candidates import Candidate
-from backreef.planning.choices import ration_g_per_d
+from backreef.planning.choices import others, ration_g_per_d
 from backreef.planning.loop import Loop
 from backreef.planning.numbers import count
 from backreef.planning.plans import AIMS, Doors, Proposals
@@ -127,6 +127,26 @@ def test_a_broken_bound_of_the_water_is_believed_and_the_next_plan_keeps_further
     assert loop.tries[0].share_holding is not None
     first = loop.proposals[0]
     assert (first.aim, first.rounds) == ("most_wishes", 2)
+
+
+def test_choices_that_do_together_what_no_line_says_are_not_taken_together_again() -> None:
+    def judge(plan: Plan) -> Forecast:
+        added = any(line.id == "proposed_doser" for line in plan.devices)
+        return breaks(f"water.{NITRATE.name}.harm") if added else a_holding_forecast()
+
+    plan = a_short_plan()
+    dose = next(each for each in others(plan, frozenset()) if each.id == "dose_alkalinity")
+    # by its straight line the choice takes half of the nitrate, so the widest margins want it
+    facts = the_facts(
+        choices=(dose,),
+        responses={**the_facts().responses, dose.id: a_response(nitrate=-20.0)},
+        base=measured_base(nitrate=40.0, minutes=10.0),
+    )
+    loop = ran(judge, facts)
+    assert [one.rule for one in loop.facts.cuts] == ["not_again"]
+    assert loop.facts.shifts == {}
+    assert all(not one.picked.choices for one in loop.proposals)
+    assert [one.aim for one in loop.proposals] == list(AIMS)
 
 
 def test_hunger_means_more_food() -> None:

@@ -32,6 +32,13 @@ def test_it_understands_words(text: str, meant: str, not_meant: str, least: int)
     assert wish.least_count == least
 
 
+def test_a_wish_without_names_is_fulfilled_by_animals_that_one_sees() -> None:
+    (wish,) = read(Wish(text="something that grazes", weight=1.0))
+    assert "dove_snail" not in wish.species
+    (named,) = read(Wish(text="something that grazes", weight=1.0, species=("dove_snail",)))
+    assert "dove_snail" in named.species
+
+
 def test_named_animals_are_taken_at_their_word() -> None:
     (wish,) = read(Wish(text="a shoal", weight=2.0, species=("green_chromis",)))
     assert (wish.species, wish.least_count, wish.named) == (frozenset({"green_chromis"}), 4, True)

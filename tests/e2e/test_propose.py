@@ -16,7 +16,9 @@ from backreef.company.engine import check_plan
 from backreef.planning.plans import AIMS, Proposals
 from backreef.planning.programme import violated
 from backreef.planning.stock import stock_programme
+from backreef.plots.frontier import frontier_chart
 from backreef.reports.propose_document import propose_document, propose_json, propose_schema
+from backreef.reports.propose_html import propose_html
 from backreef.reports.propose_text import propose_page
 from backreef.usecases.check import load_plan
 from backreef.usecases.forecast import forecast_plan
@@ -87,6 +89,22 @@ def test_the_page_keeps_to_its_width(width: int) -> None:
     assert propose_page(found(), written(found()), width, ascii_only=True).isascii()
 
 
+def test_the_page_shows_the_frontier_with_its_numbers_and_needs_nothing_else() -> None:
+    page = propose_html(found(), written(found()))
+    assert page.startswith("<!doctype html>")
+    assert "<script" not in page
+    assert "http" not in page.replace("http-equiv", "").replace("http://www.w3.org/2000/svg", "")
+    idents = [part.split('"')[0] for part in page.split(' id="')[1:]]
+    assert len(set(idents)) == len(idents)
+    assert "Wishes against minutes" in page
+    drawn = frontier_chart(found())
+    assert drawn is not None
+    assert drawn.wide.count('class="reading"') == len(found().frontier) == len(drawn.table.rows)
+    assert drawn.wide.count('class="dot"') == len(found().proposals)
+    assert "<desc" in drawn.wide
+    assert frontier_chart(replace(found(), frontier=())) is None
+
+
 def test_the_command_writes_the_plans_and_the_document(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -102,6 +120,8 @@ def test_the_command_writes_the_plans_and_the_document(
     assert [Path(plan["file"]).is_file() for plan in document["plans"]] == [True, True, True]
     page = CliRunner().invoke(backreef, ["propose", "plan.toml", "--into", "out"]).stdout
     assert "Test tank: 3 plans found, each simulated 8 times (seed 1)." in page
+    CliRunner().invoke(backreef, ["propose", "plan.toml", "--into", "out", "--html", "p.html"])
+    assert Path("p.html").is_file()
     none = replace(found(), status="none", proposals=(), as_it_is=found().proposals[0].forecast)
     monkeypatch.setattr(usecase, "propose_plans", lambda *_, **__: none)
     assert CliRunner().invoke(backreef, ["propose", "plan.toml", "--into", "out"]).exit_code == 1

@@ -5,6 +5,8 @@ from __future__ import annotations
 from backreef.planning.choices import ration_g_per_d
 from backreef.planning.plans import Proposals
 from backreef.planning.reasons import aim_words, animal_words, reached_words, rounds_words, verdict_words
+from backreef.planning.wishes import ReadWish
+from backreef.plots.figure import Table
 from backreef.plots.words import NBSP, long_date
 from backreef.reports.text_layout import Style, heading, paragraph, text_table
 from backreef.usecases.propose import Written
@@ -23,10 +25,11 @@ def propose_page(
 ) -> str:
     """The whole page as text of at most `width` columns, ending with a line break."""
     style = Style(width=width, colour=colour, ascii_only=ascii_only)
-    lines = paragraph(_first_words(found), style)
+    lines = paragraph(first_words(found), style)
     if found.proposals:
         lines += heading("Plans that hold", style)
-        lines += text_table(("", *_columns(files)), _rows(found, files), style)
+        content = outcome_table(found, files)
+        lines += text_table(content.columns, content.rows, style)
     for each in files:
         lines += _one(each, found, style)
     lines += _none(found, style)
@@ -37,7 +40,8 @@ def propose_page(
     return "\n".join(line.rstrip() for line in lines).replace(NBSP, " ") + "\n"
 
 
-def _first_words(found: Proposals) -> str:
+def first_words(found: Proposals) -> str:
+    """How many plans were found, and how they were looked at."""
     name = found.plan.name or found.plan.file
     counted = len(found.proposals)
     if found.status == "none":
@@ -49,6 +53,13 @@ def _first_words(found: Proposals) -> str:
 
 def _columns(files: tuple[Written, ...]) -> tuple[str, ...]:
     return tuple(aim_words(each.proposal.aim) for each in files)
+
+
+def outcome_table(found: Proposals, files: tuple[Written, ...]) -> Table:
+    """The plans side by side."""
+    return Table(
+        caption="Plans side by side", columns=("", *_columns(files)), rows=tuple(_rows(found, files))
+    )
 
 
 def _rows(found: Proposals, files: tuple[Written, ...]) -> list[tuple[str, ...]]:
@@ -104,15 +115,18 @@ def _none(found: Proposals, style: Style) -> list[str]:
 def _wishes(found: Proposals, style: Style) -> list[str]:
     lines = heading("Wishes", style)
     for wish in found.wishes:
-        by = [aim_words(p.aim) for p in found.proposals if wish.id in {one.id for one in p.picked.wishes}]
-        if not wish.counted:
-            words = "not counted: it names no animal that the catalogue knows by these words"
-        else:
-            words = f"met by: {', '.join(by)}" if by else "met by none"
-        lines += paragraph(
-            f"'{wish.text}', weight {wish.weight:g}: {words}", style, first="  - ", rest="    "
-        )
+        lines += paragraph(wish_words(wish, found), style, first="  - ", rest="    ")
     return lines
+
+
+def wish_words(wish: ReadWish, found: Proposals) -> str:
+    """A wish and which plans meet it."""
+    by = [aim_words(p.aim) for p in found.proposals if wish.id in {one.id for one in p.picked.wishes}]
+    if not wish.counted:
+        words = "not counted: it names no animal that the catalogue knows by these words"
+    else:
+        words = f"met by: {', '.join(by)}" if by else "met by none"
+    return f"'{wish.text}', weight {wish.weight:g}: {words}"
 
 
 def _conflicts(found: Proposals, style: Style) -> list[str]:

@@ -32,6 +32,9 @@ from backreef.usecases.forecast import MEMBERS, MOST_MEMBERS, SEED
     help="Keep this line of the plan as it is: an animal still to come, a meal, a chore, a device. May be "
     "given several times.",
 )
+@click.option(
+    "html_file", "--html", metavar="FILE", help="Write the proposals as one self-contained HTML file."
+)
 @json_option("the proposals")
 @ensemble_options(members=MEMBERS, most=MOST_MEMBERS, seed=SEED)
 @click.pass_obj
@@ -42,6 +45,7 @@ def propose(  # noqa: PLR0913  click hands over every option
     *,
     folder: str,
     pins: tuple[str, ...],
+    html_file: str | None,
     json_file: str | None,
     members: int,
     seed: int,
@@ -53,7 +57,7 @@ def propose(  # noqa: PLR0913  click hands over every option
     Each plan is simulated as by `forecast`, and only those that hold are written. The exit code is 0 if at
     least one was found and 1 if none.
     """
-    look_at(json_file, plan=plan)
+    look_at(html_file, json_file, plan=plan)
     check_target(Path(folder) / "proposal.toml", sources=[Path(plan)])
     from backreef.cli.progress import ProgressLine
     from backreef.reports.propose_text import propose_page
@@ -69,7 +73,11 @@ def propose(  # noqa: PLR0913  click hands over every option
         from backreef.reports.propose_document import propose_json
 
         deliver(propose_json(found, files, folder), json_file, terminal)
-    if json_file != STANDARD_OUTPUT:
+    if html_file is not None:
+        from backreef.reports.propose_html import propose_html
+
+        deliver(propose_html(found, files), html_file, terminal)
+    if STANDARD_OUTPUT not in (html_file, json_file):
         style = terminal.style()
         page = propose_page(found, files, style.width, colour=style.colour, ascii_only=style.ascii_only)
         terminal.say(page)

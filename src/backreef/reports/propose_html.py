@@ -1,0 +1,66 @@
+"""Proposals as one HTML file: the frontier, the plans with their reasons, wishes, what is in the way."""
+
+from __future__ import annotations
+
+from backreef.planning.plans import Proposals
+from backreef.planning.reasons import aim_words, animal_words, reached_words, rounds_words, verdict_words
+from backreef.plots.frontier import frontier_chart
+from backreef.plots.markup import Safe, element, joined
+from backreef.plots.words import capital, long_date
+from backreef.reports.html import html_page
+from backreef.reports.html_parts import bullets, figure, section, table
+from backreef.reports.propose_text import first_words, outcome_table, wish_words
+from backreef.usecases.propose import Written
+
+TITLE = "Plans that this keeper can keep"
+
+
+def propose_html(found: Proposals, files: tuple[Written, ...]) -> str:
+    """Everything that was found as one HTML document."""
+    chart = frontier_chart(found)
+    parts = [element("h1", TITLE), element("p", first_words(found), class_="lead")]
+    content = [table(outcome_table(found, files))] if found.proposals else []
+    if chart is not None:
+        content.append(figure(chart))
+    parts.append(section("plans", "Plans that hold" if found.proposals else "No plan was found", *content))
+    parts += [_plan(letter, each, found) for letter, each in zip("abc", files, strict=False)]
+    parts.append(section("wishes", "Wishes", bullets(*(wish_words(wish, found) for wish in found.wishes))))
+    if found.conflicts:
+        parts.append(section("in-the-way", "What stands in the way", *(_conflicts(found))))
+    if found.tries:
+        tried = (f"{each.what}: {each.why}" for each in found.tries)
+        parts.append(section("tried", "Tried and not taken", bullets(*tried)))
+    left_out = (f"{each.what}: {each.why}" for each in found.shortlist.refused)
+    parts.append(section("why-not", "Why not", bullets(*left_out)))
+    return html_page(TITLE, element("main", joined(parts)), skip_to="plans")
+
+
+def _plan(letter: str, written: Written, found: Proposals) -> Safe:
+    plan = written.proposal
+    reasons = [
+        f"{long_date(each.on)}: {animal_words(each, found.facts)}"
+        for each in plan.picked.coming
+        if found.facts is not None
+    ]
+    reasons += [f"Changed: {choice.words}." for choice in plan.picked.choices]
+    programme = f"{reached_words(plan, found)}; {rounds_words(plan.rounds)}, gap {plan.gap:.0%}"
+    return section(
+        f"plan-{letter}",
+        f"{letter.upper()}. {capital(aim_words(plan.aim))}: {written.file}",
+        element("p", f"The simulation: {verdict_words(plan)}.", class_="holds"),
+        element("p", f"The programme: {programme}."),
+        bullets(*reasons) if reasons else element("p", "Nobody comes: what is there stays."),
+    )
+
+
+def _conflicts(found: Proposals) -> list[Safe]:
+    return [
+        joined(
+            [
+                element("h3", each.wish),
+                element("p", "It collides with: " + ("; ".join(each.collides_with) or "nothing known") + "."),
+                bullets(*(f"Way out: {way}." for way in each.ways_out)) if each.ways_out else Safe(),
+            ]
+        )
+        for each in found.conflicts
+    ]

@@ -9,9 +9,10 @@ import pytest
 
 from backreef.aquarium.dump import dump_plan
 from backreef.aquarium.load import load_plan_text
-from backreef.aquarium.plan import Plan
+from backreef.aquarium.plan import AnimalEntry, Plan
 from backreef.judgement.verdict import Finding, Forecast
 from backreef.planning import propose as proposing
+from backreef.planning.arrivals import months_of
 from backreef.planning.candidates import Candidate
 from backreef.planning.choices import others, ration_g_per_d
 from backreef.planning.loop import Loop
@@ -176,6 +177,27 @@ def test_a_judge_that_is_never_content_ends_the_search_without_a_plan() -> None:
     assert loop.proposals == []
     assert 0 < len(loop.tries) <= count("rounds_count") * len(AIMS)
     assert len({one.what for one in loop.tries}) > 1
+
+
+@pytest.mark.parametrize("aim_number", range(len(AIMS)))
+def test_what_is_pinned_is_in_every_plan_as_it_was(aim_number: int) -> None:
+    plan = a_short_plan(minutes=90)
+    late = AnimalEntry(
+        id="late",
+        species="firefish",
+        count=1,
+        length_cm=None,
+        arrives_on=months_of(plan)[1].on,
+        gate=None,
+    )
+    plan = replace(plan, animals=(*plan.animals, late))
+    problem = problem_of(plan, the_catalogue(), pinned=["late", "pellets"])
+    loop = Loop(problem=problem, facts=the_facts(), doors=doors(holds))
+    loop.run(AIMS)
+    found = loop.proposals[aim_number].plan
+    kept = {one.id: one for one in found.animals}["late"]
+    assert (kept.species, kept.count, kept.arrives_on) == ("firefish", 1, late.arrives_on)
+    assert {one.id: one.grams_as_fed for one in found.meals}["pellets"] == pytest.approx(0.3)
 
 
 def test_no_plan_is_judged_twice() -> None:

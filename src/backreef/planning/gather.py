@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 
 from backreef.aquarium.plan import Plan
@@ -25,6 +26,7 @@ from backreef.planning.responses import (
 from backreef.planning.stock import Facts
 from backreef.planning.wishes import ReadWish
 from backreef.schedule.tables import workload
+from backreef.simulation.tables import InItsUnit
 
 BASE, LEAN, CROWD = "base", "lean", "crowd"
 
@@ -69,6 +71,8 @@ def facts_of(
     pinned_food = bool(base.meals) and all(meal.id in problem.pinned for meal in base.meals)
     whole = round(1.0 / step)
     least = whole if pinned_food else max(1, -int(-least_ratio(base, problem.catalogue) // step))
+    needs = _needs_g_per_d(measured, base, found)
+    eaten_frac = _eaten_frac(before, needs, problem, base, found, progress)
     return Facts(
         candidates=found.candidates,
         quarrels=found.quarrels,
@@ -79,9 +83,9 @@ def facts_of(
         base=before,
         responses=responses,
         food_response=_food_response(before, measured[LEAN], lean),
-        eaten_frac=_eaten_frac(measured, problem, base, found, progress),
+        eaten_frac=eaten_frac,
         least_steps=least,
-        most_steps=whole if pinned_food else 2 * whole,
+        most_steps=whole if pinned_food else _most_steps(before, needs, eaten_frac, whole),
         budget_min_per_month=problem.plan.keeper.minutes_per_month,
         further_frac=workload().numbers["further_newcomers_frac"].value,
         unfit=frozenset(_unfit(problem, base, ways, found)),
@@ -107,16 +111,36 @@ def _food_response(before: Measured, lean: Measured, lean_ratio: float) -> Respo
     return response(before, lean, per=lean_ratio - 1.0)
 
 
-def _eaten_frac(
-    measured: dict[str, Measured], problem: Problem, base: Plan, found: Shortlist, progress: Progress | None
-) -> float:
-    """Share of the food that mouths get when all candidates are there and it is just what they would eat."""
-    entries = [newcomer(one.id, one.least_count, arrival_day(base)) for one in found.candidates]
-    needs = measured[BASE].eaten_by_all_g_per_d + sum(
+def _needs_g_per_d(measured: dict[str, Measured], base: Plan, found: Shortlist) -> InItsUnit:
+    """Dry food that all would eat if every candidate were there."""
+    return measured[BASE].eaten_by_all_g_per_d + sum(
         measured[one.id].eaten_g_per_d.get(newcomer(one.id, 1, base.start_on).id, 0.0) * one.least_count
         for one in found.candidates
     )
-    offered = measured[BASE].offered_g_per_d
+
+
+def _most_steps(before: Measured, needs_g_per_d: InItsUnit, eaten_frac: InItsUnit, whole: int) -> int:
+    """The largest ration: the ample one, between which and the lean one responses were taken.
+
+    It is larger only as far as all candidates together would need it, with one step against hunger.
+    """
+    offered = before.offered_g_per_d * eaten_frac
+    if offered <= 0.0:
+        return whole
+    return max(whole, math.ceil(number("hungry_step_ratio") * needs_g_per_d / offered * whole))
+
+
+def _eaten_frac(
+    before: Measured,
+    needs: InItsUnit,
+    problem: Problem,
+    base: Plan,
+    found: Shortlist,
+    progress: Progress | None,
+) -> InItsUnit:
+    """Share of the food that mouths get when all candidates are there and it is just what they would eat."""
+    entries = [newcomer(one.id, one.least_count, arrival_day(base)) for one in found.candidates]
+    offered = before.offered_g_per_d
     if not entries or offered <= 0.0 or needs <= 0.0:
         return 1.0
     crowd = with_ration(with_animals(base, entries), needs / offered)

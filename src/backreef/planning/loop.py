@@ -60,6 +60,9 @@ class Loop:
     banned: list[frozenset[tuple[str, int]]] = field(default_factory=list)
     hungry: dict[str, int] = field(default_factory=dict)
 
+    sure: Facts | None = None
+    """The facts with which the first plan that holds was found; later lessons may leave no choice at all."""
+
     def run(self, aims: Sequence[Aim]) -> None:
         """Look for one plan for each aim."""
         for aim in aims:
@@ -74,6 +77,7 @@ class Loop:
             proposal = self._tried(aim, solved, number_of + 1)
             if proposal is not None:
                 self.proposals.append(proposal)
+                self.sure = self.sure or self.facts
                 break
 
     def _solved(self, aim: Aim) -> Solved | None:
@@ -95,13 +99,13 @@ class Loop:
         base, ties = stock_programme(self.facts), self._ties()
         wishes = wish_terms(self.facts)
         if aim == "most_wishes":
-            return base.aiming({**ties, **wishes}, *self._other_rows(distance))
+            return base.aiming({**ties, **wishes}, *self._other_rows(distance), *self._chores_stay())
         kept = Row(rule="wishes_kept", about=aim, terms=wishes, low=self._least_wishes())
         rows = (*self._other_rows(distance), kept)
         if aim == "fewest_minutes":
             minutes = {name: -value for name, value in minutes_terms(self.facts).items()}
             return base.aiming(_sum(ties, minutes), *rows)
-        return base.aiming({**ties, MARGIN: 1.0}, *rows)
+        return base.aiming({**ties, MARGIN: 1.0}, *rows, *self._chores_stay())
 
     def _least_wishes(self) -> InItsUnit:
         weights = [wish.weight for wish in self.facts.wishes if wish.counted]
@@ -124,6 +128,12 @@ class Loop:
             if wish.counted:
                 terms[met(wish.id)] = TIE / 100.0 * wish.weight
         return terms
+
+    def _chores_stay(self) -> Iterator[Row]:
+        """Chores become rarer only where minutes are what counts: nobody asked for a dirtier glass."""
+        for choice in self.facts.choices:
+            if choice.kind == "chore":
+                yield Row(rule="chores_stay", about=choice.id, terms={taken(choice.id): 1.0}, high=0.0)
 
     def _other_rows(self, distance: int) -> Iterator[Row]:
         """A plan lacks somebody of each plan that was found, or at least has others."""
@@ -309,10 +319,14 @@ class Loop:
 
     def _learn(self, forecast: Forecast, picked: Picked) -> None:
         """Turn what broke into something that the programme did not know."""
-        taught = False
-        for finding in forecast.findings:
-            if finding.id.endswith(".harm"):
-                taught |= self._lesson(finding, picked)
+        harms = [finding for finding in forecast.findings if finding.id.endswith(".harm")]
+        breaking = [finding for finding in harms if finding.breaks] or harms
+        taught, hunger = False, False
+        for finding in breaking:
+            if finding.balance == "mouths" and hunger:
+                continue  # more food for all is one lesson, however many go hungry
+            hunger |= finding.balance == "mouths"
+            taught |= self._lesson(finding, picked)
         if not taught:
             self._cut(picked.solved)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from backreef.planning.candidates import Candidate, Refused
@@ -23,28 +24,27 @@ from backreef.planning.stock import (
 from backreef.simulation.tables import InItsUnit
 
 TIE = 1e-4
+STEP = 1e-3
+"""By how much the next point of the frontier has to be better, in weight of wishes."""
 NITRATE = "nitrate_mg_no3_per_l.high"
 
 
 def frontier(facts: Facts, seed: int) -> tuple[Point, ...]:
-    """The most wishes for each of some budgets of minutes, from the fewest that are possible to all given."""
+    """The fewest minutes for each share of the wishes that can be had, from none of them to the most."""
     programme = stock_programme(facts)
-    fewest = solve(programme.aiming(_fewest(facts)), seed=seed)
-    if not fewest.found:
-        return ()
-    low, high = minutes_of(facts, fewest), facts.budget_min_per_month
-    points = count("frontier_points_count")
     found: list[Point] = []
-    for number_of in range(points):
-        budget = low + (high - low) * number_of / max(1, points - 1)
-        point = _point(programme, facts, budget, seed)
-        if point is not None and (not found or point.wishes_share > found[-1].wishes_share):
-            found.append(point)
+    least = 0.0
+    while len(found) < count("frontier_points_count"):
+        point = _point(programme, facts, least, seed)
+        if point is None:
+            break
+        found.append(point)
+        least = point.wishes_share * _total(facts) + STEP
     return tuple(found)
 
 
-def _fewest(facts: Facts) -> dict[str, InItsUnit]:
-    return {name: -value for name, value in minutes_terms(facts).items()}
+def _total(facts: Facts) -> InItsUnit:
+    return sum(wish.weight for wish in facts.wishes if wish.counted)
 
 
 def minutes_of(facts: Facts, solved: Solved) -> InItsUnit:
@@ -53,23 +53,23 @@ def minutes_of(facts: Facts, solved: Solved) -> InItsUnit:
     return facts.base.minutes_per_month + facts.shifts.get("minutes", 0.0) + added
 
 
-def _point(programme: Programme, facts: Facts, budget_min_per_month: InItsUnit, seed: int) -> Point | None:
-    minutes = minutes_terms(facts)
-    fixed = facts.base.minutes_per_month + facts.shifts.get("minutes", 0.0)
-    within = Row(rule="budget", about="month", terms=minutes, high=budget_min_per_month - fixed + TIE)
-    ties = {name: -TIE * value for name, value in minutes.items()}
-    ties |= {heads(one.id): -TIE for one in facts.candidates}
-    ties |= {steps(each.id): -TIE for each in facts.feedings}
-    solved = solve(programme.aiming({**ties, **wish_terms(facts)}, within), seed=seed)
+def _point(programme: Programme, facts: Facts, least_weight: InItsUnit, seed: int) -> Point | None:
+    """The fewest minutes with wishes of at least this weight; of equal plans the one with more of them."""
+    wishes = wish_terms(facts)
+    enough = Row(rule="wishes", about="weight", terms=wishes, low=least_weight)
+    ties = {name: TIE * value for name, value in wishes.items()}
+    ties |= {heads(one.id): -TIE * TIE for one in facts.candidates}
+    ties |= {steps(each.id): -TIE * TIE for each in facts.feedings}
+    minutes = {name: ties.get(name, 0.0) - value for name, value in minutes_terms(facts).items()}
+    solved = solve(programme.aiming({**ties, **minutes}, enough), seed=seed)
     if not solved.found:
         return None
-    total = sum(wish.weight for wish in facts.wishes if wish.counted)
     reached = sum(wish.weight for wish in facts.wishes if solved.count(met(wish.id)))
     limit = next((each for each in facts.limits if each.name == NITRATE), None)
-    level, terms = level_of(limit, facts) if limit is not None else (float("nan"), {})
+    level, terms = level_of(limit, facts) if limit is not None else (math.nan, {})
     return Point(
         minutes_per_month=minutes_of(facts, solved),
-        wishes_share=reached / total if total else 0.0,
+        wishes_share=reached / _total(facts) if reached else 0.0,
         nitrate_mg_no3_per_l=level + sum(value * solved.chosen[name] for name, value in terms.items()),
         species=tuple(one.id for one in facts.candidates if solved.count(some(one.id))),
         proved=solved.status == "optimal",

@@ -48,16 +48,16 @@ def _put_together(nothing: Proposals, loop: Loop, as_it_is: Forecast | None, *, 
     best = next((one for one in loop.proposals if one.aim == "most_wishes"), None)
     served = frozenset() if best is None else frozenset(wish.id for wish in best.picked.wishes)
     chosen = frozenset() if best is None else frozenset(each.candidate.id for each in best.picked.coming)
-    seed, known = nothing.seed, nothing.shortlist
-    left_out = () if stopped else tuple(forced(loop.facts, chosen, seed))
+    seed, known, facts = nothing.seed, nothing.shortlist, loop.sure or loop.facts
+    left_out = () if stopped else tuple(forced(facts, chosen, seed))
     return replace(
         nothing,
         shortlist=replace(known, refused=(*left_out, *known.refused)),
-        conflicts=() if stopped else conflicts_of(loop.facts, known, served, seed),
-        frontier=() if stopped else frontier(loop.facts, seed),
+        conflicts=() if stopped else conflicts_of(facts, known, served, seed),
+        frontier=() if stopped else frontier(facts, seed),
         status="stopped" if stopped else "found" if loop.proposals else "none",
         proposals=tuple(loop.proposals),
-        facts=loop.facts,
+        facts=facts,
         tries=tuple(loop.tries),
         as_it_is=as_it_is,
     )

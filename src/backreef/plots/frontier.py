@@ -15,7 +15,7 @@ _LETTERS = "ABC"
 
 
 def frontier_chart(found: Proposals, *, ident: str = "frontier") -> Figure | None:
-    """Each point a budget of minutes with the most wishes that it allows; None where there is no frontier."""
+    """Each point a share of the wishes at its fewest minutes; None where there is no frontier."""
     points = found.frontier
     if not points:
         return None
@@ -70,7 +70,7 @@ def frontier_table(found: Proposals) -> Table:
         for point in found.frontier
     ]
     return Table(
-        caption="The most wishes for each budget of minutes, by the programme alone",
+        caption="The fewest minutes for each share of the wishes, by the programme alone",
         columns=("minutes a month", "wishes", "nitrate, mg/L NO3, worst member", "who comes", "best"),
         rows=tuple(rows),
     )

@@ -7,6 +7,7 @@
     forecast.holds, forecast.first_break, forecast.findings
     forecast.to_frame()  # daily series as a table (needs pandas)
     backreef.why("plan.toml", "floor_load_kn_per_m2").tree  # the working behind a number
+    backreef.propose("plan.toml").proposals  # plans that this keeper can keep
     backreef.compare(["plan.toml", "other.toml"])  # plans side by side, with the same luck
 
 Importing this costs next to nothing: what is behind a name is loaded when the name is first used.
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from backreef.errors import InputFaults as InputFaults
     from backreef.judgement.rehearsal import Rehearsal as Rehearsal
     from backreef.judgement.verdict import Forecast as Forecast
+    from backreef.planning.plans import Proposals as Proposals
     from backreef.schedule.away import Absence as Absence
     from backreef.usecases.check import CheckResult as CheckResult
     from backreef.usecases.check import check_plan as check
@@ -35,6 +37,7 @@ if TYPE_CHECKING:
     from backreef.usecases.compare import Comparison as Comparison
     from backreef.usecases.compare import compare_plans as compare
     from backreef.usecases.forecast import forecast_plan as forecast
+    from backreef.usecases.propose import propose_plans as propose
     from backreef.usecases.reconcile import reconcile as reconcile
     from backreef.usecases.rehearse import rehearse as rehearse
     from backreef.usecases.why import Working as Working
@@ -54,6 +57,7 @@ _WHERE = {
     "InputFaults": ("backreef.errors", "InputFaults"),
     "Mishap": ("backreef.aquarium.plan", "Mishap"),
     "Plan": ("backreef.aquarium.plan", "Plan"),
+    "Proposals": ("backreef.planning.plans", "Proposals"),
     "Reconciled": ("backreef.calibration.outcome", "Reconciled"),
     "Rehearsal": ("backreef.judgement.rehearsal", "Rehearsal"),
     "Working": ("backreef.usecases.why", "Working"),
@@ -63,6 +67,7 @@ _WHERE = {
     "forecast": ("backreef.usecases.forecast", "forecast_plan"),
     "load_catalogue": ("backreef.catalogue.load", "load_catalogue"),
     "load_plan": ("backreef.usecases.check", "load_plan"),
+    "propose": ("backreef.usecases.propose", "propose_plans"),
     "reconcile": ("backreef.usecases.reconcile", "reconcile"),
     "rehearse": ("backreef.usecases.rehearse", "rehearse"),
     "why": ("backreef.usecases.why", "why"),
@@ -79,6 +84,7 @@ __all__ = [
     "InputFaults",
     "Mishap",
     "Plan",
+    "Proposals",
     "Reconciled",
     "Rehearsal",
     "Working",
@@ -89,6 +95,7 @@ __all__ = [
     "forecast",
     "load_catalogue",
     "load_plan",
+    "propose",
     "reconcile",
     "rehearse",
     "why",

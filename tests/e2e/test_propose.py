@@ -66,6 +66,15 @@ def test_every_plan_stands_before_the_rules_and_the_rows_without_the_solver() ->
         assert serious <= known
 
 
+def test_it_can_be_asked_from_python_and_read_as_a_table() -> None:
+    import backreef as door
+
+    assert door.propose is propose_plans
+    table = found().to_frame()
+    assert list(table["aim"]) == list(AIMS)
+    assert table["wishes_share"].max() == 1.0
+
+
 def test_comments_say_why_and_for_which_wish() -> None:
     text = written(found())[0].text
     assert "# Proposed by backreef from Test tank: most of the wishes." in text

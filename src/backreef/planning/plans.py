@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from backreef.aquarium.plan import Plan
 from backreef.judgement.verdict import Forecast
@@ -15,6 +15,9 @@ from backreef.planning.stock import Facts
 from backreef.planning.wishes import ReadWish
 from backreef.planning.writing import Coming
 from backreef.simulation.tables import InItsUnit
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Aim = Literal["most_wishes", "fewest_minutes", "widest_margins"]
 AIMS: tuple[Aim, ...] = ("most_wishes", "fewest_minutes", "widest_margins")
@@ -145,6 +148,26 @@ class Proposals:
     def counted_weight(self) -> InItsUnit:
         """Weight of all wishes that can be measured."""
         return sum(wish.weight for wish in self.wishes if wish.counted)
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row for each plan that was found. Needs pandas."""
+        from backreef.judgement.frames import pandas_module
+
+        rows = [
+            {
+                "aim": one.aim,
+                "wishes_share": self.wishes_share(one),
+                "minutes_per_month": one.forecast.minutes.per_month_p50,
+                "share_holding": one.forecast.share_holding,
+                "reached": one.reached,
+                "bound": one.bound,
+                "gap": one.gap,
+                "rounds": one.rounds,
+                "newcomers": ", ".join(f"{each.count} {each.candidate.id}" for each in one.picked.coming),
+            }
+            for one in self.proposals
+        ]
+        return pandas_module().DataFrame(rows)
 
     def wishes_share(self, proposal: Proposal) -> InItsUnit:
         """Weight of the wishes that a plan meets over that of all that can be measured."""

@@ -192,6 +192,13 @@ def ration_g_per_d(plan: Plan) -> InItsUnit:
     return sum(given_g_per_d(meal) or 0.0 for meal in plan.meals)
 
 
+def ration_words(plan: Plan) -> str:
+    """How much is fed in all."""
+    if any(meal.grams_as_fed is None for meal in plan.meals):
+        return "as they need"
+    return f"{ration_g_per_d(plan):.2g} g"
+
+
 def with_ration(plan: Plan, ratio: InItsUnit, pinned: frozenset[str] = frozenset()) -> Plan:
     """The plan with each meal that is not pinned so many times as large, and its feeder's portion too."""
     meals = tuple(meal if meal.id in pinned else _scaled(meal, ratio) for meal in plan.meals)

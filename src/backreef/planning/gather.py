@@ -68,7 +68,9 @@ def facts_of(
     }
     responses |= {each.id: response(before, measured[each.id]) for each in (*choices, *ways[1:])}
     step = number("ration_step_frac")
-    pinned_food = bool(base.meals) and all(meal.id in problem.pinned for meal in base.meals)
+    by_need = any(meal.grams_as_fed is None for meal in base.meals)
+    pinned = bool(base.meals) and all(meal.id in problem.pinned for meal in base.meals)
+    pinned_food = by_need or pinned
     whole = round(1.0 / step)
     least = whole if pinned_food else max(1, -int(-least_ratio(base, problem.catalogue) // step))
     needs = _needs_g_per_d(measured, base, found)
@@ -88,6 +90,7 @@ def facts_of(
         most_steps=whole if pinned_food else _most_steps(before, needs, eaten_frac, whole),
         budget_min_per_month=problem.plan.keeper.minutes_per_month,
         further_frac=workload().numbers["further_newcomers_frac"].value,
+        fed_by_need=by_need,
         unfit=frozenset(_unfit(problem, base, ways, found)),
     )
 

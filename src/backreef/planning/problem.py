@@ -83,12 +83,6 @@ def _missing(plan: Plan) -> Iterator[Fault]:
             "nothing is wished for, so no plan is better than another; "
             'write wishes = [{ text = "something that grazes", weight = 1 }] under [keeper]',
         )
-    if any(meal.grams_as_fed is None for meal in plan.meals):
-        yield fault(
-            "meals",
-            "a meal is left to the need of the animals, so its grams cannot be planned; "
-            'write its amount, as in amount = "0.1 g", or leave all meals out',
-        )
 
 
 def _unknown_pins(plan: Plan, pinned: Iterable[str]) -> Iterator[Fault]:

@@ -133,6 +133,8 @@ def _line_words(proposal: Proposal, words: dict[str, str]) -> str:
 
 
 def _food_words(proposal: Proposal) -> str:
+    if any(meal.grams_as_fed is None for meal in proposal.plan.meals):
+        return f"Fed: {proposal.picked.feeding.words}, sized to the animals as the plan says."
     return (
         f"Fed: {proposal.picked.feeding.words}, {ration_g_per_d(proposal.plan):.2g} g a day in all, which is "
         f"{proposal.picked.ration_ratio:.0%} of the ration that the responses were taken with: all mouths "

@@ -49,6 +49,8 @@ class Facts:
     budget_min_per_month: InItsUnit
     further_frac: InItsUnit
     """Minutes of one more newcomer on a day on which others come, over those of the first."""
+    fed_by_need: bool = False
+    """Whether a meal is sized to the animals: then food grows with them, and their responses hold it."""
     unfit: frozenset[tuple[str, str]] = frozenset()
     """A way of feeding and an animal, or the kept plan (empty), that the rules do not let together."""
     cuts: tuple[Row, ...] = ()
@@ -183,6 +185,8 @@ def fed_as_it_needs(facts: Facts) -> Iterator[Row]:
 
 def food_suffices(facts: Facts) -> Iterator[Row]:
     """What mouths get of the food offered is at least what all of them eat when there is enough."""
+    if facts.fed_by_need:
+        return
     offered, eaten = _food(facts)
     yield Row(
         rule="food",
@@ -289,6 +293,8 @@ def margins(facts: Facts) -> Iterator[Row]:
     minutes = {name: value / budget for name, value in minutes_terms(facts).items()}
     left = (budget - facts.base.minutes_per_month - facts.shifts.get("minutes", 0.0)) / budget
     yield Row(rule="margin", about="minutes", terms={**minutes, MARGIN: 1.0}, high=left)
+    if facts.fed_by_need:
+        return
     offered, eaten = _food(facts)
     need = max(facts.hunger_ratio * facts.base.eaten_by_all_g_per_d, 1e-3)
     terms = {name: -value / need for name, value in offered.items()}

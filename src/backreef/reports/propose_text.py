@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from backreef.planning.choices import ration_g_per_d
+from backreef.planning.choices import ration_words
 from backreef.planning.plans import Proposals
 from backreef.planning.reasons import aim_words, animal_words, reached_words, rounds_words, verdict_words
 from backreef.planning.wishes import ReadWish
@@ -78,7 +78,7 @@ def _rows(found: Proposals, files: tuple[Written, ...]) -> list[tuple[str, ...]]
             "nitrate, most",
             *(f"{p.forecast.series['nitrate_mg_no3_per_l'].p95.max():.1f} mg/L" for p in plans),
         ),
-        ("food a day", *(f"{ration_g_per_d(plan.plan):.2g} g" for plan in plans)),
+        ("food a day", *(ration_words(plan.plan) for plan in plans)),
         ("newcomers", *(str(sum(each.count for each in plan.picked.coming)) for plan in plans)),
     ]
 

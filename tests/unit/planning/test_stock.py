@@ -97,6 +97,13 @@ def test_food_for_all_mouths_is_given() -> None:
     assert solved.count(steps("as_planned")) == 20
 
 
+def test_meals_sized_to_the_animals_ask_for_no_ration() -> None:
+    # ten steps would be needed for four gobies (above); here the meals grow with them
+    facts = some_facts(fed_by_need=True, least_steps=1, most_steps=1)
+    assert best(facts, heads__neon_goby=1.0).count(heads("neon_goby")) == 4
+    assert best(replace(facts, fed_by_need=False), heads__neon_goby=1.0).status == "infeasible"
+
+
 def test_nitrate_bounds_what_is_fed_and_who_comes() -> None:
     # 45 of 50 with the ample ration of 20 steps; a step less is 0.5 less, a goby 3 more and 2 steps of food;
     # with g gobies 2 + 2g steps are the least, so 45 - 10 + 0.5 (2 + 2g) + 3g <= 50 allows 3 (48), not 4 (52)

@@ -34,7 +34,7 @@ from backreef.planning.stock import (
     taken,
     wish_terms,
 )
-from backreef.planning.writing import Coming, with_newcomers
+from backreef.planning.writing import Coming, entry_name, with_newcomers
 from backreef.simulation.tables import InItsUnit
 
 TIE = 1e-3
@@ -335,14 +335,29 @@ class Loop:
         if kind == "water":
             return self._lesson_of_water(rest, picked)
         if kind == "mouths":
+            if self._lives_from_growth(rest, picked):
+                return True
             self.hungry[rest] = self.hungry.get(rest, 0) + 1
-            if self.hungry[rest] > 1:
+            if self.hungry[rest] > 1 or self.facts.fed_by_need:
                 return False
             ratio = self.facts.hunger_ratio * number("hungry_step_ratio")
             self.facts = replace(self.facts, hunger_ratio=ratio)
             return True
         if finding.id.startswith("hands.minutes"):
             return self._lesson_of_hands(forecast_value=finding.value, picked=picked)
+        return False
+
+    def _lives_from_growth(self, entry_id: str, picked: Picked) -> bool:
+        """Whether a newcomer starves that no food given reaches: then so many of it do not come again."""
+        for each in picked.coming:
+            eats = self.facts.responses[each.candidate.id].eaten_g_per_d
+            ours = entry_id == entry_name(each.candidate.id)
+            if ours and eats < number("least_eaten_g_per_d"):
+                terms = {heads(each.candidate.id): 1.0}
+                about = f"starves{len(self.facts.cuts)}"
+                cut = Row(rule="not_again", about=about, terms=terms, high=each.count - 1.0)
+                self.facts = replace(self.facts, cuts=(*self.facts.cuts, cut))
+                return True
         return False
 
     def _lesson_of_water(self, name: str, picked: Picked) -> bool:

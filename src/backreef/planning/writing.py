@@ -32,13 +32,18 @@ class Coming:
     """Those that it helps to meet."""
 
 
+def entry_name(species_id: str) -> str:
+    """The id of newcomers of a kind, unless the plan has a line of that name."""
+    return f"{OWN_PREFIX}{species_id}"
+
+
 def entry_id(species_id: str, plan: Plan) -> str:
     """An id for newcomers of a kind that no line of the plan has yet."""
     used = set(lines_of(plan))
-    name = f"{OWN_PREFIX}{species_id}"
+    name = entry_name(species_id)
     number = 2
     while name in used:
-        name, number = f"{OWN_PREFIX}{species_id}_{number}", number + 1
+        name, number = f"{entry_name(species_id)}_{number}", number + 1
     return name
 
 

@@ -162,6 +162,17 @@ def test_hunger_means_more_food() -> None:
     assert loop.facts.hunger_ratio > 1.0
 
 
+def test_a_grazer_that_starves_on_what_grows_does_not_come_again() -> None:
+    def judge(plan: Plan) -> Forecast:
+        there = any(one.id == "proposed_trochus" for one in plan.animals)
+        return breaks("mouths.proposed_trochus.harm") if there else a_holding_forecast()
+
+    loop = ran(judge)
+    assert loop.facts.hunger_ratio == 1.0
+    assert all("trochus" not in one for one in stock(loop))
+    assert loop.proposals[0].rounds == 2
+
+
 def test_minutes_that_do_not_suffice_after_all_move_their_bound() -> None:
     asked: list[Plan] = []
 

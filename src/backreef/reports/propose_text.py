@@ -46,6 +46,8 @@ def first_words(found: Proposals) -> str:
     counted = len(found.proposals)
     if found.status == "none":
         return f"{name}: no plan was found that holds."
+    if not counted:
+        return f"{name}: stopped before a plan was found."
     plans = {0: "no plan", 1: "one plan"}.get(counted, f"{counted} plans")
     stopped = "Stopped. " if found.status == "stopped" else ""
     return f"{stopped}{name}: {plans} found, each simulated {found.members} times (seed {found.seed})."

@@ -22,6 +22,7 @@ from backreef.planning.problem import Problem, problem_of
 from backreef.planning.programme import violated
 from backreef.planning.propose import propose
 from backreef.planning.stock import Facts, stock_programme
+from backreef.reports.propose_text import first_words
 from tests.forecast_world import a_breaking_forecast, a_holding_forecast
 from tests.planning_world import (
     NITRATE,
@@ -245,3 +246,11 @@ def test_where_nothing_holds_the_plan_as_it_is_is_judged(monkeypatch: pytest.Mon
     assert found.status == "none"
     assert found.as_it_is is not None
     assert not found.as_it_is.holds
+
+
+def test_a_search_that_was_stopped_early_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    def judge(_: Plan) -> Forecast:
+        raise KeyboardInterrupt
+
+    found = whole(judge, monkeypatch)
+    assert first_words(found) == "Test tank: stopped before a plan was found."

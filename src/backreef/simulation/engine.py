@@ -20,6 +20,7 @@ import numpy.typing as npt
 
 from backreef.errors import BackreefError
 from backreef.models.matrix import FOOD_COUNT, Matrix
+from backreef.simulation import image
 from backreef.simulation.layout import LANES, Layout
 from backreef.simulation.signature import ARGUMENT_COUNT
 
@@ -28,6 +29,7 @@ GENERATOR = (
     "bodies.py",
     "driven.py",
     "events.py",
+    "image.py",
     "ir_blocks.py",
     "layout.py",
     "levels.py",
@@ -126,7 +128,8 @@ def cache_folder() -> Path:
 def why_unavailable() -> str:
     """Give in words why no engine can be compiled or loaded here; empty where it can."""
     try:
-        _target_machine()
+        if not any(_mapped(_kept(LANES, foods), LANES) for foods in KERNEL_FOODS):
+            target_machine()
     except EngineUnavailable as error:
         return str(error)
     return ""
@@ -139,24 +142,46 @@ def kernel_foods(foods: int) -> int:
 
 @cache
 def load_engine(lanes: int = LANES, foods: int = FOOD_COUNT) -> Engine:
-    """Load the engine, compiling it if this machine has not seen it yet; raises `EngineUnavailable`."""
-    machine, name = _target_machine()
-    place = cache_folder() / f"kernel-{lanes}-{foods}-{content_key(lanes, name)}.o"
+    """Load the engine, compiling it if this machine has not seen it yet; raises `EngineUnavailable`.
+
+    Where code is kept as one piece, LLVM is loaded only to compile it.
+    """
+    place = _kept(lanes, foods)
+    return _mapped(place, lanes) or _compiled_and_kept(place, lanes, foods)
+
+
+def _kept(lanes: int, foods: int) -> Path:
+    """Give the file of an engine's code."""
+    key = content_key(lanes, image.processor() or target_machine()[1])
+    return cache_folder() / f"kernel-{lanes}-{foods}-{key}.{'code' if image.HERE else 'o'}"
+
+
+def _mapped(place: Path, lanes: int) -> Engine | None:
+    found = image.mapped(place) if image.HERE else None
+    return None if found is None else _engine(*found.addresses, lanes, found)
+
+
+def _compiled_and_kept(place: Path, lanes: int, foods: int) -> Engine:
+    machine, _ = target_machine()
     try:
-        code = place.read_bytes()
+        code = b"" if image.HERE else place.read_bytes()
     except OSError:
-        code = _compiled(machine, _packaged_text(lanes, foods))
-        _keep(place, code)
-    return _linked(machine, code, lanes)
+        code = b""
+    if not code:
+        code = compiled(machine, _packaged_text(lanes, foods))
+        piece = image.flattened(code) if image.HERE else code
+        if piece is not None:
+            _keep(place, piece)
+    return _mapped(place, lanes) or _linked(machine, code, lanes)
 
 
 def build_engine(matrix: Matrix, layout: Layout, lanes: int = LANES, foods: int = FOOD_COUNT) -> Engine:
     """Compile an engine for any process matrix, in memory; raises `EngineUnavailable`."""
-    machine, _ = _target_machine()
-    return _linked(machine, _compiled(machine, engine_text(matrix, layout, lanes, foods)), lanes)
+    machine, _ = target_machine()
+    return _linked(machine, compiled(machine, engine_text(matrix, layout, lanes, foods)), lanes)
 
 
-def _target_machine() -> tuple[Any, str]:
+def target_machine() -> tuple[Any, str]:
     """Give LLVM's view of this processor, and a name for everything about it that code depends on."""
     try:
         import llvmlite.binding as llvm
@@ -175,7 +200,7 @@ def _target_machine() -> tuple[Any, str]:
     return machine, f"{cpu} {features} {llvm.llvm_version_info} {target.triple}"
 
 
-def _compiled(machine: Any, text: str) -> bytes:
+def compiled(machine: Any, text: str) -> bytes:
     """Compile without LLVM's scheduler: operations are written in a good order already (docs/adr/0012)."""
     import llvmlite.binding as llvm
 
@@ -193,14 +218,14 @@ def _linked(machine: Any, code: bytes, lanes: int) -> Engine:
     for name in ("march", "scratch_rows"):
         library.export_symbol(name)
     loaded = library.link(jit, "backreef")
-    march = ctypes.CFUNCTYPE(ctypes.c_int64, *[ctypes.c_void_p] * ARGUMENT_COUNT)
+    return _engine(loaded["march"], loaded["scratch_rows"], lanes, loaded, jit, machine)
+
+
+def _engine(march: int, scratch_rows: int, lanes: int, *keep: Any) -> Engine:
+    """Give an engine from the addresses of its functions and what keeps them there."""
+    kind = ctypes.CFUNCTYPE(ctypes.c_int64, *[ctypes.c_void_p] * ARGUMENT_COUNT)
     rows = ctypes.CFUNCTYPE(ctypes.c_int64, ctypes.c_int64)
-    return Engine(
-        march=march(loaded["march"]),
-        scratch_rows=rows(loaded["scratch_rows"]),
-        lanes=lanes,
-        keep=(loaded, jit, machine),
-    )
+    return Engine(march=kind(march), scratch_rows=rows(scratch_rows), lanes=lanes, keep=keep)
 
 
 def _keep(place: Path, code: bytes) -> None:

@@ -99,7 +99,7 @@ class RivalMarch(March):
         self.state, self.traits = np.ascontiguousarray(self.state), np.ascontiguousarray(self.traits)
         self.change = np.zeros((self.marched_rows, 1))
         scratch = np.zeros((rates.fixed_rows + self.slots * rates.slot_rows, 1))
-        self.counts = np.array([0, self.slots, 1, self.state.shape[0]], dtype=np.int64)
+        self.counts = np.array([0, self.slots, 1, self.state.shape[0], 0], dtype=np.int64)
         self.controls = np.array([0.02, 0.3, 0.0, 0.125, 1e-5])
         arrays: dict[str, npt.NDArray[Any]] = dict.fromkeys(ARGUMENTS, scratch)
         arrays |= {"state": self.state, "traits": self.traits, "output": self.change, "scratch": scratch}

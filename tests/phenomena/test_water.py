@@ -98,11 +98,6 @@ def test_1_a_seeded_tank_is_ready_in_less_than_half_the_time() -> None:
     assert end_of_cycle(seeded) < 0.5 * end_of_cycle(cycle())
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="1.25 times: growth slows by 1.59 over 6 degrees, but seeding from the air does not, and a "
-    "sterile tank begins with little more than that",
-)
 def test_2_cold_water_takes_longer() -> None:
     warm, cold = (
         cycle(f'temperature = "{at} degC"\nroom_temperature = "18 degC"\nroom_temperature_swing = "0 degC"\n')

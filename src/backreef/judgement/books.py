@@ -89,36 +89,50 @@ def _flesh_added(prepared: Prepared, members: Members, days: int) -> Array:
     return total
 
 
-def drift_of_block(prepared: Prepared, days: Array, parameters: Array) -> Array:
-    """Give, per element and lane, the largest drift of stocks and ledgers together, over their size. [-]"""
-    layout = prepared.layout
-    shape = (len(ELEMENTS), days.shape[0], days.shape[2])
-    total, size = np.zeros(shape), np.zeros(shape)
+class Drift:
+    """The largest drift of stocks and ledgers together, over their size, per element and lane."""
 
-    def count(element: int, amount: Array) -> None:
-        total[element] += amount
-        size[element] += np.abs(amount)
+    def __init__(self, prepared: Prepared, parameters: Array) -> None:
+        layout, lanes = prepared.layout, parameters.shape[1]
+        self.layout, self.slots = layout, len(prepared.cohorts)
+        self.contents = {
+            layout.address(name): composition
+            for name, composition in _compositions(layout, parameters).items()
+        }
+        self.first: Array | None = None
+        self.found = np.zeros((len(ELEMENTS), lanes))
 
-    for name, composition in _compositions(layout, parameters).items():
-        amount = days[:, layout.address(name)]
-        for element, part in enumerate(composition):
-            if np.any(part):
-                count(element, part * amount)
-    flesh = _flesh(layout, len(prepared.cohorts), lambda place: days[:, place])
-    for element, content in enumerate(_flesh_content()):
-        count(element, content * flesh)
-    for door in OPERATORS:
-        for element, letter in enumerate(LEDGER_ELEMENTS):
-            count(element, days[:, layout.address(f"{door}_{letter}")])
-    drift = np.abs(total - total[:, :1]) / np.maximum(size, LEAST_SIZE_MMOL)
-    return np.asarray(drift.max(axis=1))
+    def look(self, days: Array) -> None:
+        """Look at days, (days, rows, lanes), that follow those looked at before."""
+        total = np.zeros((len(ELEMENTS), days.shape[0], days.shape[2]))
+        size = np.zeros_like(total)
+        for element, amount in self._amounts(days):
+            total[element] += amount
+            size[element] += np.abs(amount)
+        first = total[:, :1] if self.first is None else self.first
+        self.first = first
+        drift = np.abs(total - first) / np.maximum(size, LEAST_SIZE_MMOL)
+        self.found = np.maximum(self.found, drift.max(axis=1))
+
+    def _amounts(self, days: Array) -> Iterator[tuple[int, Array]]:
+        """Everything that holds an element, with the element's number."""
+        for row, composition in self.contents.items():
+            for element, part in enumerate(composition):
+                if np.any(part):
+                    yield element, part * days[:, row]
+        flesh = _flesh(self.layout, self.slots, lambda place: days[:, place])
+        for element, content in enumerate(_flesh_content()):
+            yield element, content * flesh
+        for door in OPERATORS:
+            for element, letter in enumerate(LEDGER_ELEMENTS):
+                yield element, days[:, self.layout.address(f"{door}_{letter}")]
 
 
 def conservation(members: Members) -> dict[str, float]:
-    """Give, per element, the largest drift of any member, as `drift_of_block` found it. [-]"""
+    """Give, per element, the largest drift of any member, as `Drift` found it. [-]"""
     drift = members.audits
     if drift is None:
-        raise ValueError("these members were marched without `drift_of_block` as their audit")
+        raise ValueError("these members were marched without `Drift` as their audit")
     return {name: float(drift[element].max()) for element, name in enumerate(ELEMENTS)}
 
 

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
-from backreef.judgement.books import drift_of_block
+from backreef.judgement.books import Drift
 from backreef.judgement.corals import CoralLoss, coral_losses
 from backreef.judgement.hands import Overrun, Work, overruns, work_of_members
 from backreef.judgement.mouths import Hunger, hungers
@@ -72,7 +72,7 @@ def run_course(
 ) -> Course:
     """March a plan and look at its balances; `more_rows` of the state are kept beside those of the series."""
     prepared = prepare(plan, catalogue)
-    keep = Keep(rows=rows_of_series(prepared) | more_rows, audit=partial(drift_of_block, prepared))
+    keep = Keep(rows=rows_of_series(prepared) | more_rows, audit=partial(Drift, prepared))
     members = march_members(prepared, draws, FORECAST, progress=progress, keep=keep)
     series = water_series(prepared, members)
     series["turf_cover_frac"] = turf_cover_frac(prepared, members)

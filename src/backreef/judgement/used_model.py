@@ -25,6 +25,7 @@ from backreef.models.tables import Parameter, load_tables
 from backreef.simulation.cohorts import Cohort
 from backreef.simulation.draws import ASSUMED_RATIO
 from backreef.simulation.prepared import Prepared
+from backreef.simulation.system import begins_as
 from backreef.simulation.tables import Range, animal_table, kind_table, start_table, system_table
 
 Marks = frozenset[str]
@@ -134,7 +135,7 @@ def _animals(marks: Marks) -> Iterator[UsedValue]:
 
 
 def _start(prepared: Prepared, marks: Marks) -> Iterator[UsedValue]:
-    kind, shown = prepared.plan.tank.start.kind, words()["start"]["shown"]
+    kind, shown = begins_as(prepared.plan), words()["start"]["shown"]
     components = {component.name: component for component in load_tables().components}
     for row in start_table():
         name, amount = row["component"], float(row[kind])

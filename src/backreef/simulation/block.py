@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -11,12 +12,18 @@ import numpy.typing as npt
 
 from backreef.errors import BackreefError
 from backreef.simulation.engine import Engine, aligned
-from backreef.simulation.events import EventProgram
+from backreef.simulation.events import OPERATIONS, EventProgram
 from backreef.simulation.layout import SLOT_MARCHED, Layout
-from backreef.simulation.signature import ARGUMENTS, REPORT, SEGMENT_COLUMNS
+from backreef.simulation.signature import ARGUMENTS, COUNTS, REPORT, SEGMENT_COLUMNS, STEP
 
 Array = npt.NDArray[np.float64]
 MINUTES_PER_DAY = 1440.0
+
+
+Take = Callable[[Array], None]
+"""Is handed days of a block, (days, rows, lanes); their place is used again afterwards."""
+PIECE_DAYS = 64
+"""So many days stay within a processor's second cache, or near it."""
 
 
 class MarchFailed(BackreefError):
@@ -124,14 +131,24 @@ def make_schedule(
 
 
 def march_block(
-    engine: Engine, layout: Layout, schedule: Schedule, block: Block, tolerances: Tolerances
+    engine: Engine,
+    layout: Layout,
+    schedule: Schedule,
+    block: Block,
+    tolerances: Tolerances,
+    take: Take | None = None,
 ) -> BlockResult:
-    """Carry a block through the schedule; raises `MarchFailed` with day and amount if no step can be made."""
+    """Carry a block through the schedule; raises `MarchFailed` with day and amount if no step can be made.
+
+    With `take`, days are handed to it in pieces of some weeks, each to be used at once, and none come back.
+    """
     slots = block.traits.shape[0]
     rows, lanes = block.state.shape
+    most_days = schedule.days if take is None else min(PIECE_DAYS, schedule.days)
     arrays = _arrays(schedule, block, lanes, engine.scratch_rows(slots))
-    arrays["counts"] = np.array(
-        [len(schedule.segments), slots, block.thresholds.shape[1], rows], dtype=np.int64
+    arrays["output"] = output = aligned((max(1, most_days), rows, lanes))
+    arrays["counts"] = counts = np.array(
+        [len(schedule.segments), slots, block.thresholds.shape[1], rows, 0], dtype=np.int64
     )
     arrays["controls"] = np.array(
         [
@@ -142,12 +159,32 @@ def march_block(
             tolerances.shortest_step_s / 86400.0,
         ]
     )
-    arrays["report"] = report = np.zeros(len(REPORT))
-    reached = engine.march(*(arrays[name].ctypes.data for name in ARGUMENTS))
-    tally = dict(zip(REPORT, report.tolist(), strict=True))
-    if reached != len(schedule.segments):
-        raise MarchFailed(failure(layout, schedule, reached, int(tally["failed_row"])))
-    return BlockResult(days=arrays["output"], noted=arrays["fired"], report=tally)
+    arrays["report"] = report = np.zeros(len(REPORT) + len(STEP))
+    pointers = [arrays[name].ctypes.data for name in ARGUMENTS]
+    written = REPORT.index("days_written")
+    in_all = 0.0
+    for first, until in pairwise(_pieces(schedule, most_days)):
+        counts[[COUNTS.index("segments"), COUNTS.index("first")]] = until, first
+        reached = engine.march(*pointers)
+        if reached != until:
+            failed = int(report[REPORT.index("failed_row")])
+            raise MarchFailed(failure(layout, schedule, reached, failed))
+        in_all += report[written]
+        if take is not None:
+            take(output[: int(report[written])])
+    report[written] = in_all
+    days = output if take is None else output[:0]
+    tally = dict(zip(REPORT, report[: len(REPORT)].tolist(), strict=True))
+    return BlockResult(days=days, noted=arrays["fired"], report=tally)
+
+
+def _pieces(schedule: Schedule, most_days: int) -> list[int]:
+    """Give the first segment of each stretch in which no more than so many days are written, and the end."""
+    if most_days >= schedule.days:
+        return [0, len(schedule.segments)]
+    writes = np.flatnonzero(schedule.operations == OPERATIONS.index("write_day"))
+    segment_of = np.searchsorted(schedule.event_from, writes, side="right") - 1
+    return [0, *segment_of[most_days::most_days].tolist(), len(schedule.segments)]
 
 
 def _arrays(schedule: Schedule, block: Block, lanes: int, scratch_rows: int) -> dict[str, npt.NDArray[Any]]:
@@ -173,7 +210,6 @@ def _arrays(schedule: Schedule, block: Block, lanes: int, scratch_rows: int) -> 
         "factors": schedule.factors,
         "lane_table": copied(block.drawn),
         "fired": aligned((max(1, schedule.notes), lanes)),
-        "output": aligned((max(1, schedule.days), block.state.shape[0], lanes)),
         "scratch": aligned((scratch_rows, lanes)),
     }
 

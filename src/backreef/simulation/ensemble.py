@@ -6,12 +6,14 @@ import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
+from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
 from backreef.models.matrix import packaged_matrix
-from backreef.simulation.block import Block, BlockResult, Tolerances, march_block
+from backreef.simulation.block import Block, BlockResult, Take, Tolerances, march_block
 from backreef.simulation.draws import Draws
 from backreef.simulation.engine import kernel_foods, load_engine, why_unavailable
 from backreef.simulation.layout import LANES
@@ -24,25 +26,56 @@ Progress = Callable[[int, int], None]
 """Called with blocks done and blocks in all."""
 
 
+class Audit(Protocol):
+    """Looks at the days of a block as they come."""
+
+    def look(self, days: Array) -> None:
+        """Look at days, (days, rows, lanes), that follow those looked at before."""
+
+    @property
+    def found(self) -> Array:
+        """What is to be known of each lane, (what, lanes)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Keep:
     """What is kept of a block's days; the rest is looked at once and forgotten."""
 
     rows: frozenset[int]
     """Rows of the state that are kept day by day, in single precision."""
-    audit: Callable[[Array, Array], Array]
-    """Takes the days and the parameters of a block, and gives what is to be known of each lane."""
+    audit: Callable[[Array], Audit]
+    """Takes the parameters of a block, and gives what looks at its days."""
 
-    def reduced(self, result: BlockResult, parameters: Array) -> BlockResult:
-        """Give a block's result with only what is kept."""
-        rows = sorted(self.rows)
+
+class _Kept:
+    """What is kept of a block, as its days come."""
+
+    def __init__(self, keep: Keep, block: Block, days: int) -> None:
+        self.rows, self.audit, self.day = sorted(keep.rows), keep.audit(block.parameters), 0
+        rows, lanes = block.state.shape
+        self.days: npt.NDArray[Any] = np.zeros((days, len(self.rows), lanes), dtype=np.float32)
+        self.ends = np.zeros((2, rows, lanes))
+
+    def take(self, days: Array) -> None:
+        """Keep the next days."""
+        if not len(days):
+            return
+        if not self.day:
+            self.ends[0] = days[0]
+        self.ends[1] = days[-1]
+        self.days[self.day : self.day + len(days)] = days[:, self.rows]
+        self.day += len(days)
+        self.audit.look(days)
+
+    def result(self, marched: BlockResult) -> BlockResult:
+        """Give the block's result with what was kept."""
         return BlockResult(
-            days=result.days[:, rows, :].astype(np.float32),
-            noted=result.noted.astype(np.int8),
-            report=result.report,
-            rows={row: place for place, row in enumerate(rows)},
-            ends=result.days[[0, -1]],
-            audit=self.audit(result.days, parameters),
+            days=self.days,
+            noted=marched.noted.astype(np.int8),
+            report=marched.report,
+            rows={row: place for place, row in enumerate(self.rows)},
+            ends=self.ends,
+            audit=self.audit.found,
         )
 
 
@@ -100,14 +133,31 @@ def engine_name() -> str:
     return "numpy" if why_unavailable() else "compiled"
 
 
-def marcher(prepared: Prepared, tolerances: Tolerances) -> Callable[[Block], BlockResult]:
+class MarchBlock(Protocol):
+    """Marches a block of a plan; with `take`, days are handed on as they come and none come back."""
+
+    def __call__(self, block: Block, take: Take | None = None) -> BlockResult:
+        """March the block."""
+        ...
+
+
+def marcher(prepared: Prepared, tolerances: Tolerances) -> MarchBlock:
     """Give what marches a block of a plan: the compiled engine, or the slow one where there is none."""
     layout, schedule = prepared.layout, prepared.timeline.schedule
     if why_unavailable():
-        oracle = Oracle(matrix=packaged_matrix())
-        return lambda block: march_slowly(oracle, layout, schedule, block, tolerances)
+        return partial(_march_slowly, prepared, tolerances)
     engine = load_engine(LANES, kernel_foods(len(prepared.foods)))
-    return lambda block: march_block(engine, layout, schedule, block, tolerances)
+    return lambda block, take=None: march_block(engine, layout, schedule, block, tolerances, take)
+
+
+def _march_slowly(
+    prepared: Prepared, tolerances: Tolerances, block: Block, take: Take | None = None
+) -> BlockResult:
+    oracle = Oracle(matrix=packaged_matrix())
+    result = march_slowly(oracle, prepared.layout, prepared.timeline.schedule, block, tolerances)
+    if take is not None:
+        take(result.days)
+    return result
 
 
 def march_members(
@@ -152,8 +202,10 @@ def march_setting(
 
     def run(number: int) -> BlockResult:
         block = setting.block(number)
-        result = march(block)
-        return result if keep is None else keep.reduced(result, block.parameters)
+        if keep is None:
+            return march(block)
+        kept = _Kept(keep, block, prepared.timeline.schedule.days)
+        return kept.result(march(block, kept.take))
 
     results: list[BlockResult] = []
     with ThreadPoolExecutor(threads or os.cpu_count() or 1) as pool:

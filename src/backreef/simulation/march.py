@@ -26,7 +26,7 @@ def march_text(kernel: Kernel, code: KernelCode, lanes: int) -> str:
     """Give the functions `march` and `scratch_rows`, without the programs' declarations."""
     frame = Frame(kernel, code, lanes)
     events, steps = EventWriter(frame), StepWriter(frame)
-    with frame.c.counted(frame.count["segments"]) as segment:
+    with frame.c.counted(frame.count["segments"], frame.count["first"]) as segment:
         events.write(segment)
         find_living(frame)
         gather(frame)
@@ -36,6 +36,7 @@ def march_text(kernel: Kernel, code: KernelCode, lanes: int) -> str:
         _room_and_water(frame, segment)
     written = frame.c.b.sitofp(frame.c.b.load(frame.day, typ=WHOLE), DOUBLE)
     frame.c.store(written, frame.p["report"], REPORT.index("days_written"))
+    frame.remember_step()
     frame.c.b.ret(frame.count["segments"])
     _scratch_rows(frame)
     return without_what_others_declare(str(frame.module), lanes)

@@ -21,7 +21,7 @@ from backreef.simulation.ir_blocks import DOUBLE, FLAG, POINTER, WHOLE, Blocks
 from backreef.simulation.layout import FORCINGS, LIGHTS, REGISTERS, SLOT_KEPT, SLOT_MARCHED, Layout
 from backreef.simulation.llvm_text import function_name
 from backreef.simulation.programs import SLOT_ARRAYS, Kernel, KernelCode
-from backreef.simulation.signature import ARGUMENTS, CONTROLS, COUNTS, REPORT, SEGMENT_COLUMNS
+from backreef.simulation.signature import ARGUMENTS, CONTROLS, COUNTS, REPORT, SEGMENT_COLUMNS, STEP
 
 MOVING = ("start", "point", "rate", "rhs", "ft", "mean", "new", *(f"k{i}" for i in range(tableau.STAGES)))
 """Working vectors of the rows that rates depend on."""
@@ -69,9 +69,26 @@ class Frame:
         self.f = self.work["scalars"]
         self.step = b.gep(self.f, [c.whole(STEP_AT)], source_etype=DOUBLE)
         self.h, self.trend, self.light_moves = c.variable(DOUBLE), c.variable(DOUBLE), c.variable(FLAG)
-        self.begin_short()
+        self._go_on()
         self.day, self.living = c.variable(WHOLE), c.variable(WHOLE)
         b.store(c.whole(0), self.day)
+
+    def _go_on(self) -> None:
+        """Begin, or take up the step that the march before stopped with."""
+        b, report = self.c.b, self.p["report"]
+        again = b.icmp_signed(">", self.count["first"], self.c.whole(0))
+        with b.if_else(again) as (going_on, beginning):
+            with going_on:
+                b.store(self.c.load(report, step_at("next_step_d")), self.h)
+                b.store(self.c.load(report, step_at("trend")), self.trend)
+            with beginning:
+                self.begin_short()
+
+    def remember_step(self) -> None:
+        """Leave the next step and the trend of its error for a march that goes on."""
+        b, report = self.c.b, self.p["report"]
+        self.c.store(b.load(self.h, typ=DOUBLE), report, step_at("next_step_d"))
+        self.c.store(b.load(self.trend, typ=DOUBLE), report, step_at("trend"))
 
     def begin_short(self) -> None:
         """Begin with a short step, of whose error nothing is known."""
@@ -212,6 +229,11 @@ STEP_AT = -(-len(FORCINGS) // ROW) * ROW
 """Place of the numbers of a step behind the forcings."""
 SHARED_ARRAYS = ("s", "seen", "acidity", "m", "ml", "ft", "sums", "more", "mean")
 """Working arrays that programs know by their own names."""
+
+
+def step_at(name: str) -> int:
+    """Give the place of a number of the next step behind the report."""
+    return len(REPORT) + STEP.index(name)
 
 
 def slot_blocks(frame: Frame) -> dict[str, int]:

@@ -13,7 +13,14 @@ from backreef.simulation.draws import Draws
 from backreef.simulation.layout import FOOD_TRAITS, LANES, NATURE, SLOT_MARCHED, SYSTEM
 from backreef.simulation.portions import drawn_rows
 from backreef.simulation.prepared import Prepared
-from backreef.simulation.system import coral_area_m2, refugium_of, resin_litres, system_ranges, top_offs
+from backreef.simulation.system import (
+    begins_as,
+    coral_area_m2,
+    refugium_of,
+    resin_litres,
+    system_ranges,
+    top_offs,
+)
 from backreef.simulation.tables import Range, fixed, start_table, system_number, system_table
 from backreef.units import atomic_mass_g_per_mol
 
@@ -92,12 +99,13 @@ class Setting:
     def _state(self) -> Array:
         slots = len(self.bodies)
         state = np.zeros((self.layout.rows(slots), self.draws.members))
+        begun = begins_as(self.plan)
         tank, lit = self.plan.tank, refugium_of(self.plan) is not None
         refugium = self._parameter("A_ref") if lit else 0.0
         per: dict[str, Array | float] = {"litre": tank.water_volume_l, "refugium": refugium}
         per["m2"] = self._parameter("A_rock")
         for row in start_table():
-            state[self.layout.address(row["component"])] = float(row[tank.start.kind]) * per[row["per"]]
+            state[self.layout.address(row["component"])] = float(row[begun]) * per[row["per"]]
         self._corals(state)
         self._registers(state)
         self._sorbed(state)

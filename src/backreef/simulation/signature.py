@@ -28,9 +28,12 @@ ARGUMENTS = (
 )
 """Pointers that the march takes, in order."""
 ARGUMENT_COUNT = len(ARGUMENTS)
-COUNTS = ("segments", "slots", "thresholds", "rows")
+COUNTS = ("segments", "slots", "thresholds", "rows", "first")
+"""First: the segment to begin with; after another than the first, the march goes on where it stopped."""
 CONTROLS = ("relative", "absolute_share", "first_step_d", "longest_step_d", "shortest_step_d")
 REPORT = ("steps", "rejected", "euler", "failed_segment", "failed_row", "days_written")
+STEP = ("next_step_d", "trend")
+"""Behind the report: the next step and the trend of its error, for a march that goes on."""
 SEGMENT_COLUMNS = ("length_d", *FORCINGS)
 EXTREMES = {
     "o2_least": ("O2", 1e9),

@@ -29,6 +29,7 @@ PLUMBED_L = 1e9
 MMOL_PER_UMOL = 1e-3
 KJ_PER_D_PER_W = 86.4
 DAYS_PER_YEAR = 365.25
+DAYS_PER_MONTH = DAYS_PER_YEAR / 12
 
 
 def devices_of(plan: Plan, *kinds: str) -> list[DeviceEntry]:
@@ -271,6 +272,23 @@ def top_offs(plan: Plan, catalogue: Catalogue) -> dict[str, float]:
         known_l = upkeep.reservoir_l(device, plan=plan, catalogue=catalogue)
         holds[device.id] = PLUMBED_L if number_of(device, "plumbed") else known_l or 0.0
     return holds
+
+
+def spin_up_days_of(plan: Plan) -> int:
+    """Give the days of the same life that a tank has lived before the first day: no more than its age."""
+    if plan.tank.start.kind != "established":
+        return 0
+    return int(min(system_number("spin_up_d"), plan.tank.start.age_months * DAYS_PER_MONTH))
+
+
+def begins_as(plan: Plan) -> str:
+    """Give the column of the start table that a tank's life begins from.
+
+    An established tank that is younger than the spin-up has not been ripe before: it began with live rock.
+    """
+    start = plan.tank.start
+    young = start.age_months * DAYS_PER_MONTH < system_number("spin_up_d")
+    return "live_rock" if start.kind == "established" and young else start.kind
 
 
 def tidy_algae_mmol(plan: Plan) -> dict[str, float]:

@@ -32,6 +32,7 @@ from backreef.simulation.foods import FoodSlot
 from backreef.simulation.layout import FORCINGS, packaged_layout
 from backreef.simulation.mishaps import Mishaps
 from backreef.simulation.operators import Operators
+from backreef.simulation.system import spin_up_days_of
 from backreef.simulation.tables import system_number
 
 LONGEST_H = 3.0
@@ -84,11 +85,6 @@ class Timeline:
     spin_up_days: int
     hazards: tuple[Hazard, ...]
     """What a drawn row of a hazard refers to, by its number."""
-
-
-def spin_up_days_of(plan: Plan) -> int:
-    """Give the days of the same life that a tank has lived before the first day."""
-    return int(system_number("spin_up_d")) if plan.tank.start.kind == "established" else 0
 
 
 def build_timeline(

@@ -4,11 +4,13 @@ import numpy as np
 import pytest
 
 from backreef.aquarium.series import all_series
+from backreef.simulation import block as marching
 from backreef.simulation.block import FORECAST
 from backreef.simulation.chore_events import READ_OF_SERIES, SEEN_AT_ONCE
 from backreef.simulation.draws import Draws
 from backreef.simulation.ensemble import Keep, Members, march_members
 from backreef.simulation.layout import packaged_layout
+from tests.tanks import Array
 from tests.unit.runs.world import DAYS, MEAL, PAIR, prepared
 
 TESTED = """\
@@ -120,10 +122,24 @@ def test_the_table_of_series_says_which_conditions_a_forecast_follows() -> None:
     assert followed == READ_OF_SERIES.keys() | SEEN_AT_ONCE.keys()
 
 
-def test_what_is_kept_is_the_same_but_for_single_precision_and_the_rest_is_gone() -> None:
+class Highest:
+    """An audit: the highest value of a row."""
+
+    def __init__(self, row: int, lanes: int) -> None:
+        self.row, self.found = row, np.zeros((1, lanes))
+
+    def look(self, days: Array) -> None:
+        self.found = np.maximum(self.found, days[:, self.row].max(axis=0))
+
+
+@pytest.mark.parametrize("piece_days", [1, 5, 1000])
+def test_what_is_kept_is_the_same_but_for_single_precision_and_the_rest_is_gone(
+    piece_days: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(marching, "PIECE_DAYS", piece_days)
     layout = packaged_layout()
     kept, whole = layout.address("S_NO3"), march()
-    keep = Keep(rows=frozenset((kept,)), audit=lambda days, _: days[:, kept].max(axis=0, keepdims=True))
+    keep = Keep(rows=frozenset((kept,)), audit=lambda parameters: Highest(kept, parameters.shape[1]))
     found = march_members(prepared(PAIR + MEAL), Draws(9, 16), FORECAST, keep=keep)
     np.testing.assert_array_equal(found.row(kept), whole.row(kept).astype(np.float32))
     np.testing.assert_array_equal(found.audits, whole.row(kept).max(axis=0, keepdims=True))

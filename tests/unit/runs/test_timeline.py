@@ -1,3 +1,4 @@
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -7,8 +8,9 @@ from backreef.simulation.block import Schedule
 from backreef.simulation.events import OPERATIONS, EventProgram
 from backreef.simulation.layout import FORCINGS, packaged_layout
 from backreef.simulation.prepared import Prepared, prepare
+from backreef.simulation.system import begins_as, spin_up_days_of
 from backreef.simulation.tables import system_number
-from backreef.simulation.timeline import LONGEST_H, Instants, spin_up_days_of
+from backreef.simulation.timeline import LONGEST_H, Instants
 from tests.unit.aquarium.plans import catalogue, plan_of
 from tests.unit.runs.world import DAYS, MEAL, PAIR, SHORT, TANK, a_plan, prepared
 
@@ -64,6 +66,19 @@ def test_it_covers_the_horizon_and_the_days_before_it(kind: str) -> None:
 def test_only_an_established_tank_has_a_past() -> None:
     assert spin_up_days_of(a_plan(kind="established")) == int(system_number("spin_up_d")) > 0
     assert [spin_up_days_of(a_plan(kind=kind)) for kind in ("live_rock", "seeded", "dry_rock")] == [0, 0, 0]
+
+
+@pytest.mark.parametrize(
+    ("age_months", "days", "begun"),
+    [(0.0, 0, "live_rock"), (2.0, 60, "live_rock"), (4.0, 120, "established"), (36.0, 120, "established")],
+)
+def test_a_young_tank_lives_no_longer_before_the_first_day_than_it_is_old(
+    age_months: float, days: int, begun: str
+) -> None:
+    plan = a_plan(kind="established")
+    start = replace(plan.tank.start, age_months=age_months)
+    aged = replace(plan, tank=replace(plan.tank, start=start))
+    assert (spin_up_days_of(aged), begins_as(aged)) == (days, begun)
 
 
 def test_no_segment_is_longer_than_three_hours_or_shorter_than_nothing() -> None:

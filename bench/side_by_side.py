@@ -43,14 +43,20 @@ HEADS = ("ms", "ratio", "median", "p99.9", "most", "least")
 WHOLE_MARCH = """
 import sys
 sys.path.insert(0, {root!r})
+from functools import partial
 from bench.engine import prepared_example
+from backreef.judgement.books import Drift
 from backreef.simulation.draws import Draws
 from backreef.simulation.block import FORECAST
-from backreef.simulation.ensemble import march_members
-march_members(prepared_example({days}), Draws(1, {members}), FORECAST, threads=2)
+from backreef.simulation.ensemble import Keep, march_members
+from backreef.simulation.trajectories import rows_of_series
+ready = prepared_example({days})
+keep = Keep(rows=rows_of_series(ready), audit=partial(Drift, ready))
+march_members(ready, Draws(1, {members}), FORECAST, threads=2, keep=keep)
 import resource
 print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
 """
+"""A march that keeps what a forecast keeps."""
 LOAD = "from backreef.simulation.engine import load_engine; load_engine(8, 2)"
 
 

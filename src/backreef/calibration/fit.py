@@ -84,12 +84,7 @@ def march_lived(lived: Lived, draws: LearnedDraws, rows: frozenset[int], told: T
             for component, word in STARTS.items()
         },
     )
-    keep = Keep(rows=rows, audit=_no_audit)
-    return march_setting(setting, FORECAST, keep=keep, progress=told)
-
-
-def _no_audit(days: Array, _parameters: Array) -> Array:
-    return np.zeros((0, days.shape[2]))
+    return march_setting(setting, FORECAST, keep=Keep(rows=rows), progress=told)
 
 
 def lived_of(deeds: Deeds, catalogue: Catalogue, *, known_days: int, days: int) -> Lived:

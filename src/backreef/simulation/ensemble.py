@@ -43,7 +43,7 @@ class Keep:
 
     rows: frozenset[int]
     """Rows of the state that are kept day by day, in single precision."""
-    audit: Callable[[Array], Audit]
+    audit: Callable[[Array], Audit] | None = None
     """Takes the parameters of a block, and gives what looks at its days."""
 
 
@@ -51,7 +51,8 @@ class _Kept:
     """What is kept of a block, as its days come."""
 
     def __init__(self, keep: Keep, block: Block, days: int) -> None:
-        self.rows, self.audit, self.day = sorted(keep.rows), keep.audit(block.parameters), 0
+        self.rows, self.day = sorted(keep.rows), 0
+        self.audit = keep.audit(block.parameters) if keep.audit else None
         rows, lanes = block.state.shape
         self.days: npt.NDArray[Any] = np.zeros((days, len(self.rows), lanes), dtype=np.float32)
         self.ends = np.zeros((2, rows, lanes))
@@ -65,7 +66,8 @@ class _Kept:
         self.ends[1] = days[-1]
         self.days[self.day : self.day + len(days)] = days[:, self.rows]
         self.day += len(days)
-        self.audit.look(days)
+        if self.audit is not None:
+            self.audit.look(days)
 
     def result(self, marched: BlockResult) -> BlockResult:
         """Give the block's result with what was kept."""
@@ -75,7 +77,7 @@ class _Kept:
             report=marched.report,
             rows={row: place for place, row in enumerate(self.rows)},
             ends=self.ends,
-            audit=self.audit.found,
+            audit=self.audit.found if self.audit else None,
         )
 
 
@@ -204,7 +206,7 @@ def march_setting(
         block = setting.block(number)
         if keep is None:
             return march(block)
-        kept = _Kept(keep, block, prepared.timeline.schedule.days)
+        kept = _Kept(keep, block, setting.prepared.timeline.schedule.days)
         return kept.result(march(block, kept.take))
 
     results: list[BlockResult] = []

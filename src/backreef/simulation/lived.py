@@ -33,8 +33,9 @@ from backreef.simulation.operators import Operators
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.rations import ration_function
 from backreef.simulation.setting import Setting
+from backreef.simulation.system import spin_up_days_of
 from backreef.simulation.tables import InItsUnit
-from backreef.simulation.timeline import Cut, Life, Timeline, opening_of, spin_up_days_of
+from backreef.simulation.timeline import Cut, Life, Timeline, opening_of
 
 Array = npt.NDArray[np.float64]
 QUIET = -1e6

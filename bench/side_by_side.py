@@ -53,10 +53,10 @@ from backreef.simulation.trajectories import rows_of_series
 ready = prepared_example({days})
 keep = Keep(rows=rows_of_series(ready), audit=partial(Drift, ready))
 march_members(ready, Draws(1, {members}), FORECAST, threads=2, keep=keep)
-import resource
-print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
+print(next(int(line.split()[1]) / 1024 for line in open("/proc/self/status") if line.startswith("VmHWM")))
 """
-"""A march that keeps what a forecast keeps."""
+"""A march that keeps what a forecast keeps, and the most memory it had; what `resource` says would hold what
+this process had when it started the other."""
 LOAD = "from backreef.simulation.engine import load_engine; load_engine(8, 2)"
 
 

@@ -145,17 +145,44 @@ def _add(change: dict[str, Quantity], name: str, amount: Quantity) -> None:
 
 
 def _eaten(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> tuple[Quantity, list[Quantity]]:
-    """Eagerness, and carbon eaten of each pool: what is liked and found, as gut and hour allow."""
-    found = [_found(slot[f"weight_{pool}"], pool, known) for pool in POOLS]
+    """Eagerness, and carbon eaten of each pool: what is liked and found, as gut and hour allow.
+
+    The better the reserve is filled, the less of the gut a meal fills: a rush is over before pace matters.
+    """
+    crowd = crowding(slot, known)
+    found = [_found(slot[f"weight_{pool}"], pool, known, crowd) for pool in POOLS]
     offered = [part for pool, part in zip(POOLS, found, strict=True) if pool in OFFERED]
     rush = sum(offered[1:], offered[0])
     lit = known["day_shape"]
     awake = slot["day"] * lit + slot["night"] * (1.0 - lit)
-    stuffed = _eighth(slot["gut"] / (slot["count"] * slot["capacity"] + _TINY))
-    fat = _eighth(slot["reserve"] / (slot["count"] * slot["goal"] + _TINY))
+    fullness = slot["reserve"] / (slot["count"] * slot["goal"] + _TINY)
+    room = slot["count"] * slot["capacity"] / (1.0 + _sixth(fullness)) + _TINY
+    stuffed, fat = _eighth(slot["gut"] / room), _eighth(fullness)
     appetite = awake / ((1.0 + stuffed) * (1.0 + fat)) * saturation(known["O2"], known["K_O_animal"])
     rate = slot["count"] * slot["speed"] * appetite / (1.0 + rush)
     return rate, [rate * part for part in found]
+
+
+def crowding(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> Quantity:
+    """Give how many times more food adrift a cohort needs to eat at half speed than one animal would. [-]
+
+    Nobody takes a grain before it has come to it: the water is never emptied faster than once in `t_grain`,
+    however many mouths there are. A linearly implicit step of a few seconds then takes no more than there is.
+
+    Validity
+    --------
+    Any count; animals of other cohorts are not in the way.
+
+    Source
+    ------
+    Form of Beddington (1975) and DeAngelis et al. (1975), from memory; the time is practice.
+    """
+    return 1.0 + slot["count"] * slot["speed"] * known["t_grain"] * known[f"reach_{FOOD_POOLS[0]}"]
+
+
+def _sixth(x: Quantity) -> Quantity:
+    square = x * x
+    return square * square * square
 
 
 def _eighth(x: Quantity) -> Quantity:
@@ -164,9 +191,14 @@ def _eighth(x: Quantity) -> Quantity:
     return fourth * fourth
 
 
-def _found(weight: Quantity, pool: str, known: Mapping[str, Quantity]) -> Quantity:
-    """What is found of a pool; a grown one up to a ceiling that follows from how much it is liked."""
+def _found(weight: Quantity, pool: str, known: Mapping[str, Quantity], crowd: Quantity) -> Quantity:
+    """What is found of a pool; a grown one up to a ceiling that follows from how much it is liked.
+
+    Of grains adrift many mouths find less each (`crowd`): none is taken before somebody has come to it.
+    """
     ratio = _density(pool, known)
+    if pool in FOOD_POOLS:
+        return weight * ratio / crowd
     if pool in OFFERED:
         return weight * ratio
     present = ratio if pool == STRAINED else ratio * ratio
@@ -176,17 +208,20 @@ def _found(weight: Quantity, pool: str, known: Mapping[str, Quantity]) -> Quanti
 def pool_reaches(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     """Give, per pool, one over the amount at which it is eaten at half speed. [1/mmol]
 
+    A meal spreads through a cloud of water, not through the whole of a large tank: animals come to it.
+
     Validity
     --------
-    Areas above 0.
+    Areas and volume above 0.
 
     Source
     ------
     Half densities per area or litre from the parameter table (practice; grazing: algae_fit).
     """
     surface = known["A_rock"] + known["A_sand"]
+    cloud = known["V"] * known["V_cloud"] / (known["V"] + known["V_cloud"])
     halves = {
-        **dict.fromkeys(FOOD_POOLS, known["K_drift"] * known["V"]),
+        **dict.fromkeys(FOOD_POOLS, known["K_drift"] * cloud),
         BOTTOM: known["K_bottom"] * surface,
         "A_F": known["K_film"] * (known["A_glass"] + 0.5 * known["A_rock"]),
         "A_T": known["K_graze"] * 0.3 * known["A_rock"],

@@ -1,0 +1,84 @@
+"""How food adrift is found: many mouths, much water, and a gut that a full reserve makes smaller."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from backreef.models.mathops import Quantity
+from backreef.models.matrix import packaged_matrix
+from backreef.models.mouths import POOLS, SLOT_TRAITS, crowding, feast, pool_reaches
+from backreef.simulation.bodies import BOTTOM_PARTS, body_of
+
+ONE_SECOND_D = 1.0 / 86400.0
+PARAMETERS = {symbol: one.value for symbol, one in packaged_matrix().tables.parameters.items()}
+AREAS = {"A_rock": 1.0, "A_sand": 0.3, "A_glass": 1.0}
+
+
+def known_in(litres: float, adrift_mmol: Quantity = 1.0) -> dict[str, Quantity]:
+    known: dict[str, Quantity] = {**PARAMETERS, **AREAS, "V": litres}
+    known |= pool_reaches(known)
+    known |= dict.fromkeys((*POOLS, *BOTTOM_PARTS), 0.0)
+    return known | {"Q_1": adrift_mmol, "O2": 200.0, "nh3": 0.0, "day_shape": 1.0, "t_animal": 1.0}
+
+
+def eaten_per_d(
+    *, litres: float, count: float, adrift_mmol: Quantity, gut: float = 0.0, fullness: float = 0.5
+) -> Quantity:
+    """What animals of 3 g, as clownfish, eat of one food."""
+    slot: dict[str, Quantity] = dict.fromkeys((*SLOT_TRAITS, "gut", "reserve"), 0.0)
+    slot |= {"count": count, "speed": 630.0, "capacity": 1.0, "goal": 10.0, "day": 1.0, "weight_Q_1": 1.0}
+    slot |= {"gut": gut * count, "reserve": fullness * 10.0 * count}
+    contents = dict.fromkeys((*POOLS, *BOTTOM_PARTS), (1.0, 0.15, 0.01, 1.2))
+    found = feast(slot, known_in(litres, adrift_mmol), body_of(packaged_matrix()), contents)
+    return found.eaten[POOLS.index("Q_1")]
+
+
+@given(
+    litres=st.floats(10.0, 5000.0),
+    count=st.floats(1.0, 1000.0),
+    adrift_mmol=st.floats(1e-12, 1e3),
+)
+def test_food_adrift_is_never_emptied_faster_than_animals_come_to_it(
+    litres: float, count: float, adrift_mmol: float
+) -> None:
+    rate = eaten_per_d(litres=litres, count=count, adrift_mmol=adrift_mmol)
+    assert 0.0 < rate < adrift_mmol / PARAMETERS["t_grain"]
+
+
+@pytest.mark.parametrize(("litres", "count"), [(20.0, 2.0), (100.0, 40.0), (1000.0, 1.0), (1000.0, 500.0)])
+def test_a_linearly_implicit_second_takes_no_more_than_there_is(litres: float, count: float) -> None:
+    adrift = np.geomspace(1e-9, 1e3, 4000)
+    rate = eaten_per_d(litres=litres, count=count, adrift_mmol=adrift)
+    slope = np.gradient(rate, adrift)
+    after = adrift - ONE_SECOND_D * rate / (1.0 + ONE_SECOND_D * slope)
+    assert (after >= 0.0).all()
+
+
+def test_a_pair_eats_a_pinch_within_minutes_and_one_small_fish_finds_its_own_in_a_large_tank() -> None:
+    # common practice, no source: a meal is gone in minutes; 180 /d of it settles
+    for litres, count in ((180.0, 2.0), (1000.0, 1.0)):
+        rate = eaten_per_d(litres=litres, count=count, adrift_mmol=0.2)
+        assert rate / 0.2 > 4.0 * PARAMETERS["k_settle"]
+
+
+def test_five_times_the_water_does_not_hide_a_meal_five_times_as_well() -> None:
+    near, far = (eaten_per_d(litres=litres, count=1.0, adrift_mmol=0.01) for litres in (200.0, 1000.0))
+    assert 0.8 * near < far < near
+
+
+def test_the_fuller_the_reserve_the_less_of_a_gut_is_filled() -> None:
+    lean, fed, fat = (
+        eaten_per_d(litres=100.0, count=1.0, adrift_mmol=1.0, gut=0.5, fullness=fullness)
+        for fullness in (0.7, 1.0, 1.3)
+    )
+    assert lean > 1.5 * fed > 3.0 * fat
+
+
+def test_crowding_grows_with_the_mouths_and_is_small_for_a_pair_in_a_living_room_tank() -> None:
+    known = known_in(180.0)
+    crowd = [crowding({"count": count, "speed": 630.0}, known) for count in (0.0, 2.0, 40.0)]
+    assert crowd[0] == 1.0
+    assert crowd[1] < 2.0 < crowd[2]

@@ -12,6 +12,7 @@ from functools import cache
 import numpy as np
 
 from backreef.judgement.verdict import Addition, AwayStretch, Band, Finding, Forecast, Remedy
+from tests.feeding_parts import fasting, feeders, gaps, rations
 from tests.forecast_parts import (
     ASSUMED,
     AWAY,
@@ -240,6 +241,10 @@ def a_holding_forecast(days: int = DAYS) -> Forecast:
         ),
         crew=crew(),
         crew_sizes=crew_sizes(),
+        fasting=fasting(),
+        rations=rations(),
+        feeders=feeders(),
+        gaps=gaps(),
         fluxes=fluxes(),
         conservation_residual=3.1e-13,
         conservation_by_element={"N": 1.2e-13, "P": 3.1e-13, "C": 8.0e-14},

@@ -17,6 +17,8 @@ from backreef.judgement.books import conservation, fluxes
 from backreef.judgement.cautions import cautions_of
 from backreef.judgement.course import Course, run_course
 from backreef.judgement.crew import crew_sizes
+from backreef.judgement.fasting import fasting_lines, warmth_notices
+from backreef.judgement.feeder_lines import feeder_lines, gap_lines, ration_steps
 from backreef.judgement.findings import allowed_frac, findings_of
 from backreef.judgement.mixed_hoppers import mixed_hoppers
 from backreef.judgement.outcomes import animal_outcomes, crew_lines, meal_streams, minutes_of
@@ -130,6 +132,7 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
     series = {name: _band(values) for name, values in course.series.items() if name not in NOT_SHOWN}
     series["minutes_per_week"] = _band(course.work.per_week)
     drift = conservation(course.members)
+    fasting = fasting_lines(prepared, course.members, course.courses)
     return Forecast(
         first_breaks=tuple(
             None if day < 0 else plan.start_on + timedelta(days=int(day)) for day in any_break
@@ -170,4 +173,9 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
         assumptions=assumptions_of(prepared),
         sources=sources_of(prepared),
         cautions=cautions_of(plan, prepared.catalogue),
+        notices=warmth_notices(prepared, course.series["temperature_c"]),
+        fasting=fasting,
+        rations=ration_steps(prepared),
+        feeders=feeder_lines(prepared),
+        gaps=gap_lines(prepared, fasting),
     )

@@ -59,7 +59,7 @@ def _rules() -> Iterator[UsedValue]:
             status="practice",
             source_keys=("our_rule",),
         )
-    for topic in (topics()["rule.mouths"], topics()["rule.verdict"]):
+    for topic in (topics()["rule.mouths"], topics()["rule.feeding"], topics()["rule.verdict"]):
         for name in topic.items:
             found = all_rules()[name]
             yield UsedValue(

@@ -278,6 +278,69 @@ class CrewSize:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FastingLine:
+    """How long an animal lasts with nothing at all to eat, on a day, well fed until then."""
+
+    animal_id: str
+    common_name: str
+    on: date
+    length_cm: float
+    quarter_gone_d_p05: float
+    """Days until a quarter of its reserve is gone, at the temperature that the tank holds."""
+    quarter_gone_d_p50: float
+    quarter_gone_d_p95: float
+    harm_d_p05: float
+    """Days until its reserve is at the bound of harm."""
+    harm_d_p50: float
+    harm_d_p95: float
+    warm_c: float
+    """A warm week: the warmest at which bodies are reckoned."""
+    warm_quarter_gone_d_p50: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RationStep:
+    """A day from which a meal that follows its animals is set noticeably larger or smaller."""
+
+    meal_id: str
+    label: str
+    on: date
+    month: int
+    """Of the plan; the first is 1."""
+    grams_as_fed_per_d: float
+    """On a day with that meal."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeederLine:
+    """What a feeder is set to, when it is filled, and how long it feeds with nobody there."""
+
+    device_id: str
+    name: str
+    settings: tuple[str, ...]
+    """Of the first day with that meal: hour, portions, grams."""
+    grams_as_fed_per_d: float
+    """Mean of the days on which it gives anything."""
+    covered_d: float | None
+    """Days that a full hopper lasts, or that its content stays good; None where nobody knows."""
+    refills: tuple[date, ...]
+    batteries: tuple[date, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GapLine:
+    """A stretch with nobody there: on how many days food comes, and who suffers first."""
+
+    first_on: date
+    last_on: date
+    fed_days: int
+    """Days of it on which any food comes."""
+    hungry: str
+    """Who gets nothing that it takes and lasts shortest without; empty where all are fed."""
+    hungry_quarter_gone_d_p05: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FluxLine:
     """A door through which an element came in (positive) or left (negative), g of the element per month."""
 
@@ -341,6 +404,11 @@ class Forecast:
     cautions: tuple[str, ...]
     notices: tuple[str, ...] = field(default=())
     crew_sizes: tuple[CrewSize, ...] = field(default=())
+    fasting: tuple[FastingLine, ...] = field(default=())
+    rations: tuple[RationStep, ...] = field(default=())
+    feeders: tuple[FeederLine, ...] = field(default=())
+    gaps: tuple[GapLine, ...] = field(default=())
+    """Stretches away longer than a weekend, in order."""
 
     def to_frame(self) -> pd.DataFrame:
         """One row per day; columns are (series, p05 | p50 | p95), the index is the date. Needs pandas."""

@@ -149,8 +149,8 @@ def _eaten(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> tuple
 
     The better the reserve is filled, the less of the gut a meal fills: a rush is over before pace matters.
     """
-    crowd = crowding(slot, known)
-    found = [_found(slot[f"weight_{pool}"], pool, known, crowd) for pool in POOLS]
+    near = nearness(slot, known)
+    found = [_found(slot[f"weight_{pool}"], pool, known, near) for pool in POOLS]
     offered = [part for pool, part in zip(POOLS, found, strict=True) if pool in OFFERED]
     rush = sum(offered[1:], offered[0])
     lit = known["day_shape"]
@@ -163,21 +163,26 @@ def _eaten(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> tuple
     return rate, [rate * part for part in found]
 
 
-def crowding(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> Quantity:
-    """Give how many times more food adrift a cohort needs to eat at half speed than one animal would. [-]
+def nearness(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> Quantity:
+    """Give how many times as much food adrift a cohort finds as one animal that swims about at random. [-]
 
-    Nobody takes a grain before it has come to it: the water is never emptied faster than once in `t_grain`,
-    however many mouths there are. A linearly implicit step of a few seconds then takes no more than there is.
+    Animals come to a meal: what is offered is as near to each as in `V_cloud` of water, however large the
+    tank. And nobody takes a grain before it has come to it: a cohort never empties the water faster than
+    once in `t_grain`, so that a linearly implicit step of a few seconds takes no more than there is.
 
     Validity
     --------
-    Any count; animals of other cohorts are not in the way.
+    Any count; animals of other cohorts are not in the way. Twice the water with twice the animals is the
+    same.
 
     Source
     ------
-    Form of Beddington (1975) and DeAngelis et al. (1975), from memory; the time is practice.
+    Interference in the form of Beddington (1975) and DeAngelis et al. (1975), from memory; cloud and time
+    are practice.
     """
-    return 1.0 + slot["count"] * slot["speed"] * known["t_grain"] * known[f"reach_{FOOD_POOLS[0]}"]
+    seen = 1.0 + known["V"] / (slot["count"] * known["V_cloud"] + _TINY)
+    reach = known[f"reach_{FOOD_POOLS[0]}"]
+    return seen / (1.0 + slot["count"] * slot["speed"] * known["t_grain"] * reach * seen)
 
 
 def _sixth(x: Quantity) -> Quantity:
@@ -191,14 +196,11 @@ def _eighth(x: Quantity) -> Quantity:
     return fourth * fourth
 
 
-def _found(weight: Quantity, pool: str, known: Mapping[str, Quantity], crowd: Quantity) -> Quantity:
-    """What is found of a pool; a grown one up to a ceiling that follows from how much it is liked.
-
-    Of grains adrift many mouths find less each (`crowd`): none is taken before somebody has come to it.
-    """
+def _found(weight: Quantity, pool: str, known: Mapping[str, Quantity], near: Quantity) -> Quantity:
+    """What is found of a pool; a grown one up to a ceiling that follows from how much it is liked."""
     ratio = _density(pool, known)
     if pool in FOOD_POOLS:
-        return weight * ratio / crowd
+        return weight * ratio * near
     if pool in OFFERED:
         return weight * ratio
     present = ratio if pool == STRAINED else ratio * ratio
@@ -207,8 +209,6 @@ def _found(weight: Quantity, pool: str, known: Mapping[str, Quantity], crowd: Qu
 
 def pool_reaches(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     """Give, per pool, one over the amount at which it is eaten at half speed. [1/mmol]
-
-    A meal spreads through a cloud of water, not through the whole of a large tank: animals come to it.
 
     Validity
     --------
@@ -219,9 +219,8 @@ def pool_reaches(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     Half densities per area or litre from the parameter table (practice; grazing: algae_fit).
     """
     surface = known["A_rock"] + known["A_sand"]
-    cloud = known["V"] * known["V_cloud"] / (known["V"] + known["V_cloud"])
     halves = {
-        **dict.fromkeys(FOOD_POOLS, known["K_drift"] * cloud),
+        **dict.fromkeys(FOOD_POOLS, known["K_drift"] * known["V"]),
         BOTTOM: known["K_bottom"] * surface,
         "A_F": known["K_film"] * (known["A_glass"] + 0.5 * known["A_rock"]),
         "A_T": known["K_graze"] * 0.3 * known["A_rock"],

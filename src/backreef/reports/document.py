@@ -65,6 +65,17 @@ def to_document(forecast: Forecast) -> dict[str, Json]:
             }
             for c in forecast.crew_sizes
         ],
+        "fasting": [_fields(f) for f in forecast.fasting],
+        "rations": [_fields(r) for r in forecast.rations],
+        "feeders": [
+            _fields(f)
+            | {
+                "refills": [on.isoformat() for on in f.refills],
+                "batteries": [on.isoformat() for on in f.batteries],
+            }
+            for f in forecast.feeders
+        ],
+        "gaps": [_fields(g) for g in forecast.gaps],
         "fluxes": [_fields(f) for f in forecast.fluxes],
         "conservation": {
             "max_relative_residual": _number(forecast.conservation_residual),

@@ -30,6 +30,7 @@ from backreef.plots.words import (
     span_words,
 )
 from backreef.reports.assumption_groups import grouped
+from backreef.reports.feeding import fasting_table, feeders_table, gaps_table, ration_words
 from backreef.reports.html_parts import bullets, definition, figure, line_glyph, section, table
 from backreef.reports.tables import meals_table, water_by_quarter, water_rows
 from backreef.reports.words import (
@@ -220,6 +221,10 @@ def mouths(forecast: Forecast) -> Safe:
         parts.append(table(mouths_table(forecast), stacked=True))
     if forecast.meals:
         parts.append(table(meals_table(forecast)))
+    parts += [element("p", words) for words in ration_words(forecast)]
+    for content in (fasting_table(forecast), feeders_table(forecast), gaps_table(forecast)):
+        if content.rows:
+            parts.append(table(content, stacked=True))
     return section("mouths", "Mouths", *parts)
 
 

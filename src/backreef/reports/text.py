@@ -27,6 +27,7 @@ from backreef.plots.words import (
     short_date,
     span_words,
 )
+from backreef.reports.feeding import fasting_table, feeders_table, gaps_table, ration_words
 from backreef.reports.tables import (
     OVER_ACT,
     OVER_HARM,
@@ -76,6 +77,7 @@ def forecast_page(
         _findings,
         _water,
         _animals,
+        _feeding,
         _minutes,
         _additions,
         _crew,
@@ -232,6 +234,20 @@ def _animals(forecast: Forecast, style: Style) -> list[str]:
     return lines + text_table(
         ("animal", "number", "cm at end", "condition", "of need", "eats most"), rows, style
     )
+
+
+def _feeding(forecast: Forecast, style: Style) -> list[str]:
+    lines: list[str] = []
+    for content in (fasting_table(forecast), feeders_table(forecast), gaps_table(forecast)):
+        if content.rows:
+            lines += heading(content.caption, style)
+            lines += text_table(content.columns, content.rows, style)
+    told = list(ration_words(forecast))
+    if told:
+        lines += heading("Rations that follow their animals", style)
+    for words in told:
+        lines += paragraph(words, style, first="  ", rest="    ")
+    return lines
 
 
 def _minutes(forecast: Forecast, style: Style) -> list[str]:

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from backreef.models.mathops import Quantity
 from backreef.models.matrix import packaged_matrix
-from backreef.models.mouths import POOLS, SLOT_TRAITS, crowding, feast, pool_reaches
+from backreef.models.mouths import POOLS, SLOT_TRAITS, feast, nearness, pool_reaches
 from backreef.simulation.bodies import BOTTOM_PARTS, body_of
 
 ONE_SECOND_D = 1.0 / 86400.0
@@ -77,8 +77,14 @@ def test_the_fuller_the_reserve_the_less_of_a_gut_is_filled() -> None:
     assert lean > 1.5 * fed > 3.0 * fat
 
 
-def test_crowding_grows_with_the_mouths_and_is_small_for_a_pair_in_a_living_room_tank() -> None:
+def test_a_meal_is_nearer_than_the_water_and_the_nearer_the_fewer_share_it() -> None:
     known = known_in(180.0)
-    crowd = [crowding({"count": count, "speed": 630.0}, known) for count in (0.0, 2.0, 40.0)]
-    assert crowd[0] == 1.0
-    assert crowd[1] < 2.0 < crowd[2]
+    near = [nearness({"count": count, "speed": 630.0}, known) for count in (1.0, 2.0, 10.0)]
+    assert near[0] > near[1] > near[2]
+    alone = nearness({"count": 1.0, "speed": 0.0}, known)
+    assert alone == pytest.approx(1.0 + 180.0 / 50.0)
+
+
+def test_twice_the_water_with_twice_the_animals_is_the_same() -> None:
+    once = eaten_per_d(litres=200.0, count=3.0, adrift_mmol=0.4)
+    assert eaten_per_d(litres=400.0, count=6.0, adrift_mmol=0.8) == pytest.approx(2.0 * once, rel=1e-12)

@@ -1,0 +1,92 @@
+"""Tables of feeding: without food, feeders, gaps, and rations that grow with the animals."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from backreef.judgement.verdict import Forecast, RationStep
+from backreef.plots.figure import Table
+from backreef.plots.words import UNKNOWN, figure, short_date
+
+_MOST_DATES = 4
+
+
+def fasting_table(forecast: Forecast) -> Table:
+    """Who lasts how long with nothing to eat, shortest first."""
+    lines = sorted(forecast.fasting, key=lambda line: (line.quarter_gone_d_p50, line.common_name, line.on))
+    warmest = max((line.warm_c for line in lines), default=0.0)
+    rows = tuple(
+        (
+            line.common_name,
+            short_date(line.on),
+            figure(line.length_cm),
+            _days(line.quarter_gone_d_p05, line.quarter_gone_d_p50, line.quarter_gone_d_p95),
+            _days(line.harm_d_p05, line.harm_d_p50, line.harm_d_p95),
+            figure(line.warm_quarter_gone_d_p50),
+        )
+        for line in lines
+    )
+    columns = ("animal", "on", "cm", "days to a quarter", "days to harm", f"a quarter at {warmest:g} degC")
+    caption = (
+        "With nothing to eat, well fed before: days until a quarter of the reserve is gone, and until harm"
+    )
+    return Table(caption=caption, columns=columns, rows=rows)
+
+
+def _days(low: float, middle: float, high: float) -> str:
+    return f"{figure(middle)} ({figure(low)}-{figure(high)})"
+
+
+def feeders_table(forecast: Forecast) -> Table:
+    """What each feeder is set to and when somebody has to see to it."""
+    rows = tuple(
+        (
+            feeder.name,
+            "; ".join(feeder.settings) or "gives nothing",
+            f"{figure(feeder.grams_as_fed_per_d)} g",
+            UNKNOWN if feeder.covered_d is None else figure(feeder.covered_d, 3),
+            _dates(feeder.refills),
+            _dates(feeder.batteries),
+        )
+        for feeder in forecast.feeders
+    )
+    columns = ("feeder", "set to", "a day", "days by itself", "filled on", "batteries on")
+    return Table(caption="Feeders", columns=columns, rows=rows)
+
+
+def _dates(dates: tuple[date, ...]) -> str:
+    shown = [short_date(each) for each in dates[:_MOST_DATES]]
+    more = len(dates) - len(shown)
+    return (", ".join(shown) + (f" and {more} more" if more else "")) or "never"
+
+
+def gaps_table(forecast: Forecast) -> Table:
+    """Each stretch with nobody there: days with food, and who suffers first."""
+    rows = tuple(
+        (
+            f"{short_date(gap.first_on)} to {short_date(gap.last_on)}",
+            f"{gap.fed_days} of {(gap.last_on - gap.first_on).days + 1}",
+            "nobody; all get something"
+            if gap.hungry_quarter_gone_d_p05 is None
+            else f"{gap.hungry}, a quarter gone after {figure(gap.hungry_quarter_gone_d_p05)} days",
+        )
+        for gap in forecast.gaps
+    )
+    columns = ("nobody there", "days with food", "first to suffer")
+    return Table(caption="Gaps, and who goes without", columns=columns, rows=rows)
+
+
+def ration_words(forecast: Forecast) -> Iterator[str]:
+    """How each meal that follows its animals grows, a sentence each."""
+    meals: dict[str, list[RationStep]] = {}
+    for step in forecast.rations:
+        meals.setdefault(step.meal_id, []).append(step)
+    for first, *later in meals.values():
+        words = f"{first.label}: {figure(first.grams_as_fed_per_d)} g a day at first"
+        steps = [
+            f"from month {step.month} ({short_date(step.on)}) the ration is {figure(grams)} g"
+            for step in later
+            if (grams := step.grams_as_fed_per_d)
+        ]
+        yield f"{words}; {', '.join(steps)}." if steps else f"{words}, and it stays so within a tenth."

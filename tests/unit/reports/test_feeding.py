@@ -1,0 +1,48 @@
+"""The tables of feeding in the page and in the report."""
+
+from dataclasses import replace
+
+from backreef.reports.feeding import fasting_table, feeders_table, gaps_table, ration_words
+from backreef.reports.html import report_html
+from backreef.reports.text import forecast_page
+from tests import forecast_world as world
+
+
+def test_it_says_who_lasts_how_long_the_shortest_first() -> None:
+    young, grown = fasting_table(world.a_holding_forecast()).rows
+    assert young[1:4] == ("4 Jan 2027", "4", "3.1 (2.5-4)")
+    assert grown[2] == "7"
+
+
+def test_it_announces_a_growing_ration_by_month_and_one_that_stays() -> None:
+    growing, staying = ration_words(world.a_holding_forecast())
+    assert "0.12 g a day at first" in growing
+    assert "from month 14 (7 Feb 2028) the ration is 0.17 g" in growing
+    assert staying == "Flakes: 0.05 g a day at first, and it stays so within a tenth."
+
+
+def test_a_feeder_shows_its_settings_dates_and_days_by_itself() -> None:
+    busy, idle = feeders_table(world.a_holding_forecast()).rows
+    assert busy[1] == "11:00 2 x 0.1 g Small pellets; 17:00 0.2 g Small pellets"
+    assert busy[3] == "21"
+    assert busy[4].endswith("1 May 2027 and 3 more")
+    assert idle[1:] == ("gives nothing", "0 g", "not known", "never", "never")
+
+
+def test_a_gap_names_who_suffers_first_or_that_nobody_does() -> None:
+    hungry, fed = gaps_table(world.a_holding_forecast()).rows
+    assert hungry[1:] == ("21 of 21", "Yellow tang, a quarter gone after 2.7 days")
+    assert fed[2] == "nobody; all get something"
+
+
+def test_page_and_report_show_all_of_it_and_neither_shows_an_empty_table() -> None:
+    told = world.a_holding_forecast()
+    page, report = forecast_page(told), report_html(told)
+    for words in ("With nothing to eat", "Feeders", "Gaps, and who goes without", "from month 14"):
+        assert words in " ".join(page.split())
+        assert words in report
+    silent = replace(told, fasting=(), feeders=(), gaps=(), rations=())
+    page, report = forecast_page(silent), report_html(silent)
+    for words in ("With nothing to eat", "Gaps, and who goes without", "Rations that follow"):
+        assert words not in page
+        assert words not in report

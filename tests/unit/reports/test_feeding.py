@@ -38,11 +38,11 @@ def test_a_gap_names_who_suffers_first_or_that_nobody_does() -> None:
 def test_page_and_report_show_all_of_it_and_neither_shows_an_empty_table() -> None:
     told = world.a_holding_forecast()
     page, report = forecast_page(told), report_html(told)
-    for words in ("With nothing to eat", "Feeders", "Gaps, and who goes without", "from month 14"):
+    for words in ("Without food", "Feeders", "Gaps, and who goes without", "from month 14"):
         assert words in " ".join(page.split())
         assert words in report
     silent = replace(told, fasting=(), feeders=(), gaps=(), rations=())
     page, report = forecast_page(silent), report_html(silent)
-    for words in ("With nothing to eat", "Gaps, and who goes without", "Rations that follow"):
+    for words in ("Without food", "Gaps, and who goes without", "Rations that follow"):
         assert words not in page
         assert words not in report

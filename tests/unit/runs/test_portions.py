@@ -92,6 +92,23 @@ def test_somebody_who_comes_frees_a_feeder() -> None:
     assert 0 < often.mean() < 0.5 * seldom.mean()
 
 
+def test_two_feeders_at_half_the_dose_both_fail_as_seldom_as_the_square_of_one() -> None:
+    # phenomenon 35, worked out by hand: jams are independent, so days without any food fall from p to p^2
+    second = '[[devices]]\nid = "other"\nkind = "feeder_drum_mains"\nhopper = "40 g"\n'
+    both = AWAY + second + MEAL.replace('id = "meal"', 'id = "second"') + 'by = "other"\n'
+    ready = with_jams(both, 0.05)
+    keys = [key for key in ready.timeline.drawn if key[0] == "portion"]
+    stuck = rows(ready, "portion", members=2000) == 0.0
+    last = max(int(key[3]) for key in keys)
+    each = [
+        stuck[[number for number, key in enumerate(keys) if key[2] == giver and int(key[3]) == last][-1]]
+        for giver in ("drum", "other")
+    ]
+    alone = (each[0].mean() + each[1].mean()) / 2
+    assert (each[0] & each[1]).mean() == pytest.approx(alone**2, rel=0.2)
+    assert alone**2 < 0.8 * alone
+
+
 def test_a_helper_who_fills_feeders_frees_them_and_one_who_does_not_does_not() -> None:
     helper = (
         '[keeper]\npresence = ["Mon"]\nhelpers = [{{ name = "aunt", days = "{days}", tasks = ["{task}"] }}]\n'

@@ -62,13 +62,13 @@ def _feeder(prepared: Prepared, traits: FeederTraits) -> FeederLine:
     own = [each for each in prepared.keeper.meals.occasions if each.by == traits.device_id]
     given = [each for each in own if each.food_g > 0]
     days = len({each.day for each in given})
-    per_day = sum(each.food_g for each in given) / days if days else 0.0
+    grams_per_d = sum(each.food_g for each in given) / days if days else 0.0
     return FeederLine(
         device_id=traits.device_id,
         name=prepared.catalogue.devices[traits.kind].name,
         settings=tuple(_settings(prepared, given)),
-        grams_as_fed_per_d=per_day,
-        covered_d=_covered_d(traits, given, per_day),
+        grams_as_fed_per_d=grams_per_d,
+        covered_d=_covered_d(traits, given, grams_per_d),
         refills=_done(prepared, REFILL, traits.device_id),
         batteries=_done(prepared, BATTERY, traits.device_id),
     )
@@ -84,11 +84,11 @@ def _settings(prepared: Prepared, given: list[MealOccasion]) -> Iterator[str]:
             yield f"{hour:02d}:{minute:02d} {portions}{each.food_g / each.portions:.2g} g {food}"
 
 
-def _covered_d(traits: FeederTraits, given: list[MealOccasion], per_day: float) -> float | None:
+def _covered_d(traits: FeederTraits, given: list[MealOccasion], grams_per_d: float) -> float | None:
     """Days that a full feeder feeds with nobody there: its hopper, its cells, or how long it stays good."""
     lasts = [traits.unattended_days] if traits.unattended_days is not None else []
-    if traits.hopper_g is not None and per_day > 0:
-        lasts.append(traits.hopper_g / per_day)
+    if traits.hopper_g is not None and grams_per_d > 0:
+        lasts.append(traits.hopper_g / grams_per_d)
     if traits.cells_count is not None and given:
         lasts.append(traits.cells_count * len({each.day for each in given}) / sum(g.portions for g in given))
     return math.floor(min(lasts)) if lasts else None

@@ -32,8 +32,8 @@ def fasting_table(forecast: Forecast) -> Table:
     return Table(caption=caption, columns=columns, rows=rows)
 
 
-def _days(low: float, middle: float, high: float) -> str:
-    return f"{figure(middle)} ({figure(low)}-{figure(high)})"
+def _days(low_d: float, middle_d: float, high_d: float) -> str:
+    return f"{figure(middle_d)} ({figure(low_d)}-{figure(high_d)})"
 
 
 def feeders_table(forecast: Forecast) -> Table:

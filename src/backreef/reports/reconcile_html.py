@@ -26,13 +26,18 @@ from backreef.reports.reconcile_text import (
 def reconcile_html(found: Reconciled) -> str:
     """The whole page as one HTML document."""
     title = f"{found.plan_name}: the plan and its log"
+    main = element("main", joined([element("h1", title), reconcile_content(found)]))
+    return html_page(title, main, skip_to="outlook")
+
+
+def reconcile_content(found: Reconciled) -> Safe:
+    """All of it but the title, for a page that has one."""
     used = sum(one.used for one in found.readings)
     told = (
         f"{plural(used, 'reading')} from {short_date(found.first_reading_on)} to {short_date(found.last_on)}"
     )
     pictures = [figure(outlook_chart(found, one)) for one in found.outlooks]
-    main = [
-        element("h1", title),
+    parts = [
         element("p", verdict_words(found), class_="holds" if found.holds else "breaks"),
         element("p", f"{told}.", class_="lead"),
         *_alarms(found),
@@ -44,7 +49,7 @@ def reconcile_html(found: Reconciled) -> str:
         *_left_out(found),
         element("p", f"{plural(found.members, 'member')}, seed {found.seed}. {HONESTY}"),
     ]
-    return html_page(title, element("main", joined(main)), skip_to="outlook")
+    return joined(parts)
 
 
 def _alarms(found: Reconciled) -> list[Safe]:

@@ -15,7 +15,9 @@ from backreef.web.models import Job
 if TYPE_CHECKING:
     from pathlib import Path
 
-FORECAST, REHEARSAL, WHAT_IF = "forecast", "rehearsal", "what-if"
+FORECAST, REHEARSAL, RECONCILE = "forecast", "rehearsal", "reconcile"
+PAGES = {FORECAST: "forecast", REHEARSAL: "away", RECONCILE: "reconcile"}
+"""Kind of work -> the page on which it is read."""
 MOST_ATTEMPTS = 2
 _KEPT_ANSWERS = 12
 _ANSWERS: dict[tuple[str, float], Any] = {}

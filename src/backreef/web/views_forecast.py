@@ -89,7 +89,7 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
     tank = shelf.tank_of(found.stem)
     if request.method == "POST":
         jobs.cancel(found)
-        return redirect("away" if found.kind == jobs.REHEARSAL else "forecast", stem=tank.stem)
+        return redirect(jobs.PAGES[found.kind], stem=tank.stem)
     response = render(request, "web/_job.html", {"job": found, "tank": tank})
     if not found.waits:
         response.headers["HX-Refresh"] = "true"

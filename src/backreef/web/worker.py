@@ -28,7 +28,11 @@ Progress = Callable[[str, int, int], None]
 
 
 class Stopped(BackreefError):
-    """Somebody cancelled the work, or nobody waits for it any more."""
+    """Somebody cancelled the work."""
+
+
+class Orphaned(BackreefError):
+    """The page that started this is gone; when it is back, the work begins anew."""
 
 
 def main(arguments: list[str]) -> int:
@@ -59,6 +63,8 @@ def work(job: Job, *, parent: int | None = None) -> None:
         unfinished.replace(path)
         jobs.end(job, Jobs.DONE)
         jobs.sweep(place.results)
+    except Orphaned:
+        return
     except Stopped:
         jobs.end(job, Jobs.CANCELLED)
     except (BackreefError, ValueError) as trouble:
@@ -79,8 +85,9 @@ def _teller(job: Job, parent: int | None) -> Progress:
         if now_s - told_at_s < _BETWEEN_WORDS_S:
             return
         told_at_s = now_s
-        gone = parent is not None and os.getppid() != parent
-        if gone or not jobs.tell(job, phrase, done, total):
+        if parent is not None and os.getppid() != parent:
+            raise Orphaned("nobody waits for this")
+        if not jobs.tell(job, phrase, done, total):
             raise Stopped("stopped")
 
     return tell
@@ -93,7 +100,9 @@ def _done(job: Job, progress: Progress) -> Any:  # noqa: ANN401  each kind of jo
     path = next((p.path for p in plan_desk.plans_in(bootstrap.served().folder) if p.stem == job.stem), None)
     if path is None:
         raise Stopped("the plan is gone")
-    plan, _ = plan_desk.plan_of_text(job.asked.get("text") or plan_desk.text_of(path), path)
+    if job.kind == jobs.RECONCILE:
+        return _reconciled(path, progress)
+    plan, _ = plan_desk.plan_of_text(plan_desk.text_of(path), path)
     if job.kind == jobs.REHEARSAL:
         away = rehearse.absence_of(
             date.fromisoformat(job.asked["first_on"]),
@@ -102,6 +111,16 @@ def _done(job: Job, progress: Progress) -> Any:  # noqa: ANN401  each kind of jo
         )
         return rehearse.rehearse(plan, away, members=job.asked["members"], progress=progress)
     return forecast.forecast_plan(plan, members=job.asked["members"], progress=progress)
+
+
+def _reconciled(path: Path, progress: Progress) -> Any:  # noqa: ANN401  as above
+    from backreef.logbook.store import Wanted
+    from backreef.usecases import plan_desk, reconcile
+
+    tank = next(one.tank for one in plan_desk.plans_in(path.parent) if one.path == path)
+    store = bootstrap.log_store()
+    entries = () if store is None else store.entries(Wanted(tank=tank))
+    return reconcile.reconcile(path, entries, progress=progress)
 
 
 if __name__ == "__main__":

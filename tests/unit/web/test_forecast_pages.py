@@ -7,6 +7,7 @@ import pytest
 
 from backreef.web import bootstrap
 from backreef.web.place import Place
+from tests.cli_world import stand_in
 from tests.forecast_parts import START_ON
 from tests.logbook_world import an_entry
 from tests.page_world import PLAN, do_the_work, text_of
@@ -108,6 +109,25 @@ def test_what_runs_stops_when_it_is_told(client: Client, monkeypatch: pytest.Mon
     worker.work(job)
     job.refresh_from_db()
     assert job.state == Job.CANCELLED
+
+
+def test_a_worker_whose_page_is_gone_leaves_the_job_to_be_begun_anew(
+    client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from backreef.usecases import forecast as usecase
+    from backreef.web import jobs, worker
+    from backreef.web.models import Job
+
+    client.post(FORECAST)
+    job = jobs.begin(Job.objects.get().pk)
+    assert job is not None
+    monkeypatch.setattr(usecase, "default_judge", lambda: stand_in)
+    worker.work(job, parent=-1)
+    job.refresh_from_db()
+    assert job.state == Job.RUNNING
+    jobs.pick_up_what_was_cut_off()
+    job.refresh_from_db()
+    assert job.state == Job.QUEUED
 
 
 def test_a_failure_is_told_and_can_be_tried_again(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -15,3 +15,5 @@ document.addEventListener("keydown", (event) => {
     if (first) { event.preventDefault(); first.focus(); }
   }
 });
+const begun = document.querySelector("input[autofocus]");
+if (begun) { begun.focus(); begun.setSelectionRange(begun.value.length, begun.value.length); }

@@ -1,0 +1,107 @@
+"""A real server for the browser tests: a process of its own, and pages that may not complain."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO, Literal
+
+from playwright.sync_api import Browser, BrowserContext, Page
+
+PROGRAM = "import sys; from backreef.cli.main import main; sys.exit(main())"
+_ADDRESS = re.compile(r"http://localhost:\d+/sign-in/\S+/")
+_LEAVING_S = 30
+_REFUSED = "status of 422"
+"""What a browser notes of a form that came back with its faults; that is no trouble of the page."""
+Scheme = Literal["light", "dark"]
+
+
+@dataclass(frozen=True)
+class Server:
+    """A server and the address that lets somebody in, once."""
+
+    process: subprocess.Popen[str]
+    link: str
+
+    @property
+    def home(self) -> str:
+        return self.link.partition("/sign-in/")[0]
+
+    def stop(self, how: signal.Signals = signal.SIGINT) -> None:
+        if self.process.poll() is None:
+            self.process.send_signal(how)
+            self.process.wait(_LEAVING_S)
+
+
+def command(folder: Path, *more: str) -> list[str]:
+    return [sys.executable, "-P", "-c", PROGRAM, "serve", str(folder), "--port", "0", *more]
+
+
+@contextmanager
+def server(folder: Path, *more: str) -> Iterator[Server]:
+    """Serve a folder until the block ends."""
+    environment = os.environ | {"PYTHONUNBUFFERED": "1"}
+    environment.pop("DJANGO_ALLOW_ASYNC_UNSAFE", None)
+    log = (folder.parent / f"{folder.name}-server.txt").open("a", encoding="utf-8")
+    process = subprocess.Popen(
+        command(folder, *more), stdout=subprocess.PIPE, stderr=log, text=True, env=environment
+    )
+    started = Server(process, _link(process.stdout, log.name))
+    try:
+        yield started
+    finally:
+        started.stop()
+        log.close()
+        if process.stdout is not None:
+            process.stdout.close()
+
+
+def _link(out: IO[str] | None, log: str) -> str:
+    assert out is not None
+    for line in out:
+        found = _ADDRESS.search(line)
+        if found:
+            return found[0]
+    raise AssertionError(Path(log).read_text(encoding="utf-8"))
+
+
+@contextmanager
+def watched(
+    browser: Browser,
+    home: str,
+    *,
+    width: int = 1280,
+    scheme: Scheme = "light",
+    script: bool = True,
+    state: str = "",
+) -> Iterator[Page]:
+    """A page of a browser; it fails on any complaint, any foreign request and any failure of the server."""
+    context: BrowserContext = browser.new_context(
+        viewport={"width": width, "height": 800},
+        color_scheme=scheme,
+        java_script_enabled=script,
+        storage_state=state or None,
+    )
+    context.set_default_timeout(60_000)
+    page = context.new_page()
+    trouble: list[str] = []
+    page.on(
+        "console", lambda said: None if _REFUSED in said.text else trouble.append(f"console: {said.text}")
+    )
+    page.on("pageerror", lambda error: trouble.append(f"error: {error}"))
+    page.on(
+        "request", lambda asked: None if asked.url.startswith((home, "about:")) else trouble.append(asked.url)
+    )
+    page.on("response", lambda got: trouble.append(f"{got.status}: {got.url}") if got.status >= 500 else None)
+    try:
+        yield page
+        assert trouble == []
+    finally:
+        context.close()

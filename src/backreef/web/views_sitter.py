@@ -68,7 +68,8 @@ def sheet(request: HttpRequest, secret: str) -> HttpResponse:
     found = away_sheet(tank.path, away, calls=tuple(link.says.get("calls", ())))
     if request.method == "POST":
         return _told(request, secret, link, tank, found)
-    about = {"sheet": found, "days": _days(found, link), "secret": secret, "tank": tank}
+    calls = [call for call in found.calls if call]
+    about = {"sheet": found, "days": _days(found, link), "secret": secret, "tank": tank, "calls": calls}
     return render(request, "web/sitter.html", about)
 
 

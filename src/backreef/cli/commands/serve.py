@@ -88,9 +88,11 @@ def serve(
     behind = doors.behind_tls
     if lan or behind:
         _ask_for_password(terminal)
-    served = serving.Served(
-        place, doors, host=serving.EVERYWHERE if lan and not behind else serving.LOOPBACK, port=port
-    )
+    host = serving.EVERYWHERE if lan and not behind else serving.LOOPBACK
+    try:
+        served = serving.Served(place, doors, host=host, port=port)
+    except serving.PortTaken as refusal:
+        raise click.UsageError(str(refusal), click.get_current_context()) from None
     lock.say(served.port)
     _tell(terminal, place, served, lan=lan, tls=behind)
     served.run()

@@ -102,6 +102,6 @@ def watched(
     page.on("response", lambda got: trouble.append(f"{got.status}: {got.url}") if got.status >= 500 else None)
     try:
         yield page
-        assert trouble == []
+        assert not trouble, trouble
     finally:
         context.close()

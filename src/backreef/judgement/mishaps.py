@@ -23,7 +23,7 @@ from backreef.schedule.meals import MealOccasion
 from backreef.schedule.people import KEEPER
 from backreef.simulation.day_light import HOURS, day_light
 from backreef.simulation.prepared import Prepared
-from backreef.simulation.system import top_offs
+from backreef.simulation.system import swapped_frac_per_d, top_offs
 from backreef.simulation.windows import NOTHING, Switched, Trial
 
 DAYS_PER_YEAR = 365.25
@@ -379,15 +379,42 @@ def _hours(case: Case, scene: Scene, softened: Softened, clear: Marching) -> Mar
     until = min(case.ends_h, softened.until_h)
     if softened.share_frac <= 0 or until <= case.begins_h:
         return clear
-    failing = Failing(
-        kind=str(case.entry["mishap"]),
-        starts_on=scene.absence.first_on + timedelta(days=int(case.begins_h // HOURS)),
-        at_hour=case.begins_h % HOURS,
-        hours=until - case.begins_h,
-    )
     plan = clear.prepared.plan
-    changed = replace(plan, mishaps=(*plan.mishaps, failing), devices=(*plan.devices, *softened.devices))
+    failing = list(_spells(case, scene, until))
+    changed = replace(plan, mishaps=(*plan.mishaps, *failing), devices=(*plan.devices, *softened.devices))
     return replace(clear, prepared=replace(clear.prepared, plan=changed))
+
+
+def _spells(case: Case, scene: Scene, until_h: float) -> Iterator[Failing]:
+    """What fails from when to when; where a box runs out meanwhile, what comes then."""
+    turns_h = until_h
+    if "runs_out" in case.entry:
+        turns_h = min(until_h, case.begins_h + _box_h(scene))
+    yield _failing(str(case.entry["mishap"]), scene, case.begins_h, turns_h)
+    if turns_h < until_h:
+        yield _failing(str(case.entry["runs_out"]), scene, turns_h, until_h)
+
+
+def _failing(kind: str, scene: Scene, begins_h: float, until_h: float) -> Failing:
+    return Failing(
+        kind=kind,
+        starts_on=scene.absence.first_on + timedelta(days=int(begins_h // HOURS)),
+        at_hour=begins_h % HOURS,
+        hours=until_h - begins_h,
+    )
+
+
+def _box_h(scene: Scene) -> float:
+    """Hours after which the box of an automatic water change is empty, if it was full on leaving. [h]"""
+    boxes = [device for device in scene.plan.devices if device.kind == "awc"]
+    swapped_l = swapped_frac_per_d(scene.plan) * scene.plan.tank.water_volume_l
+    stated = [
+        device.count * device.numbers["reservoir_l"] for device in boxes if "reservoir_l" in device.numbers
+    ]
+    if stated and swapped_l > 0:
+        return HOURS * sum(stated) / swapped_l
+    days = known(scene.catalogue.devices["awc"].runs_unattended_days)
+    return math.inf if days is None else HOURS * days.value
 
 
 def _reservoir(case: Case, scene: Scene, softened: Softened, clear: Marching) -> Marching:

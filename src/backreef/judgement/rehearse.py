@@ -335,5 +335,7 @@ def _found(seen: Seen, calm: Seen) -> Iterator[str]:
             yield f"{gone:.0f} of {there:.0f} {cohort.species.common_name} dead"
     for name, row in mishap_table()["found"].items():
         now, usual = (float(np.median(each.series[name][-1])) for each in (seen, calm))
-        if abs(now - usual) >= amount(row, "least"):
-            yield f"{row['label']} {now:.2g} {row['unit']} (else {usual:.2g})"
+        least = amount(row, "least")
+        if abs(now - usual) >= least:
+            places = max(0, math.ceil(-math.log10(least)))
+            yield f"{row['label']} {now:.{places}f} {row['unit']} (else {usual:.{places}f})"

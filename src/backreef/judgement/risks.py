@@ -85,6 +85,7 @@ def look(watched: Watched, hours: int) -> Seen:
     """The dangers of the first hours of a stretch."""
     prepared, members = watched.prepared, watched.members
     series = {name: values[:hours] for name, values in water_series(prepared, members).items()}
+    series["spilled_l"] = members.row(prepared.layout.address("spilled_l"))[:hours]
     courses = []
     for slot, cohort in enumerate(prepared.cohorts):
         course = cohort_course(prepared, members, slot)

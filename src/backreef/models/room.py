@@ -61,16 +61,18 @@ def _heat_kj_per_k(known: Mapping[str, Quantity]) -> Quantity:
 
 
 def _water(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
-    """Evaporation, in proportion to the warmth above the wet bulb, is met from the reservoir while it lasts.
+    """Evaporation goes with the warmth above the wet bulb; the top-off fills to its mark from its reservoir.
 
-    Then the level falls and the salt, which stays, is in less water. A top-off stuck open pours until the
-    reservoir is empty. Make-up water passes a resin that lets more through as it is spent.
+    When that is empty the level falls, and the salt, which stays, is in less water; above the mark the
+    top-off waits. One that is stuck open pours until the reservoir is empty. Make-up water passes a resin
+    that lets more through as it is spent.
     """
     volume, there = known["V"], maximum(known["reservoir"], 0.0)
     wet_bulb = known["room_temperature"] + known["room_swing"] * known["room_season"] - known["wet_bulb_k"]
     warmth = maximum(known["T"] - wet_bulb, 0.0) / known["above_wet_bulb_k"]
     gone = known["evaporation_l_per_d"] * warmth * days
-    wanted = gone * (1.0 - known["no_top_off"]) + known["top_off_open_l_per_d"] * known["top_off_open"] * days
+    short = maximum(known["mark_l"] - (volume - gone), 0.0) * (1.0 - known["no_top_off"])
+    wanted = select(known["top_off_open"], gone + known["top_off_open_l_per_d"] * days, short)
     poured = minimum(there, wanted)
     left = volume - (gone - poured)
     resin = known["resin_l"] - poured

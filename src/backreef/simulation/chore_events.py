@@ -26,8 +26,8 @@ from backreef.schedule.effects import (
     WaterChange,
 )
 from backreef.simulation.bookings import Bookings
-from backreef.simulation.events import EventProgram
-from backreef.simulation.system import resin_litres, top_offs
+from backreef.simulation.events import EventProgram, InItsUnit
+from backreef.simulation.system import brim_l, resin_litres, top_offs
 from backreef.simulation.tables import system_number
 from backreef.units import atomic_mass_g_per_mol
 
@@ -57,6 +57,9 @@ RAW_WATER = {
 """What comes with make-up water behind spent resin, and which number of the system's table says how much."""
 SETTLED = ("X_DL", "X_DR", "X_FP", "X_FL", "X_FC", "X_FM")
 """What lies on sand and in the sump."""
+SPILL_FIRST_FRAC = 0.25
+SPILL_STEPS = 12
+"""Water above the brim leaves in parts: a quarter, then each time the square root; the last is 0.014 %."""
 SILENT = (Other, FeederRefill, SkimmerCup)
 """Effects that the model has no part for."""
 
@@ -107,18 +110,55 @@ class ChoreEvents:
 
     def water_change(self, program: EventProgram, share_frac: float) -> None:
         """Take a share of what is dissolved and suspended; bring as much new sea water."""
-        book = self.book
-        for component in book.components:
-            if component.suspended:
-                book.take(program, component.name, share_frac, "water_change")
-        for name, amount in new_water_mmol_per_l().items():
-            book.bring(program, name, "V", share_frac * amount, "water_change")
-        litres, leak = self.plan.tank.water_volume_l, book.at("leak")
-        program.put("add", target=book.at("raw_l"), source=leak, factor=share_frac * litres)
-        program.put("add", target=book.at("resin_l"), source=book.at("one"), factor=-share_frac * litres)
-        salinity, salt = self.plan.tank.salinity_psu, book.at("salt")
+        self._dissolved_out(program, share_frac)
+        self._new_water(program, "V", share_frac, new_l=share_frac * self.plan.tank.water_volume_l)
+        salt = self.book.at("salt")
         program.put("add", target=salt, source=salt, factor=-share_frac)
-        program.put("add", target=salt, source=book.at("V"), factor=share_frac * salinity)
+        self._new_salt(program, "V", share_frac)
+
+    def drain(self, program: EventProgram, share_frac: float) -> None:
+        """Take a share of the water, with what is in it."""
+        self._dissolved_out(program, share_frac)
+        for row in (self.book.at("salt"), self.book.at("V")):
+            program.put("add", target=row, source=row, factor=-share_frac)
+
+    def refill(self, program: EventProgram, new_l: float) -> None:
+        """Pour so much new sea water in, whatever the level is."""
+        book = self.book
+        self._new_water(program, "one", new_l, new_l=new_l)
+        self._new_salt(program, "one", new_l)
+        program.put("add", target=book.at("V"), source=book.at("one"), factor=new_l)
+
+    def spill(self, program: EventProgram) -> None:
+        """Let run out what stands above the brim, with what is in it, and count the litres.
+
+        In steps that halve (of the logarithm), each only where it does not take too much.
+        """
+        volume, spilled = self.book.at("V"), self.book.at("spilled_l")
+        for step in range(SPILL_STEPS):
+            share_frac = 1.0 - (1.0 - SPILL_FIRST_FRAC) ** (0.5**step)
+            program.put("everyone")
+            program.put("where_above", source=volume, factor=brim_l(self.plan) / (1.0 - share_frac))
+            program.put("add", target=spilled, source=volume, factor=share_frac)
+            self.drain(program, share_frac)
+        program.put("everyone")
+
+    def _dissolved_out(self, program: EventProgram, share_frac: float) -> None:
+        for component in self.book.components:
+            if component.suspended:
+                self.book.take(program, component.name, share_frac, "water_change")
+
+    def _new_water(self, program: EventProgram, source: str, factor: InItsUnit, *, new_l: float) -> None:
+        """What so many litres, a row times a factor, bring with them; the resin wears by `new_l`."""
+        book = self.book
+        for name, amount in new_water_mmol_per_l().items():
+            book.bring(program, name, source, factor * amount, "water_change")
+        program.put("add", target=book.at("raw_l"), source=book.at("leak"), factor=new_l)
+        program.put("add", target=book.at("resin_l"), source=book.at("one"), factor=-new_l)
+
+    def _new_salt(self, program: EventProgram, source: str, factor: InItsUnit) -> None:
+        salinity = self.plan.tank.salinity_psu
+        program.put("add", target=self.book.at("salt"), source=self.book.at(source), factor=factor * salinity)
 
     def make_up(self, program: EventProgram) -> None:
         """What spent resin let through with the make-up water of the day comes into the tank."""

@@ -4,19 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from backreef.models.mathops import Quantity
+from backreef.models.mathops import Quantity, select
 
 
 def driven(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
-    """Give the working skimmer and sock, and the light on rock, corals and refugium.
+    """Give what pumps move, the working skimmer and sock, and the light on rock, corals and refugium.
 
-    A skimmer and a sock work while the pumps run; lamps follow the shape of their day, fade with age and
-    dim under salt.
+    The return pump draws air where the level has fallen to its inlet. A skimmer and a sock work while it
+    runs; lamps follow the shape of their day, fade with age and dim under salt.
     """
+    drowned = known["V"] - known["dry_l"]
+    pumps = select(drowned, known["pumps"], 0.0)
     day = known["light_fade"] * known["lamp_clean"] * known["day_shape"]
     return {
-        "skimmer": known["skimmer"] * known["pumps"] * (1.0 - known["no_skimmer"]),
-        "sock": known["sock"] * known["pumps"],
+        "pumps": pumps,
+        "overflow": select(drowned, known["overflow"], 0.0),
+        "skimmer": known["skimmer"] * pumps * (1.0 - known["no_skimmer"]),
+        "sock": known["sock"] * pumps,
         "light_display": known["par_display"] * day,
         "light_coral": known["par_coral"] * day,
         "light_refugium": known["par_refugium"] * known["refugium_shape"],

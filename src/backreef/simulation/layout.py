@@ -48,6 +48,8 @@ SYSTEM = (
     "chill_from",
     "evaporation_l_per_d",
     "top_off_open_l_per_d",
+    "mark_l",
+    "dry_l",
     "resin_fades_l",
     "lamp_fades_per_d",
     "lamp_dusts_per_d",
@@ -84,6 +86,7 @@ REGISTERS = (
     "ph_least",
     "ph_most",
     "evaporated_l",
+    "spilled_l",
 )
 """Values that change at instants only: volume, switches, ledgers of operators, last test results, extremes
 of a day."""
@@ -98,7 +101,7 @@ SWITCHES = (
     "bubbles",
     "stalled",
 )
-"""What mishaps turn on: 0 on any ordinary day. Streams: the display is stirred although the return is off;
+"""What mishaps turn on: 0 on any ordinary day but `streams`, the display stirred although the return is off;
 stalled: a sealed filter has stood without flow for longer than it bears."""
 FORCINGS = (
     "day_shape",

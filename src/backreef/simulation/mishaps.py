@@ -134,12 +134,28 @@ class Mishaps:
         return by not in self.on_mains or not self.stops(NO_FEEDERS, hour_h)
 
     def doses(self, hour_h: float) -> bool:
-        """Whether dosers and automatic water changes work."""
+        """Whether dosers work."""
         return not self.stops(NO_DOSES, hour_h)
+
+    def devices_at(self, hour_h: float) -> dict[str, bool]:
+        """Give which devices do their part of a day at a midnight: dosers, both pumps of a water change."""
+        return {
+            "doses": self.doses(hour_h),
+            "drains": not self.stops("drain", hour_h),
+            "refills": not self.stops("refill", hour_h),
+        }
+
+    @property
+    def may_spill(self) -> bool:
+        """Whether anything is wrong that can pour more than the tank holds."""
+        return any(
+            spell.row["top_off"] == STUCK or (spell.row["drain"] == OFF != spell.row["refill"])
+            for spell in self.spells
+        )
 
     def switches(self, hour_h: float) -> dict[str, InItsUnit]:
         """Give the switches of the kernel that mishaps move, at an hour."""
-        values = dict.fromkeys(SWITCHES, 0.0)
+        values = dict.fromkeys(SWITCHES, 0.0) | {"streams": 1.0 if self.has_streams else 0.0}
         if not self.any_at(hour_h):
             return values
         stands_h = self._stands_h(NO_PUMPS, hour_h)

@@ -13,7 +13,13 @@ from backreef.simulation.cohorts import Cohort, lives_on_light
 from backreef.simulation.events import Drawn, EventProgram, InItsUnit
 from backreef.simulation.foods import FoodSlot
 from backreef.simulation.layout import LEDGER_ELEMENTS, OPERATORS, Layout
-from backreef.simulation.system import devices_of, number_of, surface_m2, tidy_algae_mmol
+from backreef.simulation.system import (
+    devices_of,
+    number_of,
+    surface_m2,
+    swapped_frac_per_d,
+    tidy_algae_mmol,
+)
 from backreef.simulation.tables import system_number
 from backreef.units import atomic_mass_g_per_mol
 
@@ -51,7 +57,7 @@ class Operators:
         """The first day: books start at nought; nutrients are set to the readings the plan gives."""
         book, tank, slots = self.book, self.plan.tank, len(self.cohorts)
         doors = (f"{door}_{element}" for door in OPERATORS for element in LEDGER_ELEMENTS)
-        for ledger in (*self.layout.components[self.layout.active :], *doors, "evaporated_l"):
+        for ledger in (*self.layout.components[self.layout.active :], *doors, "evaporated_l", "spilled_l"):
             book.set_to(program, ledger, 0.0)
         book.set_to(program, "V", tank.water_volume_l)
         book.set_to(program, "salt", tank.salinity_psu * tank.water_volume_l)
@@ -132,9 +138,12 @@ class Operators:
 
     # --- every day ------------------------------------------------------------------------------------------
 
-    def daily(self, program: EventProgram, *, doses: bool = True) -> None:
+    def daily(
+        self, program: EventProgram, *, doses: bool = True, drains: bool = True, refills: bool = True
+    ) -> None:
         """What devices do each day: make-up water, dosing, a daily part of an automatic water change."""
         self.chores.make_up(program)
+        self._swap(program, drains=drains, refills=refills)
         if not doses:
             return
         for device in devices_of(self.plan, "doser", "reactor_ca"):
@@ -143,10 +152,16 @@ class Operators:
             carbon_g = number_of(device, "carbon_g_per_d") or 0.0
             mmol = carbon_g / atomic_mass_g_per_mol()["C"] * MMOL_PER_MOL
             self.book.bring(program, "S_CS", "one", device.count * mmol, "dose")
-        for device in devices_of(self.plan, "awc"):
-            share_frac = number_of(device, "share_frac_per_d")
-            if share_frac:
-                self.chores.water_change(program, share_frac)
+
+    def _swap(self, program: EventProgram, *, drains: bool, refills: bool) -> None:
+        """A day's part of an automatic water change; with one pump standing, the other goes on alone."""
+        share_frac = swapped_frac_per_d(self.plan)
+        if share_frac and drains and refills:
+            self.chores.water_change(program, share_frac)
+        elif share_frac and drains:
+            self.chores.drain(program, share_frac)
+        elif share_frac and refills:
+            self.chores.refill(program, share_frac * self.plan.tank.water_volume_l)
 
     def _dose(self, program: EventProgram, device: DeviceEntry) -> None:
         """Dose what the plan states, else towards the alkalinity of new sea water."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from backreef.aquarium.defaults import all_defaults
 from backreef.aquarium.plan import DeviceEntry, Plan
 from backreef.catalogue.entries import Catalogue, known
 from backreef.schedule import upkeep
@@ -174,7 +175,27 @@ def _heat(plan: Plan) -> dict[str, Range]:
         **_powers(plan),
         "evaporation_l_per_d": times(table["evaporation_ratio"].span, evaporation_l_per_d),
         "top_off_open_l_per_d": table["top_off_open_l_per_d"].span,
+        "mark_l": fixed(tank.water_volume_l),
+        "dry_l": _dry(plan),
     }
+
+
+def _dry(plan: Plan) -> Range:
+    """Water at which the return pump draws air; 0 without a sump, where no such pump is. [L]"""
+    litres, sump_l = plan.tank.water_volume_l, plan.tank.sump_l
+    if sump_l <= 0:
+        return fixed(0.0)
+    gone = system_table()["sump_dry_frac"].span
+    most, least = (gone.value if end is None else end for end in (gone.high, gone.low))
+    return Range(value=litres - gone.value * sump_l, low=litres - most * sump_l, high=litres - least * sump_l)
+
+
+def brim_l(plan: Plan) -> InItsUnit:
+    """Water above which it runs onto the floor: what the sump, or without one the display, holds more. [L]"""
+    tank = plan.tank
+    if tank.sump_l > 0:
+        return tank.water_volume_l + system_number("sump_spare_frac") * tank.sump_l
+    return tank.water_volume_l + all_defaults()["tank.display.air_gap_frac"].value * tank.display_gross_l
 
 
 def _powers(plan: Plan) -> dict[str, Range]:
@@ -263,6 +284,14 @@ def skimmer_size(plan: Plan) -> float:
     """Give the skimmer against one of full size: 1 in a sump, less hung on the tank, 0 for none. [-]"""
     size = 1.0 * len(devices_of(plan, "skimmer_sump"))
     return size + system_number("skimmer_hang_ratio") * len(devices_of(plan, "skimmer_hang"))
+
+
+def swapped_frac_per_d(plan: Plan) -> InItsUnit:
+    """Give the share of the water that automatic water changes swap in a day; 0 where the plan has none."""
+    shares = [
+        device.count * (number_of(device, "share_frac_per_d") or 0.0) for device in devices_of(plan, "awc")
+    ]
+    return sum(shares)
 
 
 def top_offs(plan: Plan, catalogue: Catalogue) -> dict[str, float]:

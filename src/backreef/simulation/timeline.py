@@ -106,7 +106,7 @@ def build_timeline(
     for day in range(-spin_up_days, keeper.days):
         source_day = day if day >= 0 else (day + spin_up_days) % keeper.days
         instants = life.instants(source_day, counted=day >= 0)
-        opening = opening_of(day, operators, cohorts, dangers, doses=wrongs.doses(day * HOURS))
+        opening = opening_of(day, operators, cohorts, dangers, wrongs)
         cut.day(day, instants, opening)
     cut.last()
     return Timeline(
@@ -119,7 +119,7 @@ def build_timeline(
 
 
 def opening_of(
-    day: int, operators: Operators, cohorts: list[Cohort], dangers: Dangers, *, doses: bool
+    day: int, operators: Operators, cohorts: list[Cohort], dangers: Dangers, wrongs: Mishaps
 ) -> EventProgram:
     """What a midnight brings: the first day, arrivals, devices, growth and deaths; yesterday is written."""
     program = EventProgram()
@@ -131,7 +131,9 @@ def opening_of(
         elif cohort.arrives_day == day and not cohort.settled:
             operators.arrive(program, slot, cohort)
     operators.surfaces_arrive(program, day)
-    operators.daily(program, doses=doses)
+    operators.daily(program, **wrongs.devices_at(day * HOURS))
+    if wrongs.may_spill:
+        operators.chores.spill(program)
     dangers.reckon(program, day)
     program.put("midnight")
     if day > 0:

@@ -23,7 +23,7 @@ from backreef.simulation.operators import Operators
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.setting import Setting
 from backreef.simulation.signature import EXTREMES, SEGMENT_COLUMNS
-from backreef.simulation.timeline import LEAST_GAP_H, Cut, Instants, Life, Timeline, opening_of
+from backreef.simulation.timeline import LEAST_GAP_H, Action, Cut, Instants, Life, Timeline, opening_of
 
 Array = npt.NDArray[np.float64]
 HOURS = 24
@@ -143,12 +143,11 @@ def _timeline(prepared: Prepared, stretch: Stretch, trial: Trial) -> Timeline:
     cut = Cut(prepared.plan, wrongs)
     for day in range(stretch.first_day, stretch.until_day):
         instants = life.instants(day, counted=True)
-        _write_each_hour(instants)
+        _write_each_hour(instants, operators.chores.spill if wrongs.may_spill else None)
         if day == stretch.first_day:
             program = _start(operators, trial)
         else:
-            doses = wrongs.doses(day * HOURS)
-            program = opening_of(day, operators, prepared.cohorts, dangers, doses=doses)
+            program = opening_of(day, operators, prepared.cohorts, dangers, wrongs)
         cut.day(day, instants, program)
     cut.last()
     _switch(cut.segments, trial.switched)
@@ -167,10 +166,15 @@ def _start(operators: Operators, trial: Trial) -> EventProgram:
     return program
 
 
-def _write_each_hour(instants: Instants) -> None:
-    """Write the state down at each full hour, before all that happens then; midnights do so anyway."""
+def _write_each_hour(instants: Instants, spill: Action | None) -> None:
+    """Write the state down at each full hour, before all that happens then; midnights do so anyway.
+
+    Where water may stand above the brim it runs out first.
+    """
 
     def write(program: EventProgram) -> None:
+        if spill is not None:
+            spill(program)
         program.put("write_day")
 
     for hour in range(1, HOURS):

@@ -38,6 +38,7 @@ USUAL: dict[str, float] = {
     "no_top_off": 0.0,
     "top_off_open": 0.0,
     "top_off_open_l_per_d": 240.0,
+    "mark_l": 300.0,
     "resin_l": 1e9,
     "resin_fades_l": 300.0,
     "leak": 0.0,
@@ -118,6 +119,14 @@ def test_a_top_off_stuck_open_pours_until_its_reservoir_is_empty() -> None:
     assert found["reservoir"] == 0.0
     assert found["V"] == pytest.approx(300.0 + 20.0 - 3.0)
     assert found["S"] < 35.0
+
+
+def test_above_its_mark_the_top_off_waits_and_below_it_fills_up_to_it() -> None:
+    assert at(1.0, V=302.0)["reservoir"] == pytest.approx(19.0), "three litres go, one is missing at the mark"
+    assert at(1.0, V=310.0)["reservoir"] == 20.0
+    found = at(1.0, V=290.0)
+    assert found["V"] == pytest.approx(300.0)
+    assert found["reservoir"] == pytest.approx(20.0 - 10.0 - 3.0)
 
 
 def test_spent_resin_lets_make_up_water_through() -> None:

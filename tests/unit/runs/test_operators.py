@@ -5,7 +5,7 @@ from backreef.aquarium.series import door_factor, series_of
 from backreef.simulation.events import Drawn, EventProgram
 from backreef.simulation.layout import LEDGER_ELEMENTS, OPERATORS
 from backreef.simulation.prepared import prepare
-from backreef.simulation.system import surface_m2
+from backreef.simulation.system import brim_l, surface_m2
 from backreef.simulation.tables import system_number
 from tests.unit.aquarium.plans import catalogue, plan_of
 from tests.unit.runs.world import (
@@ -202,3 +202,52 @@ def test_a_mishap_can_keep_dosers_from_dosing() -> None:
     quiet = EventProgram()
     operators(prepared("")).daily(quiet)
     assert program.operations == quiet.operations
+
+
+def test_one_pump_of_a_water_change_takes_or_brings_and_the_books_close() -> None:
+    """By hand: 1 % of 200 L out, or two litres of new sea water in."""
+    for drains, litres in ((True, -2.0), (False, 2.0)):
+        tub = begun(AWC)
+        before, salt, program = tub.totals(), tub["salt"].copy(), EventProgram()
+        operators(tub.ready).daily(program, drains=drains, refills=not drains)
+        tub.do(program)
+        assert tub["V"] == pytest.approx(200.0 + litres)
+        assert tub["salt"] - salt == pytest.approx(35.0 * litres)
+        assert_conserved(before, tub.totals())
+
+
+def test_a_standing_water_change_does_nothing() -> None:
+    standing, quiet = EventProgram(), EventProgram()
+    operators(prepared(AWC)).daily(standing, drains=False, refills=False)
+    operators(prepared("")).daily(quiet)
+    assert standing.operations == quiet.operations
+
+
+def test_two_automatic_water_changes_swap_twice_as_much() -> None:
+    once, twice = (begun(AWC + more) for more in ("", "count = 2\n"))
+    for tub in (once, twice):
+        program = EventProgram()
+        operators(tub.ready).daily(program, refills=False)
+        tub.do(program)
+    assert 200.0 - twice["V"] == pytest.approx(2 * (200.0 - once["V"]))
+
+
+def test_water_above_the_brim_runs_out_with_what_is_in_it() -> None:
+    tub = begun("")
+    most_l = brim_l(tub.ready.plan)
+    tub["V"] = np.linspace(most_l - 5.0, most_l * 1.4, 8)
+    before, level, nitrate, salinity = (
+        tub.totals(),
+        tub["V"].copy(),
+        tub["S_NO3"] / tub["V"],
+        tub["salt"] / tub["V"],
+    )
+    program = EventProgram()
+    operators(tub.ready).chores.spill(program)
+    tub.do(program)
+    assert (tub["V"] <= most_l * 1.0002).all()
+    assert tub["V"][0] == level[0], "what stands below it stays"
+    assert tub["spilled_l"] + tub["V"] == pytest.approx(level)
+    assert tub["S_NO3"] / tub["V"] == pytest.approx(nitrate)
+    assert tub["salt"] / tub["V"] == pytest.approx(salinity)
+    assert_conserved(before, tub.totals())

@@ -17,6 +17,7 @@ from backreef.judgement.books import conservation, fluxes
 from backreef.judgement.cautions import cautions_of
 from backreef.judgement.course import Course, run_course
 from backreef.judgement.crew import crew_sizes
+from backreef.judgement.dropped import dropped_chores
 from backreef.judgement.fasting import fasting_lines, warmth_notices
 from backreef.judgement.feeder_lines import feeder_lines, gap_lines, ration_steps
 from backreef.judgement.findings import allowed_frac, findings_of
@@ -69,7 +70,7 @@ def judge_plan(
     found = findings_of(course)
     tried: Tried = "none" if reason else remedies
     found = with_trials(found, course, catalogue, tried=tried, progress=tell("checking remedies"))
-    more = mixed_hoppers(course.prepared)
+    more = (*mixed_hoppers(course.prepared), *dropped_chores(course.prepared))
     found += static_findings(plan, catalogue, _longest_absence(course.prepared), more)
     found = tuple(sorted(found, key=lambda finding: (-finding.harm, finding.id)))
     forecast = _forecast(course, found)

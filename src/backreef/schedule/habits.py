@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
+from typing import Literal
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Value
@@ -26,6 +27,7 @@ class Habit:
     """Only under these covers; empty: under any."""
     least_display_l: float
     why: str
+    weight: Literal["note", "caution"]
 
     def concerns(self, plan: Plan) -> bool:
         """Whether the tank is of the sort on which it is dropped."""
@@ -45,6 +47,7 @@ def habits() -> tuple[Habit, ...]:
             lids=tuple(entry.get("lid", ())),
             least_display_l=float(entry.get("display_l_at_least", {"value": 0.0})["value"]),
             why=entry["why"],
+            weight=entry["weight"],
         )
         for entry in entries
     )

@@ -266,3 +266,24 @@ def test_other_verbs_bring_in_no_database(room: Path) -> None:
             command, cwd=room, env=environment(), capture_output=True, check=False, text=True
         )
         assert (done.returncode, done.stderr) == (0, ""), arguments
+
+
+def test_a_forecast_sets_the_logged_minutes_beside_the_assumed_ones(run: Run, folder: Path) -> None:
+    saved = run("log", "glass 9 min, water change 10 % 40 min", "--yes", "--tank", "plan.toml")
+    assert saved.code == 0, saved.err
+    done = run("forecast", "plan.toml", "--json", "out.json", "--quiet")
+    assert done.code == 0, done.err
+    minutes = json.loads((folder / "out.json").read_text(encoding="utf-8"))["minutes"]
+    assert {line["task"]: line["middle_min"] for line in minutes["logged"]} == {
+        "glass_inner": 9.0,
+        "wc_do": 40.0,
+    }
+    elsewhere = run("forecast", "plan.toml", "--json", "-", "--store", "nowhere.sqlite3")
+    assert json.loads(elsewhere.out)["minutes"]["logged"] == []
+
+
+def test_a_log_that_cannot_be_read_is_told_and_left_out(run: Run, folder: Path) -> None:
+    (folder / STORE_NAME).write_bytes(b"no database")
+    done = run("forecast", "plan.toml", "--json", "-")
+    assert done.code == 0
+    assert "The log is left out" in done.err

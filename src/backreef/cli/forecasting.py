@@ -10,6 +10,22 @@ if TYPE_CHECKING:
     from backreef.judgement.verdict import Forecast
 
 
+def with_log(forecast: Forecast, plan: str, place: str | None, terminal: Terminal) -> Forecast:
+    """The forecast with the minutes of the tank's log, if there is one; a log that cannot be read is told."""
+    from backreef.cli.bootstrap import existing_store
+    from backreef.logbook.store import StoreTrouble
+    from backreef.usecases.true_minutes import chores_of, desk_of_plan, with_true_minutes
+
+    desk = desk_of_plan(plan, place)
+    try:
+        with existing_store(desk.place, terminal) as store:
+            entries = () if store is None else chores_of(store, desk.tank or "")
+    except StoreTrouble as trouble:
+        terminal.tell(f"The log is left out: {trouble}\n")
+        return forecast
+    return with_true_minutes(forecast, entries) if entries else forecast
+
+
 def show_page(forecast: Forecast, terminal: Terminal, *, fluxes: bool = False, work: bool = False) -> None:
     """Print the page of a forecast and, if asked for, its fluxes and its work."""
     from backreef.reports.text import fluxes_page, forecast_page

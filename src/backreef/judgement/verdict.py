@@ -171,6 +171,36 @@ class MarginalMinutes:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LoggedTask:
+    """What a task truly took, each time, beside what was assumed of it."""
+
+    task: str
+    name: str
+    times: int
+    """Times it was logged with its minutes."""
+    times_without: int
+    """Times it was logged without; they count nowhere else."""
+    least_min: float
+    middle_min: float
+    most_min: float
+    assumed_low_min: float | None
+    """With its part of the set-up; None: the plan does not have the task."""
+    assumed_min: float | None
+    assumed_high_min: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoggedMonth:
+    """The minutes that were logged in a calendar month, beside those of the forecast for the same days."""
+
+    first_on: date
+    minutes: float
+    times: int
+    forecast_min: float | None
+    """The keeper's, looks included; None where the forecast has no such days."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Minutes:
     """The keeper's ledger of minutes."""
 
@@ -187,6 +217,9 @@ class Minutes:
     """Days on which a chore needs somebody who is there, whoever does it."""
     marginal: tuple[MarginalMinutes, ...] = ()
     """What each entry costs or saves, most first; empty where nobody asked for it."""
+    logged: tuple[LoggedTask, ...] = ()
+    """What the log says of minutes, most work first; empty without a log."""
+    logged_by_month: tuple[LoggedMonth, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

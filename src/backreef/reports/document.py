@@ -133,6 +133,8 @@ def _minutes(forecast: Forecast) -> dict[str, Json]:
         "by_month": [_fields(line) for line in minutes.by_month],
         "needs_somebody": [day.isoformat() for day in minutes.needs_somebody],
         "marginal": [_fields(line) for line in minutes.marginal],
+        "logged": [_fields(line) for line in minutes.logged],
+        "logged_by_month": [_fields(line) for line in minutes.logged_by_month],
     }
 
 

@@ -16,6 +16,7 @@ from backreef.plots.minutes import minutes_by_chore, minutes_by_week
 from backreef.plots.mouths import mouths_chart, mouths_table
 from backreef.plots.ribbon import ribbon
 from backreef.plots.series import series_chart
+from backreef.plots.true_minutes import months_logged, true_minutes
 from backreef.plots.words import (
     BALANCE_QUESTIONS,
     BALANCE_TITLES,
@@ -234,6 +235,9 @@ def hands(forecast: Forecast) -> Safe:
     lead = f"{m.per_month_p50:.0f} minutes a month ({m.per_month_p05:.0f} to {m.per_month_p95:.0f}) "
     lead += f"of {m.budget_per_month:.0f} given, and {m.looks_per_month_p50:.0f} for looks besides."
     charts = [figure(c) for c in (minutes_by_week(forecast), minutes_by_chore(forecast)) if c is not None]
+    logged = true_minutes(forecast)
+    if logged is not None:
+        charts += [figure(logged), table(months_logged(forecast))]
     return section("hands", "Hands", *charts, *_absences(forecast), lead=lead)
 
 

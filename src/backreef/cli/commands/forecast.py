@@ -35,11 +35,17 @@ class Wanted:
     work: bool
     quiet: bool
     own: str | None
+    store: str | None
 
     @property
     def page(self) -> bool:
         """Whether the page is printed."""
         return not self.quiet and STANDARD_OUTPUT not in (self.html_file, self.json_file)
+
+    @property
+    def minutes_shown(self) -> bool:
+        """Whether anything is wanted in which the minutes of the log are set beside the assumed ones."""
+        return self.work or self.html_file is not None or self.json_file is not None
 
 
 def _explain_kernel(ctx: click.Context, _: click.Parameter, *, value: bool) -> None:
@@ -75,6 +81,12 @@ def _explain_kernel(ctx: click.Context, _: click.Parameter, *, value: bool) -> N
     callback=read_stops,
     metavar="TASK=MONTHS",
     help="What if this chore is dropped after so many months? May be given several times.",
+)
+@click.option(
+    "--store",
+    envvar="BACKREEF_LOG",
+    metavar="PLACE",
+    help="Log whose minutes are set beside the assumed ones; else backreef-log.sqlite3 beside the plan.",
 )
 @click.option("--quiet", is_flag=True, help="Print nothing: files and the exit code are the answer.")
 @click.option(
@@ -116,6 +128,10 @@ def forecast(
         found = forecast_plan(read, members=members, seed=seed, thorough=thorough, progress=progress)
         if want.work:
             found = with_marginal_minutes(found, read, progress=progress)
+    if want.minutes_shown:
+        from backreef.cli.forecasting import with_log
+
+        found = with_log(found, plan, want.store, terminal)
     _deliver(found, want, terminal)
     return OK if found.holds else BREAKS
 

@@ -1,4 +1,4 @@
-"""Chores that people honestly drop after a year or two where a plan rests on them, and those the plan names."""
+"""Chores that people honestly drop after a year or two, where a plan rests on them, and those it names."""
 
 from __future__ import annotations
 

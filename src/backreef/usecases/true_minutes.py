@@ -92,7 +92,7 @@ def _looks_per_day_min(forecast: Forecast) -> float:
     return forecast.minutes.looks_per_month_p50 * MONTHS_PER_YEAR / DAYS_PER_YEAR
 
 
-def _by_month(chores: Logged, lines: Sequence[MonthLine], looks_per_day: float) -> Iterable[LoggedMonth]:
+def _by_month(chores: Logged, lines: Sequence[MonthLine], looks_min_per_d: float) -> Iterable[LoggedMonth]:
     """Each calendar month in which something was logged with its minutes."""
     expected = {line.first_on.replace(day=1): line for line in lines}
     total: dict[date, list[float]] = defaultdict(list)
@@ -105,5 +105,5 @@ def _by_month(chores: Logged, lines: Sequence[MonthLine], looks_per_day: float) 
             first_on=first_on,
             minutes=sum(each),
             times=len(each),
-            forecast_min=None if line is None else line.minutes_p50 + looks_per_day * line.days,
+            forecast_min=None if line is None else line.minutes_p50 + looks_min_per_d * line.days,
         )

@@ -57,3 +57,11 @@ def test_it_refuses_an_absence_outside_the_plan(run: Run, folder: Path) -> None:
     done = run("rehearse", "plan.toml", "--from", "2020-01-01", "--to", "2020-01-05")
     assert done.code == 2
     assert "is before the plan begins" in done.err
+
+
+def test_it_writes_a_page(run: Run, folder: Path, rehearsed: Rehearsal) -> None:
+    done = run("rehearse", "plan.toml", *WEEK, "--html", "away.html")
+    assert done.code == 0, done.err
+    assert (folder / "away.html").read_text(encoding="utf-8").startswith("<!doctype html>")
+    alone = run("rehearse", "plan.toml", *WEEK, "--html", "-")
+    assert alone.out.startswith("<!doctype html>")

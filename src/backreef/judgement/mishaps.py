@@ -169,9 +169,19 @@ def visits(scene: Scene) -> tuple[int, ...]:
 
 
 def _begins_h(entry: Mapping[str, Any], scene: Scene, target: str) -> int:
+    """When it begins; in an absence too short for that, as soon after leaving as it can. [h]"""
     if "begins_h" not in entry:
         return 0
-    begins = amount(entry, "begins_h")
+    lasts = amount(entry, "hours") if "hours" in entry else 1.0
+    for begins in (amount(entry, "begins_h"), 0.0):
+        moment = _moment_h(entry, scene, target, begins)
+        if moment + lasts <= scene.hours:
+            return moment
+    return moment if moment < scene.hours else 0
+
+
+def _moment_h(entry: Mapping[str, Any], scene: Scene, target: str, begins: float) -> int:
+    """The next moment of the kind that the table names. [h]"""
     if entry.get("at") == "dusk":
         return _next(begins, [day_light(scene.plan).off_at_h % HOURS])
     if entry.get("at") == "meal":
@@ -242,7 +252,7 @@ def _jam_chance(scene: Scene, device_id: str) -> tuple[Chance, str]:
         if each.by == device_id and scene.first_day <= each.day < last
     )
     if jam is None:
-        return Chance(low=0.0, value=0.0, high=1.0), "nobody knows how often such a feeder jams"
+        return Chance(low=0.0, value=None, high=1.0), "nobody knows how often such a feeder jams"
     low, value, high = (1.0 - (1.0 - rate) ** portions for rate in (jam.lowest, jam.value, jam.highest))
     return Chance(low=low, value=value, high=high), f"{portions} portions; jams per portion are a guess"
 
@@ -257,19 +267,21 @@ def marching(case: Case, scene: Scene, softened: Softened = AS_IT_COMES) -> Marc
     )
 
 
-def both(first: Case, second: Case, scene: Scene) -> Marching:
-    """Two cases at once; where nobody comes, nobody ends the other."""
-    if "skips" in (first.entry["kind"], second.entry["kind"]):
-        first, second = (replace(each, ends_h=float(scene.hours)) for each in (first, second))
-    one = marching(first, scene)
-    changed = replace(scene, prepared=one.prepared)
-    two = marching(second, changed)
-    trial = Trial(
-        switched=(*one.trial.switched, *two.trial.switched),
-        set_at_start={**one.trial.set_at_start, **two.trial.set_at_start},
-        dies={**one.trial.dies, **two.trial.dies},
-    )
-    return Marching(prepared=two.prepared, trial=trial)
+def together(cases: tuple[Case, ...], scene: Scene, softened: tuple[Softened, ...] = ()) -> Marching:
+    """Several cases at once, as far as mitigations leave them; where nobody comes, nobody ends the others."""
+    left = softened or (AS_IT_COMES,) * len(cases)
+    if any(case.entry["kind"] == "skips" for case in cases):
+        cases = tuple(replace(case, ends_h=float(scene.hours)) for case in cases)
+    prepared, trial = scene.prepared, NOTHING
+    for case, softer in zip(cases, left, strict=True):
+        more = marching(case, replace(scene, prepared=prepared), softer)
+        prepared = more.prepared
+        trial = Trial(
+            switched=(*trial.switched, *more.trial.switched),
+            set_at_start={**trial.set_at_start, **more.trial.set_at_start},
+            dies={**trial.dies, **more.trial.dies},
+        )
+    return Marching(prepared=prepared, trial=trial)
 
 
 def _feeder(case: Case, scene: Scene, softened: Softened, clear: Marching) -> Marching:

@@ -16,8 +16,24 @@ class Chance:
     """How likely something is over the absence, 0 to 1."""
 
     low: float
-    value: float
+    value: float | None
+    """None where nobody knows."""
     high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HourLine:
+    """What a quantity does hour by hour from leaving to the return; None where nothing is left to measure."""
+
+    label: str
+    unit: str
+    harm_low: float | None
+    harm_high: float | None
+    p05: tuple[float | None, ...]
+    p50: tuple[float | None, ...]
+    p95: tuple[float | None, ...]
+    calm_p50: tuple[float | None, ...]
+    """The same with nothing going wrong; empty where that is what is shown."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,7 +47,7 @@ class Outcome:
     who: str
     """Who comes to risk first; empty for nobody."""
     why: str
-    """What happens to them: gasps for oxygen, starves, …"""
+    """What happens to them: gasping for oxygen, starving, …"""
     harm_heads: float
     """Animals at risk or lost, mean of the members."""
     lost_heads: float
@@ -40,6 +56,8 @@ class Outcome:
     """Series with its side -> furthest value while away, the middle of the members."""
     found: tuple[str, ...]
     """What the keeper finds on return, against an absence with nothing wrong."""
+    line: HourLine | None = None
+    """The quantity that brings the first animal to risk; None where none comes to risk."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +70,7 @@ class Mitigation:
     """Work of the keeper for this absence, buying and setting up included."""
     device: str
     """Kind of a device to buy; empty for none."""
+    device_name: str
     harm_avoided_heads: float
     hours_to_risk_after: float | None
     share_at_risk_after: float

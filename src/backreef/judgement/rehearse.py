@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 import numpy as np
@@ -21,13 +21,13 @@ from backreef.judgement.mishaps import (
     Scene,
     Softened,
     amount,
-    both,
     cases_of,
     marching,
     mishap_table,
+    together,
 )
-from backreef.judgement.rehearsal import Chance, Mishap, Mitigation, Outcome, Rehearsal
-from backreef.judgement.risks import NEVER, Seen, look
+from backreef.judgement.rehearsal import Chance, HourLine, Mishap, Mitigation, Outcome, Rehearsal
+from backreef.judgement.risks import NEVER, Danger, Seen, look
 from backreef.schedule.away import FROM, Absence, away_plan
 from backreef.simulation.day_light import HOURS
 from backreef.simulation.draws import Draws
@@ -35,6 +35,8 @@ from backreef.simulation.prepared import Prepared, prepare
 from backreef.simulation.windows import NOTHING, Kept, Stretch, keep_state, march_stretch
 
 Progress = Callable[[str, int, int], None]
+Helped = Callable[[str], Marching | None]
+"""A mitigation by its id -> how things go with it; None where it does nothing here."""
 AFTERWARDS_DAYS = 2
 EXTREMES = (
     ("oxygen_mg_per_l", "low"),
@@ -90,14 +92,14 @@ class _Rehearsing:
         self.kept: Kept = keep_state(scene.prepared, self.draws, scene.first_day)
         self.calm = self._seen(Marching(prepared=scene.prepared, trial=NOTHING))
         cases = cases_of(scene)
-        pairs = list(_pairs(cases))
+        pairs = list(_pairs(cases, scene))
         total = len(cases) + len(pairs)
         found = []
         for number, case in enumerate(cases):
             found.append(self._mishap(case))
             _tell(progress, number + 1, total)
-        for number, (entry, first, second) in enumerate(pairs):
-            found.append(self._pair(entry, first, second))
+        for number, (entry, pair) in enumerate(pairs):
+            found.append(self._pair(entry, pair))
             _tell(progress, len(cases) + number + 1, total)
         return Rehearsal(
             plan_name=scene.plan.name,
@@ -117,6 +119,11 @@ class _Rehearsing:
 
     def _mishap(self, case: Case) -> Mishap:
         outcome = self._outcome(self._seen(marching(case, self.scene)), case.begins_h, against=self.calm)
+
+        def helped(name: str) -> Marching | None:
+            left = self._left(name, case)
+            return None if left == AS_IT_COMES else marching(case, self.scene, left)
+
         return Mishap(
             id=case.id,
             what=case.what,
@@ -125,21 +132,28 @@ class _Rehearsing:
             chance=case.chance,
             chance_from=case.word,
             outcome=outcome,
-            mitigations=self._mitigations(case, outcome) if outcome.harm_heads > LEAST_HEADS else (),
+            mitigations=self._mitigations(tuple(case.entry["against"]), helped, case.begins_h, outcome),
         )
 
-    def _pair(self, entry: Mapping[str, Any], first: Case, second: Case) -> Mishap:
-        begins = min(first.begins_h, second.begins_h)
-        seen = self._seen(both(first, second, self.scene))
+    def _pair(self, entry: Mapping[str, Any], pair: tuple[Case, ...]) -> Mishap:
+        begins = min(case.begins_h for case in pair)
+        outcome = self._outcome(self._seen(together(pair, self.scene)), begins, against=self.calm)
+
+        def helped(name: str) -> Marching | None:
+            left = tuple(self._left(name, case) for case in pair)
+            nothing = all(each == AS_IT_COMES for each in left)
+            return None if nothing else together(pair, self.scene, left)
+
+        names = tuple(dict.fromkeys(name for case in pair for name in case.entry["against"]))
         return Mishap(
             id=str(entry["id"]),
             what=str(entry["what"]),
             begins_at=self._at(begins),
-            lasts_h=max(first.ends_h, second.ends_h) - begins,
-            chance=_chance_of_both(entry, first, second),
+            lasts_h=max(case.ends_h for case in pair) - begins,
+            chance=_chance_of_both(entry, pair),
             chance_from="both at once" if "share_frac" not in entry else str(entry["share_frac"]["place"]),
-            outcome=self._outcome(seen, begins, against=self.calm),
-            mitigations=(),
+            outcome=outcome,
+            mitigations=self._mitigations(names, helped, begins, outcome),
         )
 
     def _at(self, hours: float) -> datetime:
@@ -154,40 +168,52 @@ class _Rehearsing:
         hit = first < NEVER
         if hit.mean() <= allowed_frac():
             hit = np.zeros_like(hit)  # as many as may break while a plan holds: luck, not the mishap
-        who, why = _who(seen, first, hit)
+        danger = _first_danger(seen, first, hit)
         harm = _heads(seen) if against is None else np.maximum(0.0, _heads(seen) - _heads(against))
         lost = _lost(seen) if against is None else _lost(seen) - _lost(against)
         return Outcome(
             hours_to_risk=max(0.0, float(np.median(first[hit])) - begins_h) if hit.any() else None,
             share_at_risk=float((first < NEVER).mean()),
-            who=who,
-            why=why,
+            who="" if danger is None else danger.who,
+            why="" if danger is None else danger.what,
             harm_heads=float(harm.mean()),
             lost_heads=max(0.0, float(lost.mean())),
             extremes=dict(_extremes(seen)),
             found=() if against is None else tuple(_found(seen, against)),
+            line=None if danger is None else _line(danger, against),
         )
 
-    def _mitigations(self, case: Case, before: Outcome) -> tuple[Mitigation, ...]:
-        tried = [self._mitigation(name, case, before) for name in case.entry["against"]]
+    def _left(self, name: str, case: Case) -> Softened:
+        """What a mitigation leaves of a case; all of it where it is none against that."""
+        if name not in case.entry["against"]:
+            return AS_IT_COMES
+        return _softened(mishap_table()["mitigations"][name], case, self.scene)
+
+    def _mitigations(
+        self, names: tuple[str, ...], helped: Helped, begins_h: int, before: Outcome
+    ) -> tuple[Mitigation, ...]:
+        """Those that help, the most for the work first; of what harms nobody none is tried."""
+        if before.harm_heads <= LEAST_HEADS:
+            return ()
+        tried = [self._mitigation(name, helped(name), begins_h, before) for name in names]
         useful = [each for each in tried if each is not None and each.harm_avoided_heads > LEAST_HEADS]
         return tuple(sorted(useful, key=lambda each: (-each.heads_per_hour_of_work, each.id)))
 
-    def _mitigation(self, name: str, case: Case, before: Outcome) -> Mitigation | None:
-        entry = mishap_table()["mitigations"][name]
-        softened = _softened(entry, case, self.scene)
-        if softened == AS_IT_COMES:
+    def _mitigation(
+        self, name: str, helped: Marching | None, begins_h: int, before: Outcome
+    ) -> Mitigation | None:
+        if helped is None:
             return None
-        after = self._outcome(
-            self._seen(marching(case, self.scene, softened)), case.begins_h, against=self.calm
-        )
+        entry = mishap_table()["mitigations"][name]
+        after = self._outcome(self._seen(helped), begins_h, against=self.calm)
         device = str(entry.get("device", ""))
         owned = any(each.kind == device for each in self.scene.plan.devices) and device == "monitor"
         return Mitigation(
             id=name,
             what=str(entry["says"]),
             minutes=_minutes(entry, self.scene.catalogue, owned=owned),
-            device="" if owned else device,
+            device="" if owned or not device else device,
+            device_name="" if owned or not device else self.scene.catalogue.devices[device].name,
             harm_avoided_heads=before.harm_heads - after.harm_heads,
             hours_to_risk_after=after.hours_to_risk,
             share_at_risk_after=after.share_at_risk,
@@ -200,8 +226,9 @@ def _tell(progress: Progress | None, done: int, total: int) -> None:
 
 
 def _soonest(mishap: Mishap) -> tuple[float, float, str]:
-    hours = mishap.outcome.hours_to_risk
-    return math.inf if hours is None else hours, -mishap.chance.value, mishap.id
+    hours, chance = mishap.outcome.hours_to_risk, mishap.chance
+    likely = chance.high if chance.value is None else chance.value
+    return math.inf if hours is None else hours, -likely, mishap.id
 
 
 def _without_jams(prepared: Prepared) -> Prepared:
@@ -215,35 +242,44 @@ def _without_jams(prepared: Prepared) -> Prepared:
 def _nobody_there(scene: Scene) -> Iterator[str]:
     """Chores without a condition that fall in the absence and that nobody can do in time."""
     last = scene.first_day + scene.absence.days
+    missed: dict[str, list[date]] = {}
     for chore in scene.prepared.keeper.chores:
-        missed = chore.done_day is None and not chore.look and chore.condition is None
-        if missed and scene.first_day <= chore.due_day < last:
-            yield f"{chore.name} on {scene.prepared.keeper.presence.on(chore.due_day)}"
+        undone = chore.done_day is None and not chore.look and chore.condition is None
+        if undone and scene.first_day <= chore.due_day < last:
+            missed.setdefault(chore.name, []).append(scene.prepared.keeper.presence.on(chore.due_day))
+    for name, days in missed.items():
+        first, latest = (f"{on.day} {on:%B %Y}" for on in (days[0], days[-1]))
+        yield f"{name}: {first}" if len(days) == 1 else f"{name}: {len(days)} times, {first} to {latest}"
 
 
-def _pairs(cases: tuple[Case, ...]) -> Iterator[tuple[Mapping[str, Any], Case, Case]]:
-    """The pairs of the table whose two mishaps this plan can have."""
+def _pairs(cases: tuple[Case, ...], scene: Scene) -> Iterator[tuple[Mapping[str, Any], tuple[Case, ...]]]:
+    """The pairs of the table whose mishaps this plan can have.
+
+    Of several feeders the one that gives most is taken; where the table names one mishap twice, all of them.
+    """
     for entry in mishap_table()["pairs"]:
-        first_id, second_id = entry["of"]
-        firsts = [case for case in cases if case.entry["id"] == first_id]
-        seconds = [case for case in cases if case.entry["id"] == second_id and case not in firsts[:1]]
-        if firsts and seconds:
-            yield entry, firsts[0], seconds[0]
+        first, second = (_of(cases, name, scene) for name in entry["of"])
+        if entry["of"][0] == entry["of"][1]:
+            if len(first) > 1:
+                yield entry, first
+        elif first and second:
+            yield entry, (first[0], second[0])
 
 
-def _chance_of_both(entry: Mapping[str, Any], first: Case, second: Case) -> Chance:
+def _of(cases: tuple[Case, ...], name: str, scene: Scene) -> tuple[Case, ...]:
+    """The cases of a mishap, that of the feeder which gives most first."""
+    named = [case for case in cases if case.entry["id"] == name]
+    return tuple(sorted(named, key=lambda case: -_grams_per_day(case, scene)))
+
+
+def _chance_of_both(entry: Mapping[str, Any], pair: tuple[Case, ...]) -> Chance:
     """Both by chance; or, where one reason brings both, its share of the first."""
+    one, other = pair[0].chance, pair[1].chance
     if "share_frac" in entry:
         share = entry["share_frac"]
-        low, value, high = (float(share[key]) for key in ("low", "value", "high"))
-        return Chance(
-            low=low * first.chance.low, value=value * first.chance.value, high=high * first.chance.high
-        )
-    return Chance(
-        low=first.chance.low * second.chance.low,
-        value=first.chance.value * second.chance.value,
-        high=first.chance.high * second.chance.high,
-    )
+        other = Chance(low=float(share["low"]), value=float(share["value"]), high=float(share["high"]))
+    value = None if one.value is None or other.value is None else one.value * other.value
+    return Chance(low=one.low * other.low, value=value, high=one.high * other.high)
 
 
 def _softened(entry: Mapping[str, Any], case: Case, scene: Scene) -> Softened:
@@ -294,13 +330,41 @@ def _minutes(entry: Mapping[str, Any], catalogue: Catalogue, *, owned: bool) -> 
     return minutes
 
 
-def _who(seen: Seen, first: Any, hit: Any) -> tuple[str, str]:  # noqa: ANN401  arrays
-    """Who comes to risk first in most members, and of what."""
+def _first_danger(seen: Seen, first: Any, hit: Any) -> Danger | None:  # noqa: ANN401  arrays
+    """What comes first in most members, and to whom."""
     if not hit.any():
-        return "", ""
+        return None
     firsts = [float(((danger.first_h == first) & hit).sum()) for danger in seen.dangers]
-    danger = seen.dangers[int(np.argmax(firsts))]
-    return danger.who, danger.what
+    return seen.dangers[int(np.argmax(firsts))]
+
+
+def _line(danger: Danger, against: Seen | None) -> HourLine | None:
+    """What is measured of a danger, hour by hour, beside the same with nothing going wrong."""
+    measure = danger.measure
+    if measure is None:
+        return None
+    calm = () if against is None else against.dangers
+    same = next((each.measure for each in calm if (each.who, each.what) == (danger.who, danger.what)), None)
+    low, middle, high = (_percentile(measure.values, share) for share in (5, 50, 95))
+    return HourLine(
+        label=measure.label,
+        unit=measure.unit,
+        harm_low=measure.harm_low,
+        harm_high=measure.harm_high,
+        p05=low,
+        p50=middle,
+        p95=high,
+        calm_p50=() if same is None else _percentile(same.values, 50),
+    )
+
+
+def _percentile(values: Any, percent: float) -> tuple[float | None, ...]:  # noqa: ANN401  an array
+    """By hour, over the members in which there is something to measure; None where there is none."""
+    result: list[float | None] = []
+    for hour in values:
+        known_ones = hour[np.isfinite(hour)]
+        result.append(float(np.percentile(known_ones, percent)) if known_ones.size else None)
+    return tuple(result)
 
 
 def _heads(seen: Seen) -> Any:  # noqa: ANN401  an array

@@ -15,6 +15,7 @@ from backreef.judgement.water import water_bands
 from backreef.simulation.cohorts import Cohort
 from backreef.simulation.trajectories import CohortCourse, cohort_course, water_series
 from backreef.simulation.windows import Watched
+from backreef.units import unit_words
 
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -48,6 +49,18 @@ def all_risks() -> tuple[Risk, ...]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Measure:
+    """A quantity hour by hour, with the bounds of harm."""
+
+    label: str
+    unit: str
+    values: Array
+    """(hours, members), NaN where nothing is left to measure."""
+    harm_low: float | None
+    harm_high: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Danger:
     """A risk that some members run: when it begins, for whom, and what happens."""
 
@@ -59,6 +72,8 @@ class Danger:
     """(members,) animals it concerns."""
     by_chance: bool = False
     """A death, which comes by chance too; alone it says nothing against an absence."""
+    measure: Measure | None = None
+    """What is measured of it; None for a death."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -123,7 +138,15 @@ def _waters(
             or [np.ones(values.shape[1])],
             axis=0,
         )
-        found.append(Danger(first_h=_first(outside, risk.hours), who=who, what=risk.what, heads=heads))
+        measure = Measure(
+            label=band.label,
+            unit=unit_words(band.unit),
+            values=values,
+            harm_low=band.harm_low,
+            harm_high=band.harm_high,
+        )
+        first_h = _first(outside, risk.hours)
+        found.append(Danger(first_h=first_h, who=who, what=risk.what, heads=heads, measure=measure))
     return found
 
 
@@ -144,8 +167,15 @@ def _hungers(courses: list[tuple[Cohort, CohortCourse]], hours: int) -> list[Dan
         Danger(
             first_h=_first(course.living[:hours] & (course.fullness[:hours] < bound), STARVING_H),
             who=cohort.species.common_name,
-            what="starves",
+            what="starving",
             heads=course.count[0],
+            measure=Measure(
+                label=f"reserve of {cohort.species.common_name}",
+                unit="of a well-fed animal's",
+                values=np.where(course.living[:hours], course.fullness[:hours], np.nan),
+                harm_low=bound,
+                harm_high=None,
+            ),
         )
         for cohort, course in courses
         if not cohort.guild.prey_not_modelled
@@ -158,7 +188,7 @@ def _losses(courses: list[tuple[Cohort, CohortCourse]], hours: int) -> list[Dang
         Danger(
             first_h=_first(course.lost[:hours] > course.lost[0] + HALF, 1),
             who=cohort.species.common_name,
-            what="dies",
+            what="dying",
             heads=np.maximum(0.0, course.lost[hours - 1] - course.lost[0]),
             by_chance=True,
         )

@@ -7,9 +7,10 @@ from dataclasses import asdict
 from importlib import resources
 from typing import Any, cast
 
-from backreef.judgement.rehearsal import Mishap, Outcome, Rehearsal
+from backreef.judgement.rehearsal import HourLine, Mishap, Outcome, Rehearsal
 
 SCHEMA = "backreef.rehearse/1"
+_DIGITS = 5
 Json = Any
 
 
@@ -42,7 +43,23 @@ def rehearsal_schema() -> dict[str, Json]:
 
 
 def _outcome(outcome: Outcome) -> dict[str, Json]:
-    return {**asdict(outcome), "extremes": dict(outcome.extremes), "found": list(outcome.found)}
+    return {
+        **asdict(outcome),
+        "extremes": dict(outcome.extremes),
+        "found": list(outcome.found),
+        "line": None if outcome.line is None else _line(outcome.line),
+    }
+
+
+def _line(line: HourLine) -> dict[str, Json]:
+    return {
+        name: [_rounded(each) for each in value] if isinstance(value, tuple) else value
+        for name, value in asdict(line).items()
+    }
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else float(f"{value:.{_DIGITS}g}")
 
 
 def _mishap(mishap: Mishap) -> dict[str, Json]:

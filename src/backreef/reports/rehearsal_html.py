@@ -1,72 +1,174 @@
-"""A rehearsal as a piece of a page: the verdict, the table of mishaps, what helps."""
+"""A rehearsal as one HTML file: the verdict, every mishap, the gravest with their hours, what helps."""
 
 from __future__ import annotations
 
 from backreef.judgement.findings import sentence
 from backreef.judgement.rehearsal import Mishap, Rehearsal
-from backreef.plots.figure import Table
+from backreef.plots.hours import hour_chart
 from backreef.plots.markup import Safe, element, joined
-from backreef.plots.words import minutes_words, plural, short_date
-from backreef.reports.html_parts import bullets, line_glyph, section, table
-from backreef.reports.rehearsal_text import (
+from backreef.plots.mishaps import at_risk, mishap_chart, mishap_table
+from backreef.plots.rehearsal_words import (
     HONESTY,
+    away_words,
+    chance_ends,
     chance_words,
+    first_words,
     hours_words,
-    mishap_cells,
-    rehearsal_verdict,
+    mitigation_words,
+    verdict_words,
     water_words,
+)
+from backreef.plots.words import plural, short_date
+from backreef.reports.html import html_page
+from backreef.reports.html_parts import bullets, definition, figure, line_glyph, section, table
+from backreef.reports.words import HUMILITY
+
+_CONTENTS = (
+    ("mishaps-all", "What may go wrong"),
+    ("told", "The gravest, hour by hour"),
+    ("harmless", "What harms nobody"),
+    ("cautions", "Cautions"),
+    ("sure", "How sure"),
+)
+CAUTIONS = (
+    "Water on the floor: switch off the mains at the box before touching anything; then call an electrician.",
+    "A heater that has stood dry may crack when water comes back: off, and cool, first.",
+    "Gasping, bloated or wounded animals are for a vet; local rules come first.",
 )
 
 
-def rehearsal_content(rehearsal: Rehearsal) -> Safe:
-    """What an absence does, in sections."""
-    kind = "holds" if rehearsal.holds else "breaks"
-    days = (rehearsal.until_on - rehearsal.first_on).days
-    runs = plural(rehearsal.members, "member")
-    lead = f"{plural(days, 'day')} away, from {short_date(rehearsal.first_on)}; {runs}."
-    verdict = element(
-        "p", line_glyph(kind), " ", element("strong", rehearsal_verdict(rehearsal), class_=kind)
-    )
-    rows = tuple(mishap_cells(mishap) for mishap in rehearsal.mishaps)
-    mishaps = Table(
-        caption="What may go wrong, the soonest harm first",
-        columns=("mishap", "chance", "first at risk after"),
-        rows=rows,
-    )
-    told = [
-        _told(one) for one in rehearsal.mishaps if one.outcome.hours_to_risk is not None or one.outcome.found
+def rehearsal_html(rehearsal: Rehearsal) -> str:
+    """The whole rehearsal as one HTML document."""
+    title = f"{rehearsal.plan_name}: {away_words(rehearsal)}, rehearsed"
+    told = [_told(mishap, rehearsal) for mishap in at_risk(rehearsal)]
+    links = [
+        element("li", element("a", words, href=f"#{ident}"))
+        for ident, words in _CONTENTS
+        if ident != "told" or told
     ]
-    return joined(
-        [
-            section(
-                "rehearsal",
-                "Rehearsed",
-                verdict,
-                bullets(*rehearsal.nobody_there_for),
-                table(mishaps, stacked=True),
-                lead=lead,
-            ),
-            section("mishaps", "What helps", *told, element("p", HONESTY, class_="note")),
-        ]
-    )
+    main = [
+        _head(rehearsal),
+        element("nav", element("ul", *links), aria_label="Contents"),
+        _all(rehearsal),
+    ]
+    if told:
+        lead = "Only mishaps that bring an animal to risk before the return; the soonest first."
+        listed = element("ol", *told, class_="findings")
+        main.append(section("told", "The gravest, hour by hour", listed, lead=lead))
+    main += [
+        _harmless(rehearsal),
+        section("cautions", "Cautions", bullets(*CAUTIONS, HUMILITY)),
+        _sure(rehearsal),
+    ]
+    return html_page(title, element("main", joined(main)), skip_to="mishaps-all")
 
 
-def _told(mishap: Mishap) -> Safe:
-    low, high = (f"{each:.1%}".replace("%", " %") for each in (mishap.chance.low, mishap.chance.high))
+def _head(rehearsal: Rehearsal) -> Safe:
+    kind = "holds" if rehearsal.holds else "breaks"
+    last_on = short_date(rehearsal.until_on)
+    over = f" · {away_words(rehearsal)}, from {short_date(rehearsal.first_on)}, back on {last_on}"
+    parts = [
+        element("p", element("b", rehearsal.plan_name), over, class_="over"),
+        element("h1", "This absence holds" if rehearsal.holds else "This absence does not hold", class_=kind),
+        element("p", verdict_words(rehearsal), class_="reason"),
+    ]
+    if rehearsal.nobody_there_for:
+        parts.append(bullets(*rehearsal.nobody_there_for))
+    parts.append(element("p", _likeliest(rehearsal), class_="certainty"))
+    calm = hour_chart(rehearsal, None, ident="calm")
+    if calm is not None:
+        parts.append(figure(calm))
+    return element("header", *parts)
+
+
+def _likeliest(rehearsal: Rehearsal) -> str:
+    """How likely it is that any mishap comes that brings somebody to risk, if each came by itself."""
+    risky = at_risk(rehearsal)
+    if not risky:
+        return "No mishap that was tried brings an animal to risk before the return."
+    first = risky[0]
+    words = f"{len(risky)} of {plural(len(rehearsal.mishaps), 'mishap')} would bring an animal to risk. "
+    words += f"The soonest: {first.what}, after {hours_words(first.outcome.hours_to_risk)}; "
+    return f"{words}chance over these days {chance_words(first.chance)}."
+
+
+def _all(rehearsal: Rehearsal) -> Safe:
+    chart = mishap_chart(rehearsal)
+    parts = [] if chart is None else [figure(chart, folded=False)]
+    lead = "Each alone, and the plausible pairs; the hours count from the beginning of the mishap."
+    parts.append(table(mishap_table(rehearsal), stacked=True))
+    return section("mishaps-all", "What may go wrong", *parts, lead=lead)
+
+
+def _told(mishap: Mishap, rehearsal: Rehearsal) -> Safe:
     outcome = mishap.outcome
-    found = f" On return: {'; '.join(outcome.found)}." if outcome.found else ""
-    chance = f"Chance over these days {chance_words(mishap.chance)}, somewhere between {low} and {high}."
-    helps = []
-    for each in mishap.mitigations:
-        device = f" and a device ({each.device.replace('_', ' ')})" if each.device else ""
-        after = (
-            "nobody at risk" if each.hours_to_risk_after is None else hours_words(each.hours_to_risk_after)
-        )
-        helps.append(f"{each.what}: {minutes_words(each.minutes)} min{device}; then {after}")
-    said = element("p", f"{chance} Water: {water_words(outcome)}.{found}")
-    return element(
-        "details",
-        element("summary", sentence(mishap.what)),
-        said,
-        bullets(*helps) if helps else element("p", "Nothing that was tried helps."),
+    aside = element(
+        "div",
+        element(
+            "p", line_glyph("breaks"), element("strong", hours_words(outcome.hours_to_risk), class_="breaks")
+        ),
+        element("p", f"chance {chance_words(mishap.chance)}, {chance_ends(mishap.chance)}"),
+        element("p", f"begins {short_date(mishap.begins_at.date())}, {mishap.begins_at:%H:%M}"),
+        class_="aside",
     )
+    body = [
+        element("h3", sentence(mishap.what)),
+        element("p", f"{sentence(first_words(outcome))}."),
+        element("p", f"Water: {water_words(outcome)}."),
+    ]
+    if outcome.found:
+        body.append(element("p", f"On return: {'; '.join(outcome.found)}."))
+    chart = hour_chart(rehearsal, mishap, ident=f"line-{mishap.id.replace('.', '-').replace('_', '-')}")
+    if chart is not None:
+        body.append(figure(chart))
+    if mishap.mitigations:
+        body.append(element("h4", "What helps, the most for the work first"))
+        body.append(
+            element(
+                "ul", *(_helps(*mitigation_words(each)) for each in mishap.mitigations), class_="remedies"
+            )
+        )
+    body.append(element("p", f"On whose word: {mishap.chance_from}", class_="source"))
+    return element("li", aside, element("div", *body), class_="breaks")
+
+
+def _helps(what: str, effect: str) -> Safe:
+    words = element("span", element("b", what), element("span", f": {effect}.", class_="effect"))
+    return element("li", line_glyph("holds"), words)
+
+
+def _harmless(rehearsal: Rehearsal) -> Safe:
+    """The mishaps that bring nobody to risk, with what they leave behind."""
+    calm = [mishap for mishap in rehearsal.mishaps if mishap.outcome.hours_to_risk is None]
+    if not calm:
+        return section(
+            "harmless", "What harms nobody", element("p", "Every mishap brings an animal to risk.")
+        )
+    said = [f"{sentence(each.what)}: {'; '.join(each.outcome.found) or 'nothing to see'}." for each in calm]
+    lead = "Nobody comes to risk by these. What is found on return, against an absence with nothing wrong:"
+    return section("harmless", "What harms nobody", bullets(*said), lead=lead)
+
+
+def _sure(rehearsal: Rehearsal) -> Safe:
+    pairs = [
+        ("Members", f"{rehearsal.members}, seed {rehearsal.seed}."),
+        ("Chances", HONESTY),
+        ("Plan", rehearsal.plan_file or "without a file"),
+    ]
+    return section("sure", "How sure", definition(pairs, "sure"))
+
+
+def rehearsal_content(rehearsal: Rehearsal) -> Safe:
+    """What an absence does, as sections of a larger page."""
+    kind = "holds" if rehearsal.holds else "breaks"
+    verdict = element("p", line_glyph(kind), " ", element("strong", verdict_words(rehearsal), class_=kind))
+    runs = plural(rehearsal.members, "member")
+    lead = f"{away_words(rehearsal)}, from {short_date(rehearsal.first_on)}; {runs}."
+    parts = [
+        section("rehearsal", "Rehearsed", verdict, bullets(*rehearsal.nobody_there_for), lead=lead),
+        _all(rehearsal),
+    ]
+    told = [_told(mishap, rehearsal) for mishap in at_risk(rehearsal)]
+    if told:
+        parts.append(section("told", "The gravest, hour by hour", element("ol", *told, class_="findings")))
+    return joined([*parts, _harmless(rehearsal), element("p", HONESTY, class_="note")])

@@ -26,6 +26,7 @@ from backreef.usecases.rehearse import MEMBERS, MOST_MEMBERS, SEED
 class Wanted:
     """How a rehearsal is made and where it goes."""
 
+    html_file: str | None
     json_file: str | None
     members: int
     seed: int
@@ -34,6 +35,7 @@ class Wanted:
 @click.command()
 @plan_argument()
 @absence_options
+@click.option("html_file", "--html", metavar="FILE", help="Write the page as one self-contained HTML file.")
 @json_option("the rehearsal")
 @ensemble_options(members=MEMBERS, most=MOST_MEMBERS, seed=SEED)
 @click.pass_obj
@@ -55,7 +57,7 @@ def rehearse(
     to risk even with nothing going wrong, or work falls where nobody can do it.
     """
     want = Wanted(**wanted)  # type: ignore[arg-type]
-    look_at(want.json_file, plan=plan)
+    look_at(want.html_file, want.json_file, plan=plan)
     from backreef.cli.interrupt import leaving_at_once
     from backreef.cli.progress import ProgressLine
     from backreef.usecases import rehearse as usecase
@@ -67,7 +69,11 @@ def rehearse(
         from backreef.reports.rehearsal_document import rehearsal_json
 
         deliver(rehearsal_json(found), want.json_file, terminal)
-    if want.json_file != STANDARD_OUTPUT:
+    if want.html_file is not None:
+        from backreef.reports.rehearsal_html import rehearsal_html
+
+        deliver(rehearsal_html(found), want.html_file, terminal)
+    if STANDARD_OUTPUT not in (want.html_file, want.json_file):
         from backreef.reports.rehearsal_text import rehearsal_page
 
         terminal.say(rehearsal_page(found, terminal.style()))

@@ -173,21 +173,21 @@ def _begins_h(entry: Mapping[str, Any], scene: Scene, target: str) -> int:
     if "begins_h" not in entry:
         return 0
     lasts = amount(entry, "hours") if "hours" in entry else 1.0
-    for begins in (amount(entry, "begins_h"), 0.0):
-        moment = _moment_h(entry, scene, target, begins)
+    for since_h in (amount(entry, "begins_h"), 0.0):
+        moment = _moment_h(entry, scene, target, since_h)
         if moment + lasts <= scene.hours:
             return moment
     return moment if moment < scene.hours else 0
 
 
-def _moment_h(entry: Mapping[str, Any], scene: Scene, target: str, begins: float) -> int:
+def _moment_h(entry: Mapping[str, Any], scene: Scene, target: str, since_h: float) -> int:
     """The next moment of the kind that the table names. [h]"""
     if entry.get("at") == "dusk":
-        return _next(begins, [day_light(scene.plan).off_at_h % HOURS])
+        return _next(since_h, [day_light(scene.plan).off_at_h % HOURS])
     if entry.get("at") == "meal":
         hours = sorted({hour for meal in scene.plan.meals if meal.by == target for hour in meal.times})
-        return _next(begins, hours or [0.0])
-    return int(begins)
+        return _next(since_h, hours or [0.0])
+    return int(since_h)
 
 
 def _next(begins_h: float, hours: list[float]) -> int:

@@ -358,7 +358,7 @@ def _line(danger: Danger, against: Seen | None) -> HourLine | None:
     )
 
 
-def _percentile(values: Any, percent: float) -> tuple[float | None, ...]:  # noqa: ANN401  an array
+def _percentile(values: Any, percent: int) -> tuple[float | None, ...]:  # noqa: ANN401  an array
     """By hour, over the members in which there is something to measure; None where there is none."""
     result: list[float | None] = []
     for hour in values:

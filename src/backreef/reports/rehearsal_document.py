@@ -58,8 +58,8 @@ def _line(line: HourLine) -> dict[str, Json]:
     }
 
 
-def _rounded(value: float | None) -> float | None:
-    return None if value is None else float(f"{value:.{_DIGITS}g}")
+def _rounded(amount: Json) -> float | None:
+    return None if amount is None else float(f"{amount:.{_DIGITS}g}")
 
 
 def _mishap(mishap: Mishap) -> dict[str, Json]:

@@ -41,7 +41,7 @@ class Outcome:
     """What became of animals and water; hours count from the beginning of the mishap."""
 
     hours_to_risk: float | None
-    """Until the first animal is at risk, the middle of the members in which one is; None where none is."""
+    """Until the first animal is at risk in more than 5 % of the members; None where it comes to no more."""
     share_at_risk: float
     """Share of the members in which an animal comes to risk that would not without the mishap."""
     who: str

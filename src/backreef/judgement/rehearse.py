@@ -172,7 +172,7 @@ class _Rehearsing:
         harm = _heads(seen) if against is None else np.maximum(0.0, _heads(seen) - _heads(against))
         lost = _lost(seen) if against is None else _lost(seen) - _lost(against)
         return Outcome(
-            hours_to_risk=max(0.0, float(np.median(first[hit])) - begins_h) if hit.any() else None,
+            hours_to_risk=max(0.0, _more_than_allowed_h(first) - begins_h) if hit.any() else None,
             share_at_risk=float((first < NEVER).mean()),
             who="" if danger is None else danger.who,
             why="" if danger is None else danger.what,
@@ -328,6 +328,11 @@ def _minutes(entry: Mapping[str, Any], catalogue: Catalogue, *, owned: bool) -> 
         set_up = known(catalogue.devices[entry["device"]].set_up_min)
         minutes += 0.0 if set_up is None else set_up.value
     return minutes
+
+
+def _more_than_allowed_h(first: Any) -> float:  # noqa: ANN401  an array
+    """The hour by which more members are at risk than may be while a plan holds. [h]"""
+    return float(np.sort(first)[int(allowed_frac() * len(first))])
 
 
 def _first_danger(seen: Seen, first: Any, hit: Any) -> Danger | None:  # noqa: ANN401  arrays

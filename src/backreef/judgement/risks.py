@@ -139,7 +139,7 @@ def _waters(
             axis=0,
         )
         measure = Measure(
-            label=band.label,
+            label=band.label.replace("of the day", "of the hour"),
             unit=unit_words(band.unit),
             values=values,
             harm_low=band.harm_low,

@@ -9,7 +9,8 @@ from backreef.plots.words import minutes_words, plural
 RARE, DAY_H = 0.001, 24.0
 NOBODY = "nobody before the return"
 HONESTY = (
-    "Each mishap is simulated with the same draws, from the same morning. Chances are guesses from common "
+    "Each mishap is simulated with the same draws, from the same morning. At risk: in more than 5 % "
+    "of the members. Chances are guesses from common "
     "practice; your own log should replace them. A sick animal needs a vet, a faulty device an electrician."
 )
 

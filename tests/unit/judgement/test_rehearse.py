@@ -89,6 +89,14 @@ def test_the_longer_the_mains_is_off_the_less_oxygen_is_left() -> None:
     assert least[0] > 5.5
 
 
+def test_a_longer_power_cut_harms_nobody_later_than_a_shorter_one() -> None:
+    # the hour counts by which more than 5 % of the members are hit: not the middle of those that are
+    found = [named(august())[f"mains_off_{hours}h"].outcome.hours_to_risk for hours in (8, 24, 48)]
+    hit = [hours for hours in found if hours is not None]
+    assert hit == sorted(hit, reverse=True)
+    assert all(hours is not None for hours in found[found.index(hit[0]) :])
+
+
 def test_oxygen_is_what_kills_in_a_long_power_cut_and_a_battery_prevents_it() -> None:
     long = named(august())["mains_off_48h"]
     assert long.outcome.why == "gasping for oxygen"

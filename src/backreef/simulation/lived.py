@@ -28,7 +28,7 @@ from backreef.simulation.draws import Draws
 from backreef.simulation.events import OPERATIONS, Drawn, EventProgram
 from backreef.simulation.foods import food_slots
 from backreef.simulation.layout import packaged_layout
-from backreef.simulation.mishaps import HOURS, Mishaps
+from backreef.simulation.mishaps import Mishaps
 from backreef.simulation.operators import Operators
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.rations import ration_function
@@ -103,7 +103,7 @@ def prepare_lived(
         source = before if day < 0 else life
         source_day = day if day >= 0 else (day + spin_up_days) % lived.days
         instants = source.instants(source_day, counted=day >= 0)
-        opening = opening_of(day, operators, cohorts, dangers, doses=wrongs.doses(day * HOURS))
+        opening = opening_of(day, operators, cohorts, dangers, wrongs)
         known.insert(opening, day)
         if day >= 0:
             starts.append(len(cut.segments))

@@ -4,9 +4,10 @@ The rule. A chore may be done in a window about its due day. Chores of one group
 same day share one set-up, so the number of set-ups is the number of (day, group) pairs. Within a group, the
 fewest days that meet all windows are found by always taking the last present day of the window that ends
 first; no choice of days needs fewer (each of those windows ends before the next one starts, so each needs a
-day of its own). That number is kept. What freedom is left, which of the common days and which of several
-set-ups, goes to keeping each week within the keeper's minutes, then to days that already have work, then to
-staying close to the due day.
+day of its own). That number is kept; where chores of a group have set-ups of different length, the least
+minutes of all are (`set_ups`). What freedom is left, which of the common days and which of several set-ups
+that are long enough, goes to keeping each week within the keeper's minutes, then to days that already have
+work, then to staying close to the due day; that part is a rule and not proven best.
 
 The windows, in the order in which they are tried:
 
@@ -29,6 +30,7 @@ from itertools import pairwise
 
 from backreef.schedule.people import KEEPER, Doers
 from backreef.schedule.presence import Presence
+from backreef.schedule.set_ups import SetUp, Wish, least_set_ups, served_by
 from backreef.schedule.work import Due, Line
 
 _DAYS_PER_WEEK = 7
@@ -254,7 +256,7 @@ def _place(
     loads: _Loads,
 ) -> dict[int, int]:
     """Index of each chore with a choice -> the day it is done on."""
-    clusters = [cluster for group, items in free.items() for cluster in _clusters(group, items)]
+    clusters = [cluster for group, items in free.items() for cluster in _clusters(group, items, dues)]
     there = presence.present.tolist()
     taken: dict[str, list[int]] = defaultdict(list)
     chosen: dict[int, int] = {}
@@ -282,7 +284,30 @@ def _badness(day: int, *, minutes: float, due_on: list[int], loads: _Loads) -> t
     return loads.over(day, minutes), day not in loads.days_with_work, away, day
 
 
-def _clusters(group: str, items: list[tuple[int, Window]]) -> list[_Cluster]:
+def _clusters(group: str, items: list[tuple[int, Window]], dues: Sequence[Due]) -> list[_Cluster]:
+    """Sets of chores that have a day in common, of the least set-up minutes in all."""
+    lengths = {dues[index].line.setup_minutes for index, _ in items}
+    return _by_length(group, items, dues) if len(lengths) > 1 else _fewest(group, items)
+
+
+def _by_length(group: str, items: list[tuple[int, Window]], dues: Sequence[Due]) -> list[_Cluster]:
+    """Where set-ups differ in length, the sets of the least minutes."""
+    wishes = {
+        index: Wish(first=window.first, last=window.last, setup_minutes=dues[index].line.setup_minutes)
+        for index, window in items
+    }
+    set_ups = least_set_ups(list(wishes.values()))
+    result: dict[SetUp, _Cluster] = {}
+    for item in sorted(items, key=lambda each: (each[1].last, each[1].first, each[0])):
+        index, window = item
+        mine = served_by(wishes[index], set_ups)
+        found = result.setdefault(mine, _Cluster(group=group, members=[], first=0, last=window.last))
+        found.members.append(item)
+        found.first, found.last = max(found.first, window.first), min(found.last, window.last)
+    return list(result.values())
+
+
+def _fewest(group: str, items: list[tuple[int, Window]]) -> list[_Cluster]:
     """The fewest sets of chores such that all of a set have a day in common."""
     result: list[_Cluster] = []
     for item in sorted(items, key=lambda each: (each[1].last, each[1].first, each[0])):
@@ -303,11 +328,20 @@ def _spread(
     dues: Sequence[Due],
     loads: _Loads,
 ) -> None:
-    """Where a chore could join several set-ups, take the one whose week has room, then the nearest."""
+    """Where a chore could join several set-ups, take the one whose week has room, then the nearest.
+
+    Only those that are long enough for it, so that joining makes none longer.
+    """
     for group, items in free.items():
         set_ups = sorted(set(taken[group]))
+        longest: dict[int, float] = defaultdict(float)
+        for index, _ in items:
+            longest[chosen[index]] = max(longest[chosen[index]], dues[index].line.setup_minutes)
         for index, window in items:
-            options = [day for day in set_ups if window.first <= day <= window.last]
+            wanted = dues[index].line.setup_minutes
+            options = [
+                day for day in set_ups if window.first <= day <= window.last and longest[day] >= wanted
+            ]
             if len(options) <= 1:
                 continue
             line, old = dues[index].line, chosen[index]

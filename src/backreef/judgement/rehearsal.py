@@ -70,7 +70,7 @@ class Mitigation:
     """Work of the keeper for this absence, buying and setting up included."""
     device: str
     """Kind of a device to buy; empty for none."""
-    device_name: str
+    device_name: str = ""
     harm_avoided_heads: float
     hours_to_risk_after: float | None
     share_at_risk_after: float

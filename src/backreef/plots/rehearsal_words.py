@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from backreef.judgement.findings import sentence
 from backreef.judgement.rehearsal import Chance, Mitigation, Outcome, Rehearsal
 from backreef.plots.words import minutes_words, plural
 
@@ -87,7 +86,7 @@ def mitigation_words(each: Mitigation) -> tuple[str, str]:
         else f"then the first after {hours_words(each.hours_to_risk_after)}"
     )
     spared = f"spares {each.harm_avoided_heads:.1f} animals"
-    return sentence(each.what), f"{costs}; {after}, {spared}"
+    return each.what, f"{costs}; {after}, {spared}"
 
 
 def away_words(rehearsal: Rehearsal) -> str:

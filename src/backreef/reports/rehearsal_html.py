@@ -113,7 +113,7 @@ def _told(mishap: Mishap, rehearsal: Rehearsal) -> Safe:
     )
     body = [
         element("h3", sentence(mishap.what)),
-        element("p", f"{sentence(first_words(outcome))}."),
+        element("p", f"{hours_words(outcome.hours_to_risk)}: {first_words(outcome)}."),
         element("p", f"Water: {water_words(outcome)}."),
     ]
     if outcome.found:

@@ -2,16 +2,52 @@
 
 from __future__ import annotations
 
+import json
+import re
+import signal
+import sqlite3
+import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.served import Server, server, watched
+from tests.browser.served import Scheme, Server, command, server, watched
+from tests.cli_world import EXAMPLES, ROOT
 from tests.page_world import PLAN
 
 SHORT = PLAN.replace('"1 years"', '"0.06 years"')
+SHOTS = ROOT / "tests" / "browser" / "screenshots"
+PAGES = {
+    "tanks": "/",
+    "forecast": "/t/reef/forecast/",
+    "water": "/t/reef/forecast/water/",
+    "mouths": "/t/reef/forecast/mouths/",
+    "hands": "/t/reef/forecast/hands/",
+    "sure": "/t/reef/forecast/sure/",
+    "plan": "/t/reef/plan/",
+    "animal": "/t/reef/plan/animals/0/",
+    "tank": "/t/reef/plan/part/tank/",
+    "text": "/t/reef/plan/text/",
+    "versions": "/t/reef/plan/versions/",
+    "add": "/t/reef/plan/add/animals/?q=shrimp",
+    "log": "/t/reef/log/",
+    "table": "/t/reef/log-table/",
+    "reconcile": "/t/reef/reconcile/",
+    "away": "/t/reef/away/",
+    "calendar": "/t/reef/calendar/",
+    "catalogue": "/catalogue/?q=snail",
+    "thing": "/catalogue/species/ocellaris_clown/",
+    "start": "/start/",
+}
+LOOKS: dict[str, tuple[int, Scheme]] = {
+    "light": (1280, "light"),
+    "dark": (1280, "dark"),
+    "phone": (360, "light"),
+    "dark phone": (360, "dark"),
+}
 
 
 @pytest.fixture(scope="module")
@@ -46,6 +82,27 @@ def forecast_it(page: Page, reef: Server) -> None:
     page.goto(f"{reef.home}/t/reef/forecast/")
     page.get_by_role("button", name="Forecast it").click()
     expect(page.locator("h1.holds, h1.breaks")).to_be_visible(timeout=180_000)
+
+
+@pytest.mark.parametrize("look", LOOKS)
+def test_every_page_fits_and_shuts_nobody_out(browser: Browser, reef: Server, keeper: str, look: str) -> None:
+    width, scheme = LOOKS[look]
+    SHOTS.mkdir(exist_ok=True)
+    found = []
+    with watched(browser, reef.home, width=width, scheme=scheme, state=keeper) as page:
+        for name, address in PAGES.items():
+            response = page.goto(f"{reef.home}{address}")
+            assert response is not None
+            assert response.status == 200, address
+            over = page.evaluate(
+                "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+            )
+            page.screenshot(path=SHOTS / f"{name}-{look.replace(' ', '-')}.png", full_page=True)
+            page.evaluate("document.querySelectorAll('details').forEach((one, i) => { one.open = i < 3; })")
+            violations = Axe().run(page)
+            if over > 0 or violations.violations_count:
+                found.append(f"{name}: {over} px over; {violations.generate_report()[:600]}")
+    assert found == []
 
 
 def test_a_first_visit_leads_to_a_judged_plan(browser: Browser, tmp_path: Path) -> None:
@@ -88,3 +145,145 @@ def test_faults_come_while_one_types(browser: Browser, reef: Server, keeper: str
         count.fill("2")
         expect(page.locator(".fault", has_text="found 9000")).to_have_count(0)
     assert (folder / "reef.toml").read_bytes() == before
+
+
+def test_a_line_is_logged_on_a_phone(browser: Browser, reef: Server, keeper: str) -> None:
+    with watched(browser, reef.home, width=360, state=keeper) as page:
+        page.goto(f"{reef.home}/t/reef/log/")
+        page.get_by_role("link", name="Phosphate", exact=True).first.click()
+        line = page.get_by_label("What happened")
+        expect(line).to_have_value(re.compile("^po4"))
+        line.press_sequentially("0.08")
+        expect(page.locator(".draft")).to_contain_text("0.08 mg/L PO4")
+        save = page.get_by_role("button", name="Save it")
+        box = save.bounding_box()
+        assert box is not None
+        assert box["height"] >= 44
+        save.click()
+        expect(page.get_by_role("status")).to_contain_text("Saved: phosphate")
+        page.get_by_role("button", name="Take the last one back").click()
+        expect(page.get_by_role("status")).to_contain_text("Taken back: phosphate")
+
+
+def test_reading_and_logging_need_no_script(browser: Browser, reef: Server, keeper: str) -> None:
+    with watched(browser, reef.home, script=False, state=keeper) as page:
+        page.goto(f"{reef.home}/")
+        expect(page.get_by_role("heading", name="Test tank")).to_be_visible()
+        page.goto(f"{reef.home}/t/reef/log/")
+        page.get_by_label("What happened").fill("note: without a script")
+        page.get_by_role("button", name="Show how it is understood").click()
+        page.get_by_role("button", name="Save it").click()
+        expect(page.get_by_role("status")).to_contain_text("Saved: without a script")
+
+
+def test_it_can_be_used_with_the_keyboard_alone(browser: Browser, reef: Server, keeper: str) -> None:
+    with watched(browser, reef.home, state=keeper) as page:
+        page.goto(f"{reef.home}/t/reef/log/")
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.textContent") == "Skip to the content"
+        page.keyboard.press("/")
+        page.keyboard.type("note: by keyboard")
+        expect(page.locator(".draft")).to_contain_text("By keyboard")
+        page.keyboard.press("Tab")
+        while page.evaluate("document.activeElement.textContent") != "Save it":
+            page.keyboard.press("Tab")
+        page.keyboard.press("Enter")
+        expect(page.get_by_role("status")).to_contain_text("Saved: by keyboard")
+
+
+def test_a_wrong_table_changes_nothing(browser: Browser, reef: Server, keeper: str, tmp_path: Path) -> None:
+    table = tmp_path / "wrong.csv"
+    table.write_text("date,no3\n2026-01-10,many\nsoon,3\n", encoding="utf-8")
+    with watched(browser, reef.home, state=keeper) as page:
+        page.goto(f"{reef.home}/t/reef/log-table/")
+        page.get_by_label("File (CSV)").set_input_files(table)
+        page.get_by_role("button", name="Show what it would bring").click()
+        expect(page.locator(".faults")).to_contain_text("row 2")
+        expect(page.locator(".faults")).to_contain_text("row 3")
+
+
+def test_a_sitter_ticks_and_sees_nothing_else(browser: Browser, reef: Server, keeper: str) -> None:
+    with watched(browser, reef.home, state=keeper) as page:
+        page.goto(f"{reef.home}/t/reef/away/")
+        page.get_by_label("First day away").fill("2027-01-08")
+        page.get_by_label("Day of return").fill("2027-01-20")
+        page.get_by_label("Somebody looks in on").fill("Tue, Fri")
+        page.get_by_role("button", name="Make a link for the sitter").click()
+        address = page.get_by_label("Link", exact=True).input_value()
+        with watched(browser, reef.home, width=360) as sitter:
+            sitter.goto(address)
+            assert Axe().run(sitter).violations_count == 0
+            sitter.screenshot(path=SHOTS / "sitter-phone.png", full_page=True)
+            sitter.get_by_role("checkbox").first.check()
+            sitter.get_by_role("button", name="Keep what I ticked").first.click()
+            expect(sitter.get_by_role("status")).to_contain_text("Kept")
+            expect(sitter.get_by_role("checkbox").first).to_be_checked()
+            sitter.goto(f"{reef.home}/t/reef/plan/")
+            expect(sitter.get_by_role("heading", name="Sign in")).to_be_visible()
+            page.goto(f"{reef.home}/t/reef/away/")
+            page.get_by_role("button", name="Close this link").first.click()
+            expect(page.get_by_role("status")).to_contain_text("closed")
+
+
+def test_a_run_that_was_cut_off_begins_again_after_a_restart(browser: Browser, tmp_path: Path) -> None:
+    home = tmp_path / "cut"
+    home.mkdir()
+    (home / "reef.toml").write_text(
+        (EXAMPLES / "reading_room.toml").read_text(encoding="utf-8"), encoding="utf-8"
+    )
+    with server(home, "--members", "64") as first, watched(browser, first.home) as page:
+        page.goto(first.link)
+        page.goto(f"{first.home}/t/reef/forecast/")
+        page.get_by_role("button", name="Forecast it").click()
+        expect(page.locator(".job")).not_to_contain_text("waits for its turn")
+        page.goto("about:blank")  # so that it does not ask a server that is gone
+        first.stop(signal.SIGKILL)
+    with server(home, "--members", "64") as second, watched(browser, second.home) as page:
+        page.goto(second.link)
+        page.goto(f"{second.home}/t/reef/forecast/")
+        expect(page.locator(".job")).to_be_visible()
+        expect(page.locator(".job")).not_to_contain_text("waits for its turn")
+        page.get_by_role("button", name="Stop it").click()
+        expect(page.get_by_role("button", name="Forecast it")).to_be_visible(timeout=60_000)
+    with sqlite3.connect(home / ".backreef" / "web.sqlite3") as database:
+        rows = database.execute("SELECT state, attempt FROM web_job").fetchall()
+    assert rows == [("cancelled", 2)]
+
+
+def test_the_terminal_works_on_the_same_data_meanwhile(
+    browser: Browser, reef: Server, keeper: str, folder: Path
+) -> None:
+    program = command(folder)[:4]
+    with watched(browser, reef.home, state=keeper) as page:
+        page.goto(f"{reef.home}/t/reef/log/")
+        for number in range(3):
+            words = [
+                *program,
+                "log",
+                f"note: from the terminal {number}",
+                "--yes",
+                "--tank",
+                str(folder / "reef.toml"),
+            ]
+            done = subprocess.run(words, capture_output=True, text=True, check=False, cwd=folder)
+            assert done.returncode == 0, done.stderr
+            page.get_by_label("What happened").fill(f"note: from the page {number}")
+            page.get_by_role("button", name="Save it").click()
+            expect(page.get_by_role("status")).to_contain_text(f"from the page {number}")
+        expect(page.locator("table.log")).to_contain_text("from the terminal 2")
+    listed = [*program, "log", "list", "--json", "-", "--tank", str(folder / "reef.toml")]
+    done = subprocess.run(listed, capture_output=True, text=True, check=True, cwd=folder)
+    assert "from the page 2" in json.dumps(json.loads(done.stdout))
+
+
+def test_a_second_start_in_the_folder_gives_another_address(
+    browser: Browser, reef: Server, folder: Path
+) -> None:
+    done = subprocess.run(command(folder), capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert "is being served already" in done.stdout
+    link = done.stdout.split()[-1]
+    assert link.startswith(reef.home)
+    with watched(browser, reef.home) as page:
+        page.goto(link)
+        expect(page.get_by_role("heading", name="Test tank")).to_be_visible()

@@ -9,6 +9,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from typing import Any, Literal
 
 from backreef.aquarium.edits import CannotEdit, add_entry, drop_entry, drop_key, quoted, read_value, set_key
@@ -48,8 +49,9 @@ class Changed:
     faults: tuple[Fault, ...]
 
 
+@lru_cache(maxsize=8)
 def document_of(text: str) -> dict[str, Any]:
-    """The plan's text as a document; empty where it is no TOML."""
+    """The plan's text as a document, to be read and not changed; empty where it is no TOML."""
     try:
         return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError):

@@ -10,13 +10,11 @@ from tests.page_world import serving
 NEEDS_TLS = {"security.W004", "security.W008", "security.W012", "security.W016"}
 
 
-@pytest.fixture(autouse=True)
-def as_it_is_served(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.delenv("DJANGO_ALLOW_ASYNC_UNSAFE", raising=False)  # the browser tests alone need it
-
-
 def complaints() -> set[str]:
-    return {str(one.id) for one in checks.run_checks(include_deployment_checks=True)}
+    """What Django finds, asked as it is served: only the browser tests need the store beside a loop."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delenv("DJANGO_ALLOW_ASYNC_UNSAFE", raising=False)
+        return {str(one.id) for one in checks.run_checks(include_deployment_checks=True)}
 
 
 def test_behind_tls_django_finds_nothing_to_complain_of(tmp_path: Path) -> None:

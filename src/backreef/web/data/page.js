@@ -16,4 +16,4 @@ document.addEventListener("keydown", (event) => {
   }
 });
 const begun = document.querySelector("input[autofocus]");
-if (begun) { begun.focus(); begun.setSelectionRange(begun.value.length, begun.value.length); }
+if (begun) { begun.setSelectionRange(begun.value.length, begun.value.length); }

@@ -132,8 +132,8 @@ def warmth_notices(prepared: Prepared, temperature_c: Array) -> tuple[str, ...]:
         return ()
     days, share = int(outside.any(axis=1).sum()), float(outside.any(axis=0).mean())
     notice = (
-        f"what animals burn and eat is known for {low:g} to {high:g} degC; in {share:.0%} of the members "
+        f"what animals burn and eat is known for {low:g} to {high:g} °C; in {share:.0%} of the members "
         f"the water is outside that on some of {days} days ({temperature_c.min():.1f} to "
-        f"{temperature_c.max():.1f} degC), and what is said of feeding then is a guess"
+        f"{temperature_c.max():.1f} °C), and what is said of feeding then is a guess"
     )
     return (notice,)

@@ -36,9 +36,9 @@ def crew_chart(forecast: Forecast, *, ident: str = "crew-food") -> Figure | None
             (
                 line.label,
                 listed(line.eaters) or "nobody",
-                figure(line.grown_g_dry_per_d_p50),
-                figure(line.wanted_g_dry_per_d_p50),
-                figure(line.eaten_g_dry_per_d_p50),
+                reading(line.grown_g_dry_per_d_p50),
+                reading(line.wanted_g_dry_per_d_p50),
+                reading(line.eaten_g_dry_per_d_p50),
             )
             for line in forecast.crew
         ),
@@ -87,5 +87,6 @@ def _three(line: CrewLine) -> list[Bar]:
         ("is eaten", line.eaten_g_dry_per_d_p50, "bar-hatch"),
     )
     return [
-        Bar(name=name, value=value, words=f"{figure(value)} g a day", look=look) for name, value, look in rows
+        Bar(name=name, value=value, words=f"{reading(value)} g a day", look=look)
+        for name, value, look in rows
     ]

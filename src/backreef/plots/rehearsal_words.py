@@ -69,7 +69,7 @@ def water_words(outcome: Outcome) -> str:
     return (
         f"oxygen down to {worst['oxygen_mg_per_l.low']:.1f} mg/L, toxic ammonia up to "
         f"{worst['ammonia_unionised_mg_n_per_l.high']:.3f} mg/L N, {worst['temperature_c.low']:.1f} to "
-        f"{worst['temperature_c.high']:.1f} degC, salinity {worst['salinity_psu.low']:.1f} to "
+        f"{worst['temperature_c.high']:.1f} °C, salinity {worst['salinity_psu.low']:.1f} to "
         f"{worst['salinity_psu.high']:.1f} psu"
     )
 

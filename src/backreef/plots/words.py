@@ -18,6 +18,8 @@ BALANCE_QUESTIONS: dict[BalanceName, str] = {
 UNKNOWN = "not known"
 NBSP = "\u00a0"
 MOST_DIGITS = 8
+NEXT_TO_NOTHING = 5e-6
+"""Of nothing that is read in a tank does less than this matter, in the unit in which it is shown."""
 _MONTHS = (
     "January",
     "February",
@@ -103,6 +105,8 @@ def reading(value: float | None) -> str:
     """A number with three significant digits, or two below one: fine enough for a table of water."""
     if value is None or not math.isfinite(value):
         return UNKNOWN
+    if 0 < abs(value) < NEXT_TO_NOTHING:
+        return "almost 0"
     return figure(value, 3 if abs(value) >= 1 else 2)
 
 

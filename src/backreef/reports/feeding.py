@@ -27,7 +27,7 @@ def fasting_table(forecast: Forecast) -> Table:
         )
         for line in lines
     )
-    columns = ("animal", "on", "cm", "days to a quarter", "days to harm", f"a quarter at {warmest:g} degC")
+    columns = ("animal", "on", "cm", "days to a quarter", "days to harm", f"a quarter at {warmest:g} °C")
     caption = "Without food: days until a quarter of the reserve is gone"
     return Table(caption=caption, columns=columns, rows=rows)
 

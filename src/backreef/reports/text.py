@@ -17,7 +17,6 @@ from backreef.plots.words import (
     capital,
     clause,
     count_words,
-    figure,
     long_date,
     members,
     minutes_words,
@@ -294,9 +293,9 @@ def _crew(forecast: Forecast, style: Style) -> list[str]:
     rows = [
         (
             line.label,
-            figure(line.grown_g_dry_per_d_p50),
-            figure(line.wanted_g_dry_per_d_p50),
-            figure(line.eaten_g_dry_per_d_p50),
+            reading(line.grown_g_dry_per_d_p50),
+            reading(line.wanted_g_dry_per_d_p50),
+            reading(line.eaten_g_dry_per_d_p50),
             crew_words(line),
         )
         for line in forecast.crew

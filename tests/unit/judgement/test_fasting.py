@@ -66,6 +66,6 @@ def test_water_outside_the_warmth_that_is_known_is_said() -> None:
     assert warmth_notices(HUNGRY.prepared, fine) == ()
     (notice,) = warmth_notices(HUNGRY.prepared, cold)
     assert "25% of the members" in notice
-    assert "2 days (20.5 to 25.0 degC)" in notice
+    assert "2 days (20.5 to 25.0 °C)" in notice
     assert warmth_notices(HUNGRY.prepared, np.full((10, 4), rule("body_warmest_c") + 0.1))
     assert warmth_notices(replace(HUNGRY.prepared, cohorts=[]), cold) == ()

@@ -126,3 +126,10 @@ def test_it_shortens_and_joins_lines() -> None:
 )
 def test_two_readings_that_differ_never_look_alike(one: float, other: float, read: tuple[str, str]) -> None:
     assert words.told_apart(one, other) == read
+
+
+@pytest.mark.parametrize(
+    ("value", "text"), [(0.0, "0"), (0.0012, "0.0012"), (5.1e-9, "almost 0"), (None, "not known")]
+)
+def test_a_reading_of_next_to_nothing_is_almost_0(value: float | None, text: str) -> None:
+    assert words.reading(value) == text

@@ -135,7 +135,7 @@ def _moved_lines(found: Reconciled, style: Style) -> list[str]:
         lines += paragraph("Nothing that the readings tell: the plan's own numbers stand.", style, first="  ")
     hints = [one.meaning for one in found.moved if one.meaning and one.told_frac < least]
     if hints:
-        words = f"Hints, no more, than was thought: {'; '.join(hints)}."
+        words = f"Only hinted at, against what was thought: {'; '.join(hints)}."
         lines += paragraph(words, style, first="  ", rest="  ")
     unknown = [one.what for one in found.moved if not one.meaning and one.told_frac < least]
     if unknown:

@@ -40,7 +40,8 @@ import sys
 sys.path.insert(0, {root!r})
 import backreef.usecases.forecast as usecase
 from tests import cli_world
-usecase.default_judge = lambda: cli_world.judges[{judge!r}]
+if {judge!r} != "real":
+    usecase.default_judge = lambda: cli_world.judges[{judge!r}]
 from backreef.cli.main import main
 sys.exit(main())
 """

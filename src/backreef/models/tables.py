@@ -147,6 +147,11 @@ def _pairs(cell: str, *, between: str, within: str) -> dict[str, Formula]:
     return pairs
 
 
+def parameter_row(cells: Mapping[str, str]) -> Parameter:
+    """Read one row of the table of parameters from its cells."""
+    return Parameter(**{**cells, **{key: float(cells[key]) for key in ("value", "low", "high")}})  # type: ignore[arg-type]
+
+
 def process_row(cells: Mapping[str, str]) -> ProcessRow:
     """Read one row of the process table from its cells."""
     return ProcessRow(
@@ -218,10 +223,7 @@ def load_tables() -> Tables:
     """
     contents = _macronutrients()
     components = tuple(_component(cells, contents) for cells in _read("components.csv"))
-    parameters = [
-        Parameter(**{**cells, **{key: float(cells[key]) for key in ("value", "low", "high")}})  # type: ignore[arg-type]
-        for cells in _read("parameters.csv")
-    ]
+    parameters = [parameter_row(cells) for cells in _read("parameters.csv")]
     rows = tuple(process_row(cells) for cells in _read("processes.csv"))
     refuse_doubles([component.name for component in components], "component")
     refuse_doubles([parameter.symbol for parameter in parameters], "parameter")

@@ -112,7 +112,7 @@ def _chores(known: Known) -> list[ToDo]:
     by_task: dict[str, list[Chore]] = {}
     for chore in known.schedule.chores:
         mine = chore.done_day in days and chore.merged_into is None and chore.by not in _devices(known.plan)
-        if mine and not chore.look and chore.entry_id not in meals and _wanted(known, chore.condition):
+        if mine and not chore.look and chore.entry_id not in meals and is_wanted(known, chore.condition):
             by_task.setdefault(chore.task_id, []).append(chore)
     found = []
     for task_id, chores in by_task.items():
@@ -149,7 +149,7 @@ def _harm_days(catalogue: Catalogue, task_id: str) -> float:
     return float("inf") if value is None else float(value)
 
 
-def _wanted(known: Known, condition: Condition | None) -> bool:
+def is_wanted(known: Known, condition: Condition | None) -> bool:
     """Whether a chore with a condition is to be done: so by the last reading, or nothing is known."""
     return condition is None or _holds(known, condition) is not False
 

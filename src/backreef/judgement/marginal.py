@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
@@ -16,6 +14,7 @@ from backreef.schedule.rhythm import DAYS_PER_MONTH
 from backreef.schedule.without import without_animals, without_device, without_meal
 from backreef.simulation.draws import Draws
 from backreef.simulation.layout import LANES
+from backreef.simulation.workers import Cores
 
 Progress = Callable[[int, int], None]
 
@@ -46,11 +45,10 @@ def marginal_minutes(
         )
 
     found = []
-    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        for done, line in enumerate(pool.map(cost, variants)):
-            found.append(line)
-            if progress is not None:
-                progress(done + 1, len(variants))
+    for done, line in enumerate(Cores().each(cost, variants)):
+        found.append(line)
+        if progress is not None:
+            progress(done + 1, len(variants))
     return tuple(sorted(found, key=lambda line: (-line.minutes_per_month_p50, line.id)))
 
 

@@ -1,0 +1,167 @@
+"""`backreef fleet`: every tank of a firm, and the rounds of its people."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from backreef.cli.app import BREAKS, FAULTY, OK
+from backreef.cli.bootstrap import existing_store
+from backreef.cli.log_verbs import Refused
+from backreef.cli.options import deliver, json_option, look_at, read_day
+from backreef.cli.target import STANDARD_OUTPUT
+from backreef.cli.terminal import Terminal
+from backreef.logbook.store import LogbookStore, StoreTrouble
+from backreef.logbook.store import Wanted as Which
+from backreef.usecases.fleet_tank import MEMBERS, SEED, WEEKS_AHEAD, Asked
+
+if TYPE_CHECKING:
+    from backreef.simulation.workers import Workers
+
+MOST_WEEKS = 52
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """Which week, how closely, by whom, and where the answer goes."""
+
+    week_from: date | None
+    weeks: int
+    members: int
+    seed: int
+    store: str | None
+    scheduler: str | None
+    json_file: str | None
+
+
+def _day_or_none(ctx: click.Context, param: click.Parameter, value: str | None) -> date | None:
+    return None if value is None else read_day(ctx, param, value)
+
+
+@click.command()
+@click.argument("folder", metavar="FOLDER", type=click.Path(exists=True, file_okay=False))
+@click.option(
+    "week_from",
+    "--from",
+    callback=_day_or_none,
+    metavar="DATE",
+    help="First day of the week; today unless you say otherwise.",
+)
+@click.option(
+    "--weeks",
+    type=click.IntRange(1, MOST_WEEKS),
+    default=WEEKS_AHEAD,
+    show_default=True,
+    metavar="N",
+    help="How many weeks to look ahead from the last reading of each tank.",
+)
+@click.option(
+    "--store",
+    envvar="BACKREEF_LOG",
+    metavar="PLACE",
+    help="Where the logs are, if not in the folder: a file, or postgresql://user@host/database.",
+)
+@click.option(
+    "--scheduler",
+    metavar="ADDRESS",
+    help="Let other machines do it: the address of a Dask scheduler, as tcp://host:8786.",
+)
+@json_option("the fleet")
+@click.option(
+    "--members",
+    type=click.IntRange(1),
+    default=MEMBERS,
+    show_default=True,
+    metavar="N",
+    help="Runs of each tank's ensemble, each with all uncertain numbers drawn.",
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=SEED,
+    show_default=True,
+    metavar="N",
+    help="Where the draws start; the same seed gives the same answer, on one machine or many.",
+)
+@click.pass_obj
+def fleet(terminal: Terminal, /, folder: str, **wanted: str | int | date | None) -> int:
+    """Look at every tank of a folder, and make the week's rounds of each carer.
+
+    Each plan (a file ending in .toml) is forecast; where the log has readings of its tank, they are put
+    together as `reconcile` does. The most pressing tank stands first. Then, for each person, the week's work
+    is laid on days: the fewest visits, and with these the shortest longest day; ways are left out. The exit
+    code is 2 if a plan cannot be read (the others are looked at all the same), 1 if one breaks.
+    """
+    want = Wanted(**wanted)  # type: ignore[arg-type]
+    look_at(None, want.json_file, plan=folder)
+    from backreef.cli.interrupt import leaving_at_once
+    from backreef.cli.progress import ProgressLine
+    from backreef.usecases import fleet as usecase
+    from backreef.usecases.log_desk import STORE_NAME
+
+    plans = sorted(Path(folder).glob("*.toml"))
+    if not plans:
+        raise Refused(f"{folder}: no plan here; plans are files that end in .toml")
+    place = want.store or str(Path(folder) / STORE_NAME)
+    with (
+        _opened(place, terminal) as store,
+        _workers(want.scheduler) as workers,
+        leaving_at_once(),
+        ProgressLine(terminal, silent=False) as progress,
+    ):
+        found = usecase.fleet(
+            plans,
+            Asked(
+                week_from=want.week_from or datetime.now().astimezone().date(),
+                members=want.members,
+                seed=want.seed,
+                weeks_ahead=want.weeks,
+            ),
+            log_of=usecase.no_log if store is None else lambda tank: store.entries(Which(tank=tank)),
+            logged=() if store is None else store.tanks(),
+            workers=workers,
+            progress=progress,
+        )
+    if want.json_file is not None:
+        from backreef.reports.fleet_document import fleet_json
+
+        deliver(fleet_json(found), want.json_file, terminal)
+    if want.json_file != STANDARD_OUTPUT:
+        from backreef.reports.fleet_text import fleet_page
+
+        terminal.say(fleet_page(found, terminal.style()))
+    if found.faulty:
+        return FAULTY
+    return OK if found.holds else BREAKS
+
+
+@contextmanager
+def _opened(place: str, terminal: Terminal) -> Iterator[LogbookStore | None]:
+    """The log at a place, if there is one."""
+    try:
+        with existing_store(place, terminal) as store:
+            yield store
+    except StoreTrouble as refusal:
+        raise Refused(str(refusal)) from refusal
+
+
+@contextmanager
+def _workers(scheduler: str | None) -> Iterator[Workers | None]:
+    """The machines behind a scheduler, or None for the cores of this one."""
+    if scheduler is None:
+        yield None
+        return
+    from backreef.usecases.machines import Machines, MachinesTrouble
+
+    try:
+        machines = Machines(scheduler)
+    except MachinesTrouble as refusal:
+        raise Refused(str(refusal)) from refusal
+    with machines:
+        yield machines

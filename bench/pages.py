@@ -2,8 +2,9 @@
 
     python -m bench.pages
 
-Prints the middle and the 95 % point of the milliseconds of processor time for each page, and their ratio;
-wall time would measure whatever else the machine does.
+Prints the milliseconds of processor time of each page: the first look at it, the middle, and the 95 % point;
+and its ratio to the same page of a folder with one tank and no log. Wall time would measure whatever else the
+machine does. The log begins with the plan, so that three of its five years lie on the forecast.
 """
 
 from __future__ import annotations
@@ -53,10 +54,11 @@ def main() -> None:
     print(
         f"{TANKS} tanks with {YEARS} years of log each, beside one tank without a log; ms of processor time"
     )
-    print(f"{'page':12} {'p50':>7} {'p95':>7} {'alone p50':>10} {'ratio':>6}")
+    print(f"{'page':12} {'first':>7} {'p50':>7} {'p95':>7} {'alone p50':>10} {'ratio':>6}")
     for page, spent_ms in full.items():
-        p50, p95, one = np.median(spent_ms), np.quantile(spent_ms, 0.95), np.median(alone[page])
-        print(f"{page:12} {p50:7.1f} {p95:7.1f} {one:10.1f} {p50 / one:6.2f}")
+        later = spent_ms[1:]
+        p50, p95, one = np.median(later), np.quantile(later, 0.95), np.median(alone[page][1:])
+        print(f"{page:12} {spent_ms[0]:7.1f} {p50:7.1f} {p95:7.1f} {one:10.1f} {p50 / one:6.2f}")
 
 
 def _filled(folder: Path) -> list[str]:
@@ -86,7 +88,18 @@ def _filled(folder: Path) -> list[str]:
         (place.results / job.file_name).write_text(kept, encoding="utf-8")
         _written(name)
         stems.append(path.stem)
+    _drawn_by_the_worker()
     return stems
+
+
+def _drawn_by_the_worker() -> None:
+    """Draw what the worker draws when it has found a forecast; the pages measured read it from files."""
+    from backreef.web import drawn, pieces, tanks
+    from backreef.web.models import Job
+
+    for job in Job.objects.all():
+        pieces.draw_all(job, tanks.tank_of(job.stem))
+    drawn.let_go()
 
 
 def _written(tank: str) -> None:
@@ -100,7 +113,7 @@ def _written(tank: str) -> None:
     words = Vocabulary(catalogue=load_catalogue(), animals=())
     store = bootstrap.log_store(create=True)
     assert store is not None
-    first = datetime(2021, 1, 5, 9, tzinfo=UTC)
+    first = datetime(2027, 1, 5, 9, tzinfo=UTC)
     for week in range(52 * YEARS):
         at = first + timedelta(weeks=week)
         line = (
@@ -135,7 +148,7 @@ def _measured(stem: str) -> dict[str, list[float]]:
             response = client.get(address.format(stem=stem))
             spent_ms[page].append(1000 * (time.process_time() - begun))
             assert response.status_code == OK, (page, response.status_code)
-    return {page: spent[2:] for page, spent in spent_ms.items()}
+    return spent_ms
 
 
 if __name__ == "__main__":

@@ -16,6 +16,7 @@ import tempfile
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -42,10 +43,15 @@ class Folder:
         return str(self.root / name)
 
 
+@cache
+def _code() -> bytes:
+    """What reads a document, as it stood when this process began."""
+    return b"".join(path.read_bytes() for path in CODE)
+
+
 def _digest(texts: Mapping[str, bytes]) -> str:
     digest = hashlib.sha256()
-    for path in CODE:
-        digest.update(path.read_bytes())
+    digest.update(_code())
     for name, text in texts.items():
         digest.update(f"{name}\0{len(text)}\0".encode())
         digest.update(text)
@@ -53,7 +59,33 @@ def _digest(texts: Mapping[str, bytes]) -> str:
 
 
 def read_folder(root: Path, kinds: tuple[str, ...]) -> tuple[Folder, list[Fault]]:
-    """Read every file of the folder; faults for those that cannot be read."""
+    """Read every file of the folder; faults for those that cannot be read.
+
+    A folder that was read before, and in which the file system names no change since, is not read again.
+    """
+    folder, faults = _read_once(root, kinds, _stamps(root, kinds))
+    return folder, list(faults)
+
+
+def _stamps(root: Path, kinds: tuple[str, ...]) -> tuple[tuple[str, int, int, int, int], ...]:
+    """What the file system says of each file: its name, number, size, and when it was last changed."""
+    found = []
+    for inside in (*kinds, ""):
+        with contextlib.suppress(OSError), os.scandir(root / inside) as entries:
+            for entry in entries:
+                if entry.name.endswith(".toml"):
+                    known = entry.stat()
+                    when = (known.st_mtime_ns, known.st_ctime_ns)
+                    found.append((f"{inside}/{entry.name}", known.st_ino, known.st_size, *when))
+    return tuple(sorted(found))
+
+
+@lru_cache(maxsize=8)
+def _read_once(
+    root: Path,
+    kinds: tuple[str, ...],
+    stamps: tuple[tuple[str, int, int, int, int], ...],  # noqa: ARG001  what makes a reading stale
+) -> tuple[Folder, tuple[Fault, ...]]:
     faults: list[Fault] = []
     texts: dict[str, bytes] = {}
     for path in _paths(root, kinds):
@@ -67,7 +99,7 @@ def read_folder(root: Path, kinds: tuple[str, ...]) -> tuple[Folder, list[Fault]
             texts[name] = path.read_bytes()
         except OSError as failure:
             faults.append(_fault(path, f"cannot be read ({failure.strerror}); check its permissions"))
-    return Folder(root=root, digest=_digest(texts), texts=texts), faults
+    return Folder(root=root, digest=_digest(texts), texts=texts), tuple(faults)
 
 
 def parse(folder: Folder) -> tuple[dict[str, Document], list[Fault]]:

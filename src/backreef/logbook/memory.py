@@ -68,6 +68,11 @@ class MemoryStore:
                 return tuple(one for one in self._written if one.batch == entry.batch and one.tank == tank)
         return ()
 
+    def mark(self, tank: str) -> str:
+        """A word that is another one after anything of the tank was written; empty where nothing was."""
+        count = sum(entry.tank == tank for entry in self._written)
+        return str(count) if count else ""
+
     def all_revisions(self) -> tuple[Entry, ...]:
         """Everything, in the order in which it was written."""
         return tuple(self._written)

@@ -85,6 +85,10 @@ class LogbookStore(Protocol):
         """The revisions of the newest batch of a tank that takes nothing back and was not taken back."""
         ...
 
+    def mark(self, tank: str) -> str:
+        """A word that is another one after anything of the tank was written; empty where nothing was."""
+        ...
+
     def all_revisions(self) -> tuple[Entry, ...]:
         """Everything, in the order in which it was written."""
         ...

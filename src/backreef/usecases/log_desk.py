@@ -6,6 +6,7 @@ import difflib
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from backreef.aquarium.plan import AnimalEntry
@@ -15,6 +16,7 @@ from backreef.usecases.check import load_plan
 STORE_NAME = "backreef-log.sqlite3"
 _PLAN_BYTES = 1_000_000
 _NEAR_RATIO = 0.7
+_MOST_NAMES = 1000
 
 
 class WhichTank(BackreefError):
@@ -100,8 +102,17 @@ def _plans(folder: Path) -> list[tuple[str, Path]]:
 def _tank_name(path: Path) -> str | None:
     """The name of the tank of a plan file, else the name of the file; None if it is no plan."""
     try:
-        if path.stat().st_size > _PLAN_BYTES:
-            return None
+        known = path.stat()
+    except OSError:
+        return None
+    if known.st_size > _PLAN_BYTES:
+        return None
+    return _name_within(path, (known.st_ino, known.st_size, known.st_mtime_ns, known.st_ctime_ns))
+
+
+@lru_cache(maxsize=_MOST_NAMES)
+def _name_within(path: Path, stamp: tuple[int, ...]) -> str | None:  # noqa: ARG001  what makes a name stale
+    try:
         document = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, ValueError):
         return None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from backreef.aquarium.plan import Plan
-from backreef.catalogue.entries import Food, Species, Task, known
+from backreef.catalogue.entries import Catalogue, Food, Species, Task, known
 from backreef.catalogue.load import load_catalogue
 from backreef.usecases.browse import KINDS, Kind, Listed, browse_catalogue, kind_of, name_of
 from backreef.usecases.check import catalogue_of
@@ -70,10 +70,10 @@ def page_of(kind: str, ident: str, plan: Plan | None = None) -> Portrait | None:
     return None if entry is None else portrait_of(entry, catalogue, plan=plan)
 
 
-def title_of(kind: str, ident: str) -> str:
-    """What a thing is called, or its id where the catalogue has none of it."""
+def title_of(kind: str, ident: str, catalogue: Catalogue | None = None) -> str:
+    """What a thing is called, or its id where the catalogue lacks it; without one, the one that ships."""
     asked = next((one for one in KINDS if one == kind), None)
-    entry = None if asked is None else getattr(load_catalogue(), asked).get(ident)
+    entry = None if asked is None else getattr(catalogue or load_catalogue(), asked).get(ident)
     return ident if entry is None else name_of(entry)
 
 

@@ -75,6 +75,14 @@ def plan_of_text(text: str, path: Path) -> tuple[Plan, Catalogue]:
     return load.load_plan_text(text, str(path), catalogue), catalogue
 
 
+def catalogue_beside(text: str, path: Path) -> Catalogue:
+    """The catalogue that a plan's text is read with; the one that ships where its own entries have faults."""
+    try:
+        return load_catalogue(extra=_own_entries(text, path))
+    except InputFaults:
+        return load_catalogue()
+
+
 def check_text(text: str, path: Path) -> CheckResult:
     """Every fault of a plan's text or, if it has none, every finding that needs no forecast."""
     try:

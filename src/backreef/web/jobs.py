@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from backreef.usecases.kept import Answer, NotKept, read_kept
 from backreef.web import bootstrap
+from backreef.web.drawn import forget
 from backreef.web.models import Job
 
 if TYPE_CHECKING:
@@ -94,6 +95,11 @@ def answer_of(job: Job, kind: type[Answer]) -> Answer | None:
         return None
 
 
+def has_answer(job: Job) -> bool:
+    """Whether the file with what a job has found is there."""
+    return (bootstrap.served().results / job.file_name).exists()
+
+
 def _remember(known: tuple[str, float], answer: object) -> None:
     while len(_ANSWERS) >= _KEPT_ANSWERS:
         del _ANSWERS[next(iter(_ANSWERS))]
@@ -108,3 +114,4 @@ def sweep(results: Path, kept_per_plan: int = 6) -> None:
         counts[kind, stem] = counts.get((kind, stem), 0) + 1
         if counts[kind, stem] > kept_per_plan:
             (results / f"{pk}.json").unlink(missing_ok=True)
+            forget(pk, results.parent / "drawn")

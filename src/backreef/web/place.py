@@ -34,13 +34,18 @@ class Place:
         return self.state / "results"
 
     @property
+    def drawn(self) -> Path:
+        """Pieces of pages about what was found."""
+        return self.state / "drawn"
+
+    @property
     def waiting(self) -> Path:
         """Uploaded tables that wait to be agreed to."""
         return self.state / "waiting"
 
     def prepare(self) -> None:
         """Make the folders, for this user's eyes only."""
-        for folder in (self.state, self.results, self.waiting):
+        for folder in (self.state, self.results, self.drawn, self.waiting):
             folder.mkdir(mode=0o700, exist_ok=True)
 
     def secret_key(self) -> str:

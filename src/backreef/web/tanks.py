@@ -11,7 +11,7 @@ from django.http import Http404
 
 from backreef.logbook.changes import Hand
 from backreef.plots.figure import Reading
-from backreef.usecases.measured import measured_of
+from backreef.usecases.measured import Measured, measured_of
 from backreef.usecases.plan_desk import PlanFile, digest_of, plans_in, text_of
 from backreef.web import bootstrap, jobs
 
@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 
     from backreef.judgement.verdict import Forecast
     from backreef.web.models import Job
+
+_MEASURED: dict[tuple[str, str], tuple[str, tuple[Measured, ...]]] = {}
+"""Place of the log and tank -> its mark, and the readings as they were then."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,17 +60,27 @@ def tank_of(stem: str) -> PlanFile:
 
 def standing_of(tank: PlanFile) -> Standing:
     """The newest forecast of a plan."""
-    from backreef.judgement.verdict import Forecast
-
     job = jobs.latest(jobs.FORECAST, tank.stem)
-    forecast = None if job is None else jobs.answer_of(job, Forecast)
+    forecast = None if job is None else forecast_of(job)
     return Standing(
         forecast=forecast,
         job=job if forecast is not None else None,
-        current=forecast is not None and job is not None and job.digest == digest_of(text_of(tank.path)),
+        current=forecast is not None and job is not None and is_current(job, tank),
         waiting=jobs.waiting(jobs.FORECAST, tank.stem),
         failed=jobs.last_failed(jobs.FORECAST, tank.stem),
     )
+
+
+def forecast_of(job: Job) -> Forecast | None:
+    """The forecast that a job has found; None where it is gone."""
+    from backreef.judgement.verdict import Forecast
+
+    return jobs.answer_of(job, Forecast)
+
+
+def is_current(job: Job, tank: PlanFile) -> bool:
+    """Whether what a job has found is about the plan as it stands in its file."""
+    return job.digest == digest_of(text_of(tank.path))
 
 
 def ask_for_forecast(tank: PlanFile) -> Job:
@@ -77,12 +90,27 @@ def ask_for_forecast(tank: PlanFile) -> Job:
     return jobs.ask(jobs.FORECAST, tank.stem, digest=digest_of(text), asked=asked)
 
 
+def mark_of(tank: PlanFile) -> str:
+    """A word that is another one after anything was written into the log of a tank; empty without a log."""
+    store = bootstrap.log_store()
+    return "" if store is None else store.mark(tank.tank)
+
+
+def measured(tank: PlanFile) -> tuple[Measured, ...]:
+    """Every reading of a tank, old to new; read again only when something was written."""
+    store = bootstrap.log_store()
+    mark = "" if store is None else store.mark(tank.tank)
+    if store is None or not mark:
+        return ()
+    known = _MEASURED.get((store.place, tank.tank))
+    if known is None or known[0] != mark:
+        known = _MEASURED[store.place, tank.tank] = (mark, measured_of(store, tank.tank))
+    return known[1]
+
+
 def readings_of(tank: PlanFile, since: date | None = None) -> Sequence[Reading]:
     """What was measured, as pictures want it."""
-    store = bootstrap.log_store()
-    if store is None:
-        return ()
-    found = measured_of(store, tank.tank, since=since)
+    found = (one for one in measured(tank) if since is None or one.on >= since)
     return [Reading(series=one.series, on=one.on, value=one.value) for one in found]
 
 

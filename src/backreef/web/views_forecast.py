@@ -8,29 +8,18 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
-from backreef.plots.markup import joined
-from backreef.reports import html_sections as sections
 from backreef.reports.html import report_html
 from backreef.web import jobs
 from backreef.web import tanks as shelf
 from backreef.web.models import Job
+from backreef.web.pieces import PARTS, part_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from django.http import HttpRequest
 
-    from backreef.judgement.verdict import Forecast
-    from backreef.plots.figure import Reading
     from backreef.plots.markup import Safe
-
-PARTS = {
-    "findings": "Findings",
-    "water": "Water",
-    "mouths": "Mouths",
-    "hands": "Hands",
-    "sure": "How sure",
-}
+    from backreef.usecases.plan_desk import PlanFile
+    from backreef.web.tanks import Standing
 
 
 @require_http_methods(["GET", "POST"])
@@ -43,8 +32,6 @@ def forecast(request: HttpRequest, stem: str, part: str = "findings") -> HttpRes
     if part not in PARTS:
         raise Http404
     standing = shelf.standing_of(tank)
-    found = standing.forecast
-    readings = () if found is None else shelf.readings_of(tank, found.start_on)
     about = {
         "tank": tank,
         "here": "forecast",
@@ -54,21 +41,16 @@ def forecast(request: HttpRequest, stem: str, part: str = "findings") -> HttpRes
         "parts": PARTS,
         "part": part,
         "title": PARTS[part],
-        "content": None if found is None else _content(found, readings, part),
+        "content": _content(tank, standing, part),
     }
     return render(request, "web/forecast.html", about)
 
 
-def _content(found: Forecast, readings: Sequence[Reading], part: str) -> Safe:
-    if part == "water":
-        return sections.water(found, readings)
-    if part == "mouths":
-        return joined([sections.mouths(found), sections.additions(found), sections.crew(found)])
-    if part == "hands":
-        return sections.hands(found)
-    if part == "sure":
-        return joined([sections.sureness(found), sections.doors(found), sections.assumptions(found)])
-    return joined([sections.head(found, readings), sections.findings(found), sections.cautions(found)])
+def _content(tank: PlanFile, standing: Standing, part: str) -> Safe | None:
+    if standing.job is None or standing.forecast is None:
+        return None
+    readings = shelf.readings_of(tank, standing.forecast.start_on)
+    return part_of(standing.job, standing.forecast, readings, part)
 
 
 @require_GET

@@ -16,7 +16,6 @@ from backreef.logbook.words import assumptions_of, moment_words, what_words
 from backreef.plots.course import course
 from backreef.plots.series import series_chart
 from backreef.usecases.log import draft_line, draft_undo, save
-from backreef.usecases.measured import measured_of
 from backreef.web import bootstrap
 from backreef.web import tanks as shelf
 
@@ -131,8 +130,7 @@ def _history(request: HttpRequest, tank: PlanFile) -> dict[str, object]:
     entries = store.entries(wanted)
     older = entries[1].at.isoformat() if len(entries) > SHOWN_COUNT else ""
     shown = list(reversed(entries[1:] if older else entries))
-    measured = measured_of(store, tank.tank)
-    quantities = {one.series: one.label for one in measured}
+    quantities = {one.series: one.label for one in shelf.measured(tank)}
     chosen = request.GET.get("show", "")
     chosen = chosen if chosen in quantities else next(iter(quantities), "")
     return {
@@ -158,7 +156,6 @@ def _picture(tank: PlanFile, series: str) -> Figure:
     forecast = shelf.standing_of(tank).forecast
     if forecast is not None and series in forecast.series:
         return series_chart(forecast, series, shelf.readings_of(tank, forecast.start_on), ident="course")
-    store = bootstrap.log_store()
-    found = [] if store is None else [one for one in measured_of(store, tank.tank) if one.series == series]
+    found = [one for one in shelf.measured(tank) if one.series == series]
     label, unit = (found[0].label, found[0].unit) if found else ("", "")
     return course([(one.on, one.value) for one in found], called=label, unit=unit, ident="course")

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from backreef.errors import Fault, InputFaults
 from backreef.usecases import plan_form
 from backreef.usecases.pages import title_of
-from backreef.usecases.plan_desk import check_text, digest_of, text_of
+from backreef.usecases.plan_desk import catalogue_beside, check_text, digest_of, text_of
 from backreef.usecases.plan_form import LISTS, Field, Section
 from backreef.web import tanks as shelf
 from backreef.web.versions import keep
@@ -22,6 +22,7 @@ from backreef.web.versions import keep
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
 
+    from backreef.catalogue.entries import Catalogue
     from backreef.company.findings import CheckFinding
     from backreef.usecases.check import CheckResult
 
@@ -68,11 +69,15 @@ def plan(request: HttpRequest, stem: str) -> HttpResponse:
     text = text_of(tank.path)
     checked = check_text(text, tank.path)
     document = plan_form.document_of(text)
+    catalogue = catalogue_beside(text, tank.path)
     lists = []
     told: set[str] = set()
     for section, title in LIST_TITLES.items():
         entries = document.get(section, [])
-        lines = [_line(text, section, number, entry, checked) for number, entry in enumerate(entries)]
+        lines = [
+            _line(text, (section, number), entry, checked, title=entry_title(section, entry, catalogue))
+            for number, entry in enumerate(entries)
+        ]
         told |= {finding.id for line in lines for finding in line.findings}
         lists.append((section, title, lines))
     about = {
@@ -103,7 +108,7 @@ def entry(request: HttpRequest, stem: str, section: str, number: int) -> HttpRes
     entries = plan_form.document_of(text_of(tank.path)).get(section, [])
     if section not in LISTS or number >= len(entries):
         raise Http404
-    title = _title(section, entries[number])
+    title = entry_title(section, entries[number], catalogue_beside(text_of(tank.path), tank.path))
     if request.POST.get("do") == "remove":
         text = text_of(tank.path)
         without = plan_form.without_entry(text, section, number)
@@ -185,21 +190,25 @@ def _about(section: Section, text: str, checked: CheckResult) -> tuple[CheckFind
     return _findings(entries[section[1]], str(section[0]), checked) if section[1] < len(entries) else ()  # type: ignore[operator]
 
 
-def _line(text: str, section: str, number: int, entry: dict[str, object], checked: CheckResult) -> Line:
+def _line(
+    text: str, where: tuple[str, int], entry: dict[str, object], checked: CheckResult, *, title: str
+) -> Line:
+    section, number = where
     place = f"{section}[{number}]"
     fields = plan_form.written_in(text, (section, number))
     return Line(
         number=number,
-        title=_title(section, entry),
+        title=title,
         says=tuple(f for f in fields if f.path[-1] not in ("id", "count", LISTS[section])),
         faults=tuple(f for f in checked.faults if f.key == place or f.key.startswith(f"{place}.")),
         findings=_findings(entry, section, checked),
     )
 
 
-def _title(section: str, entry: dict[str, object]) -> str:
+def entry_title(section: str, entry: dict[str, object], catalogue: Catalogue) -> str:
+    """What an entry of a list is called."""
     thing = str(entry.get(LISTS[section], ""))
-    name = title_of(SHELF_OF[section], thing)
+    name = title_of(SHELF_OF[section], thing, catalogue)
     count = entry.get("count", 1)
     return f"{count} × {name}" if count != 1 else name
 

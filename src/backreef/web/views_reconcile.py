@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods
 
 from backreef.reports.reconcile_html import reconcile_content
 from backreef.usecases.plan_desk import digest_of, text_of
-from backreef.web import bootstrap, jobs
+from backreef.web import jobs
 from backreef.web import tanks as shelf
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def reconcile(request: HttpRequest, stem: str) -> HttpResponse:
         "found": found,
         "content": None if found is None else reconcile_content(found),
         "stale": job is not None and job.digest != digest,
-        "has_log": _last_batch(tank) != "",
+        "has_log": shelf.mark_of(tank) != "",
     }
     return render(request, "web/reconcile.html", about)
 
@@ -54,10 +54,4 @@ def newest(tank: PlanFile) -> tuple[Job | None, Reconciled | None]:
 
 def state_of(tank: PlanFile) -> str:
     """A check sum of what an answer rests on: the plan, and what was last written into the log."""
-    return digest_of(text_of(tank.path) + _last_batch(tank))
-
-
-def _last_batch(tank: PlanFile) -> str:
-    store = bootstrap.log_store()
-    batch = () if store is None else store.last_batch(tank.tank)
-    return batch[0].batch if batch else ""
+    return digest_of(text_of(tank.path) + shelf.mark_of(tank))

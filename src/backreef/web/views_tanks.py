@@ -9,18 +9,17 @@ from typing import TYPE_CHECKING
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
-from backreef.plots.small_ribbon import small_ribbon
 from backreef.reports.reconcile_text import gate_words, to_do_words
-from backreef.reports.words import certainty, headline, reason
+from backreef.web import jobs
 from backreef.web import tanks as shelf
+from backreef.web.pieces import card
 from backreef.web.views_reconcile import newest, state_of
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
 
-    from backreef.plots.figure import Figure
+    from backreef.plots.markup import Safe
     from backreef.usecases.plan_desk import PlanFile
-    from backreef.web.tanks import Standing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,13 +27,13 @@ class Row:
     """One tank of the list."""
 
     tank: PlanFile
-    standing: Standing
-    title: str
-    why: str
-    sure: str
-    picture: Figure | None
-    week_from: date | None = None
-    week: tuple[str, ...] = ()
+    card: Safe | None
+    """The verdict and the ribbon in small; None before the first forecast."""
+    current: bool
+    """Whether the forecast is about the plan as it is now."""
+    waiting: bool
+    week_from: date | None
+    week: tuple[str, ...]
     """What is to be done in the week after the last reading, where log and plan were put together."""
 
 
@@ -44,33 +43,19 @@ def tanks(request: HttpRequest) -> HttpResponse:
     found = shelf.all_tanks()
     if not found:
         return redirect("start")
-    rows = [_row(tank, number) for number, tank in enumerate(found)]
+    rows = [_row(tank) for tank in found]
     return render(request, "web/tanks.html", {"rows": rows, "here": "tanks"})
 
 
-def _row(tank: PlanFile, number: int) -> Row:
-    standing = shelf.standing_of(tank)
-    forecast = standing.forecast
+def _row(tank: PlanFile) -> Row:
+    job = jobs.latest(jobs.FORECAST, tank.stem)
+    found = None if job is None else card(job, tank)
     week_from, week = _week(tank)
-    if forecast is None:
-        return Row(
-            tank=tank,
-            standing=standing,
-            title="",
-            why="",
-            sure="",
-            picture=None,
-            week_from=week_from,
-            week=week,
-        )
-    readings = shelf.readings_of(tank, forecast.start_on)
     return Row(
         tank=tank,
-        standing=standing,
-        title=headline(forecast),
-        why=reason(forecast),
-        sure=certainty(forecast),
-        picture=small_ribbon(forecast, readings, ident=f"tank-{number}"),
+        card=found,
+        current=found is not None and job is not None and shelf.is_current(job, tank),
+        waiting=jobs.waiting(jobs.FORECAST, tank.stem) is not None,
         week_from=week_from,
         week=week,
     )

@@ -62,6 +62,7 @@ def work(job: Job, *, parent: int | None = None) -> None:
         unfinished.write_text(kept_text(answer), encoding="utf-8")
         unfinished.replace(path)
         jobs.end(job, Jobs.DONE)
+        _draw(job)
         jobs.sweep(place.results)
     except Orphaned:
         return
@@ -72,6 +73,18 @@ def work(job: Job, *, parent: int | None = None) -> None:
     except Exception as trouble:
         jobs.end(job, Jobs.FAILED, f"backreef itself failed: {type(trouble).__name__}: {trouble}")
         raise
+
+
+def _draw(job: Job) -> None:
+    """Draw what the pages will show of it, so that nobody waits for that."""
+    from backreef.usecases.plan_desk import plans_in
+    from backreef.web import jobs, pieces
+
+    if job.kind == jobs.FORECAST:
+        job.refresh_from_db()
+        tank = next((one for one in plans_in(bootstrap.served().folder) if one.stem == job.stem), None)
+        if tank is not None:
+            pieces.draw_all(job, tank)
 
 
 def _teller(job: Job, parent: int | None) -> Progress:

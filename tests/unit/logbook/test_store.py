@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 
@@ -101,6 +102,24 @@ def test_its_last_batch_is_the_newest_that_was_not_taken_back(store: LogbookStor
     store.revise([an_entry("a3", revision=2, withdrawn=True, batch="b4", undoes="b2")])
     assert [one.id for one in store.last_batch("Reading room")] == ["a1", "a2"]
     assert [one.id for one in store.last_batch("Hall")] == ["h1"]
+
+
+def test_its_mark_is_another_one_after_anything_was_written(store: LogbookStore) -> None:
+    marks = [store.mark("reef")]
+    assert marks == [""]
+    tank = an_entry("a1").tank
+    writes: list[Callable[[], object]] = [
+        lambda: store.add([an_entry("a1")]),
+        lambda: store.add([an_entry("a2")]),
+        lambda: store.revise([an_entry("a1", a_reading(1.0), revision=2, batch="b2")]),
+        lambda: store.revise([an_entry("a2", revision=2, withdrawn=True, batch="b3")]),
+    ]
+    for write in writes:
+        write()
+        assert store.mark(tank) not in marks
+        assert store.mark(tank) == store.mark(tank)
+        marks.append(store.mark(tank))
+    assert store.mark("another tank") == ""
 
 
 def test_it_tells_moments_apart_to_the_microsecond(store: LogbookStore) -> None:

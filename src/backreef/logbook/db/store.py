@@ -127,6 +127,14 @@ class DjangoStore:
             newest = last.first()
         return () if newest is None else self._read(ours.filter(batch=newest.batch).order_by("pk"))
 
+    def mark(self, tank: str) -> str:
+        """A word that is another one after anything of the tank was written; empty where nothing was."""
+        from django.db.models import Count, Max
+
+        with told(self.told_as):
+            found = self.rows().filter(tank=tank, current=True).aggregate(newest=Max("pk"), count=Count("pk"))
+        return "" if found["newest"] is None else f"{found['newest']}.{found['count']}"
+
     def all_revisions(self) -> tuple[Entry, ...]:
         """Everything, in the order in which it was written."""
         return self._read(self.rows().order_by("pk"))

@@ -125,3 +125,13 @@ def do_the_work(monkeypatch: pytest.MonkeyPatch) -> None:
         job = jobs.begin(waiting.pk)
         assert job is not None
         worker.work(job)
+
+
+def look_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Do short work in this process, with the stand-in for the simulation."""
+    from backreef.usecases import preview
+    from backreef.web import quick, quick_work
+
+    preview.forget()
+    monkeypatch.setattr(usecase, "default_judge", lambda: stand_in)
+    monkeypatch.setattr(quick, "ask", quick_work.answer)

@@ -18,6 +18,7 @@ from backreef.aquarium.places import Path, find_lines
 from backreef.errors import BackreefError
 
 _HEADER = re.compile(r"^\s*\[")
+_STRINGS = re.compile(r"\"(?:[^\"\\]|\\.)*\"|'[^']*'")
 
 
 class CannotEdit(BackreefError):
@@ -38,6 +39,8 @@ def set_key(text: str, path: Path, value: str) -> str:
     if at is not None:
         first = at - 1
         head, old, last = _extent(lines, first)
+        if any("#" in _STRINGS.sub("", line) for line in old.split("\n")):
+            raise CannotEdit("remarks stand inside of this value and would be lost; change it in the text")
         lines[first : last + 1] = [f"{head}{value}{_after(lines, first, last, old)}"]
         return _proved(lines, wanted)
     return _proved(_with_new_key(text, lines, path, value), wanted)

@@ -15,9 +15,11 @@ from typing import Any, Literal
 from backreef.aquarium.edits import CannotEdit, add_entry, drop_entry, drop_key, quoted, read_value, set_key
 from backreef.aquarium.limits import Key, all_keys, range_text
 from backreef.aquarium.places import Path
+from backreef.aquarium.series import all_series
 from backreef.errors import Fault
+from backreef.usecases.plan_rows import Row, as_toml, rows_in, rows_of
 
-Kind = Literal["text", "paragraph", "number", "date", "flag", "lines", "toml"]
+Kind = Literal["text", "paragraph", "number", "date", "flag", "lines", "rows", "toml"]
 Section = tuple[str | int, ...]
 LISTS: dict[str, str] = {"animals": "species", "meals": "food", "upkeep": "task", "devices": "kind"}
 """Sections with entries -> the key that says what of the catalogue an entry is."""
@@ -39,6 +41,8 @@ class Field:
     example: str
     help: str
     """What it says, in the words of the manual, with the range that is believed."""
+    rows: tuple[Row, ...] = ()
+    """Of a list of small tables: each as a row of cells, and spare ones."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,15 +85,25 @@ def with_fields(text: str, section: Section, posted: Mapping[str, str]) -> Chang
     """The text with the fields that were filled in otherwise than they stood."""
     faults: list[Fault] = []
     for field in fields_of(text, section):
-        said = posted.get(field.name)
-        if said is None or _same(said, field.written):
-            continue
         try:
-            said = said.replace("\r\n", "\n").strip()
-            text = drop_key(text, field.path) if not said else set_key(text, field.path, _toml(field, said))
+            value = _asked_for(text, field, posted)
+            if value is not None:
+                text = set_key(text, field.path, value) if value else drop_key(text, field.path)
         except CannotEdit as refusal:
             faults.append(Fault(file="", line=None, key=field.name, message=str(refusal)))
     return Changed(text=text, faults=tuple(faults))
+
+
+def _asked_for(text: str, field: Field, posted: Mapping[str, str]) -> str | None:
+    """A field as TOML as it was filled in; empty where it was emptied, None where nobody touched it."""
+    said = posted.get(field.name)
+    if said is None:
+        value = _value(document_of(text), field.path)
+        return rows_in(_pattern(field.path), field.name, value, posted) if field.rows else None
+    if _same(said, field.written):
+        return None
+    said = said.replace("\r\n", "\n").strip()
+    return _toml(field, said) if said else ""
 
 
 def with_entry(text: str, section: str, thing: str, extra: Mapping[str, str] | None = None) -> str:
@@ -144,7 +158,8 @@ def _keys(document: dict[str, Any], section: Section) -> Iterator[tuple[Key, Pat
         if inside and not _is_section(key.key):
             yield key, (*section, name)
     if section == ("goals",):
-        for word in document.get("goals", {}).get("bands", {}):
+        bands = document.get("goals", {}).get("bands", {})
+        for word in dict.fromkeys((*bands, *(series.word for series in all_series()))):
             for name in ("act_low", "act_high", "harm_low", "harm_high"):
                 yield all_keys()[f"goals.bands[].{name}"], ("goals", "bands", word, name)
 
@@ -154,10 +169,9 @@ def _is_section(name: str) -> bool:
 
 
 def _field(document: dict[str, Any], key: Key, path: Path) -> Field:
-    value: Any = document
-    for part in path:
-        value = value.get(part) if isinstance(value, dict) else _entry(value, part)
-    kind = _kind(key, value)
+    value = _value(document, path)
+    rows = rows_of(key.key, name_of(path), value)
+    kind = "rows" if rows else _kind(key, value)
     between = range_text(key)
     words = key.doc.replace("`", "") + (f" Believed between {between}." if between else "")
     return Field(
@@ -166,9 +180,22 @@ def _field(document: dict[str, Any], key: Key, path: Path) -> Field:
         label=_label(path),
         kind=kind,
         written="" if value is None else _written(value, kind),
-        example=key.example.strip('"') if kind not in ("lines", "toml") else "",
+        example=key.example.strip('"') if kind not in ("lines", "rows", "toml") else "",
         help=words,
+        rows=rows,
     )
+
+
+def _value(document: dict[str, Any], path: Path) -> Any:  # noqa: ANN401  whatever TOML holds
+    value: Any = document
+    for part in path:
+        value = value.get(part) if isinstance(value, dict) else _entry(value, part)
+    return value
+
+
+def _pattern(path: Path) -> str:
+    """A path as the table of keys writes it."""
+    return ".".join(str(part) for part in path if isinstance(part, str))
 
 
 def _label(path: Path) -> str:
@@ -202,28 +229,14 @@ def _written(value: Any, kind: Kind) -> str:  # noqa: ANN401  whatever TOML hold
         return "true" if value is True else "false" if value is False else str(value)
     if kind == "lines":
         return "\n".join(value)
-    if kind == "toml" or isinstance(value, list | dict):
-        return _as_toml(value)
+    if kind in ("rows", "toml") or isinstance(value, list | dict):
+        return as_toml(value)
     return str(value)
-
-
-def _as_toml(value: Any) -> str:  # noqa: ANN401  whatever TOML holds
-    """A value as TOML in one line, a list of tables with a line for each."""
-    if isinstance(value, list):
-        inside = [_as_toml(one) for one in value]
-        if any(isinstance(one, dict) for one in value):
-            return "[\n" + "".join(f"  {one},\n" for one in inside) + "]"
-        return f"[{', '.join(inside)}]"
-    if isinstance(value, dict):
-        return "{ " + ", ".join(f"{key} = {_as_toml(one)}" for key, one in value.items()) + " }"
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return quoted(value) if isinstance(value, str) else str(value)
 
 
 def _toml(field: Field, said: str) -> str:
     """What was filled in as TOML; nonsense becomes a text, so that the plan's reader says what is wrong."""
-    if field.kind == "toml":
+    if field.kind in ("rows", "toml"):
         return said
     if field.kind == "lines":
         return f"[{', '.join(quoted(line.strip()) for line in said.split(chr(10)) if line.strip())}]"

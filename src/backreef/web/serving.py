@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
 from backreef.errors import BackreefError
-from backreef.web import bootstrap
+from backreef.web import bootstrap, quick
 from backreef.web.bootstrap import Doors
 from backreef.web.place import Place
 from backreef.web.settings import MOST_UPLOADED_BYTES
@@ -69,6 +69,7 @@ class Served:
     def run(self) -> None:
         """Serve until somebody interrupts."""
         self._foreman.start()
+        quick.serve()
         try:
             with suppress(KeyboardInterrupt, SystemExit):
                 self._server.run()

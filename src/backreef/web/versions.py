@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from backreef.usecases.plan_desk import digest_of, keep_text, text_of
@@ -11,6 +12,8 @@ if TYPE_CHECKING:
     from backreef.usecases.plan_desk import PlanFile
 
 _LONGEST_WHY = 200
+UNDONE = "undone: "
+"""How the reason of a version begins that took the last change back."""
 
 
 def keep(tank: PlanFile, text: str, *, before: str, who: str, why: str) -> None:
@@ -30,3 +33,31 @@ def keep(tank: PlanFile, text: str, *, before: str, who: str, why: str) -> None:
         words = "as it was first seen here" if newest is None else "changed outside of this page"
         Version.objects.create(stem=tank.stem, text=old, digest=digest_of(old), who="", why=words)
     Version.objects.create(stem=tank.stem, text=text, digest=digest_of(text), who=who, why=why[:_LONGEST_WHY])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Undo:
+    """What taking the last change back would bring."""
+
+    what: str
+    """The change that would be taken back."""
+    text: str
+
+
+def undoable(tank: PlanFile) -> Undo | None:
+    """The last change that was made here and still stands; None where the file is not what was last kept.
+
+    Taking back once more goes one change further back, and not forward again.
+    """
+    rows = list(Version.objects.filter(stem=tank.stem).order_by("-pk"))
+    if not rows or rows[0].digest != digest_of(text_of(tank.path)):
+        return None
+    at = 0
+    while at < len(rows) and rows[at].why.startswith(UNDONE):
+        stood = rows[at].digest
+        at += 1
+        while at < len(rows) and (rows[at].digest != stood or rows[at].why.startswith(UNDONE)):
+            at += 1
+    if at + 1 >= len(rows):
+        return None
+    return Undo(what=rows[at].why, text=rows[at + 1].text)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import date
+from typing import TYPE_CHECKING, Any
 
 from django.contrib import messages
 from django.http import Http404
@@ -17,7 +18,9 @@ from backreef.usecases.pages import title_of
 from backreef.usecases.plan_desk import catalogue_beside, check_text, digest_of, text_of
 from backreef.usecases.plan_form import LISTS, Field, Section
 from backreef.web import tanks as shelf
-from backreef.web.versions import keep
+from backreef.web.quick import wake
+from backreef.web.versions import keep, undoable
+from backreef.web.views_change import change, look_at
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
@@ -55,6 +58,28 @@ class Asked:
     field: Field
     value: str
     faults: tuple[Fault, ...]
+    posted: Mapping[str, str]
+
+    @property
+    def rows(self) -> list[dict[str, object]]:
+        """The rows of a list of small tables, with what was typed into their cells."""
+        return [
+            {
+                "number": row.number,
+                "spare": row.spare,
+                "cells": [
+                    {
+                        "name": cell.name,
+                        "label": cell.label,
+                        "value": self.posted.get(cell.name, cell.written),
+                        "example": cell.example,
+                        "help": cell.help,
+                    }
+                    for cell in row.cells
+                ],
+            }
+            for row in self.field.rows
+        ]
 
     @property
     def ident(self) -> str:
@@ -88,6 +113,8 @@ def plan(request: HttpRequest, stem: str) -> HttpResponse:
         "rest": [finding for finding in checked.findings if finding.id not in told],
         "checked": checked,
         "story": str(document.get("story", "")).replace("\\\n", ""),
+        "undo": undoable(tank),
+        "before": digest_of(text),
     }
     return render(request, "web/plan.html", about)
 
@@ -132,9 +159,13 @@ def _form(request: HttpRequest, stem: str, title: str, section: Section) -> Http
     changed = plan_form.with_fields(text, section, posted)
     checked = check_text(changed.text, tank.path)
     faults = (*changed.faults, *checked.faults)
-    looks = request.headers.get("HX-Request") == "true"
+    tries = request.POST.get("do") == "try"
+    looks = request.headers.get("HX-Request") == "true" and not tries
     overtaken = bool(posted) and posted.get("before") != digest_of(text)
-    if posted and not looks and not faults and not overtaken:
+    if tries and request.headers.get("HX-Request") == "true":
+        words = tuple(f"{fault.key}: {fault.message}" for fault in faults)
+        return change(request, tank, changed.text, on=_comes_on(changed.text, section), faults=words)
+    if posted and not looks and not faults and not overtaken and not tries:
         if changed.text != text:
             who = request.user.get_username()
             keep(tank, changed.text, before=digest_of(text), who=who, why=f"changed: {title}")
@@ -156,9 +187,23 @@ def _form(request: HttpRequest, stem: str, title: str, section: Section) -> Http
         "looks": looks,
         "posted": bool(posted),
         "all_asked": asked,
+        "change": look_at(tank, changed.text, on=_comes_on(changed.text, section))
+        if tries and not faults
+        else None,
     }
+    wake()
     template = "web/_looked.html" if looks else "web/plan_form.html"
-    return render(request, template, about, status=422 if posted and not looks else 200)
+    return render(request, template, about, status=422 if posted and not (looks or tries) else 200)
+
+
+def _comes_on(text: str, section: Section) -> tuple[date | None, ...]:
+    """The day on which what a form is about comes into the plan, where it says one."""
+    found: Any = plan_form.document_of(text)
+    for part in section:
+        there = part in found if isinstance(found, dict) else part in range(len(found))
+        found = found[part] if there else {}
+    on = found.get("arrives_on") if isinstance(found, dict) else None
+    return (on,) if isinstance(on, date) else ()
 
 
 _COMMON = frozenset(
@@ -180,7 +225,8 @@ def _asked(field: Field, posted: Mapping[str, str], faults: tuple[Fault, ...]) -
     mine = tuple(
         f for f in faults if f.key == field.name or f.key.startswith((f"{field.name}.", f"{field.name}["))
     )
-    return Asked(field=field, value=posted.get(field.name, field.written), faults=mine)
+    value = posted.get(field.name, field.written)
+    return Asked(field=field, value=value, faults=mine, posted=posted)
 
 
 def _about(section: Section, text: str, checked: CheckResult) -> tuple[CheckFinding, ...]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING
 
 from django.contrib import messages
@@ -10,20 +12,31 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
+from backreef.aquarium.edits import CannotEdit
 from backreef.errors import InputFaults
 from backreef.usecases import plan_form
 from backreef.usecases.pages import shelves_of, title_of
-from backreef.usecases.plan_desk import Overtaken, check_text, digest_of, text_differences, text_of
+from backreef.usecases.plan_desk import (
+    Overtaken,
+    catalogue_beside,
+    check_text,
+    digest_of,
+    text_differences,
+    text_of,
+)
 from backreef.usecases.plan_form import LISTS
 from backreef.web import tanks as shelf
 from backreef.web.models import Version
-from backreef.web.versions import keep
+from backreef.web.quick import wake
+from backreef.web.versions import UNDONE, keep, undoable
+from backreef.web.views_change import change
 from backreef.web.views_plan import LIST_TITLES, SHELF_OF
 
 if TYPE_CHECKING:
     from django.http import HttpRequest
 
     from backreef.aquarium.differences import Difference
+    from backreef.usecases.plan_desk import PlanFile
 
 _SHOWN_VERSIONS = 30
 
@@ -83,6 +96,8 @@ def versions(request: HttpRequest, stem: str) -> HttpResponse:
     """What the plan once said, in words; POST brings a version back."""
     tank = shelf.tank_of(stem)
     now = text_of(tank.path)
+    if request.POST.get("do") == "undo":
+        return _taken_back(request, tank)
     if request.method == "POST":
         wanted = get_object_or_404(Version, pk=request.POST.get("version"), stem=stem)
         who, why = request.user.get_username(), f"brought back from {wanted.kept_at:%Y-%m-%d %H:%M}"
@@ -103,28 +118,44 @@ def versions(request: HttpRequest, stem: str) -> HttpResponse:
     return render(request, "web/plan_versions.html", {"tank": tank, "here": "plan", "steps": steps})
 
 
+def _taken_back(request: HttpRequest, tank: PlanFile) -> HttpResponse:
+    """Take the last change back, if the plan is still the one that the reader saw."""
+    before = digest_of(text_of(tank.path))
+    found = undoable(tank)
+    if found is None or request.POST.get("before") != before:
+        messages.error(request, "There is nothing to take back: the plan is not what was last saved here.")
+        return redirect("plan", stem=tank.stem)
+    try:
+        keep(tank, found.text, before=before, who=request.user.get_username(), why=f"{UNDONE}{found.what}")
+    except InputFaults as refusal:
+        for fault in refusal.faults:
+            messages.error(request, f"It cannot be taken back: {fault.key}: {fault.message}")
+    else:
+        messages.success(request, f"Taken back: {found.what}.")
+    return redirect("plan", stem=tank.stem)
+
+
 @require_http_methods(["GET", "POST"])
 def add(request: HttpRequest, stem: str, section: str) -> HttpResponse:
     """Look for a thing of the catalogue and put it into a list of the plan."""
     tank = shelf.tank_of(stem)
     if section not in LISTS:
         raise Http404
-    thing = request.POST.get("thing", "")
+    thing = request.POST.get("thing", request.GET.get("thing", ""))
+    tries = request.POST.get("do") == "try"
     if request.method == "POST" and thing:
         stands = text_of(tank.path)
-        extra = _needed(section, request.POST.get("amount", ""))
         try:
-            longer = plan_form.with_entry(stands, section, thing, extra)
-            name = title_of(SHELF_OF[section], thing)
+            longer = _with_thing(stands, section, thing, request.POST)
+            if tries and request.headers.get("HX-Request") == "true":
+                return change(request, tank, longer, on=_days_in(request.POST))
+            name = title_of(SHELF_OF[section], thing, catalogue_beside(stands, tank.path))
             who = request.user.get_username()
             keep(tank, longer, before=digest_of(stands), who=who, why=f"with {name}")
         except InputFaults as refusal:
-            for fault in refusal.faults:
-                messages.error(request, f"{fault.key}: {fault.message}")
-            return redirect(request.get_full_path())
-        except Overtaken as refusal:
-            messages.error(request, str(refusal))
-            return redirect(request.get_full_path())
+            return _refused(request, tank, [f"{fault.key}: {fault.message}" for fault in refusal.faults])
+        except (Overtaken, CannotEdit) as refusal:
+            return _refused(request, tank, [str(refusal)])
         messages.success(request, f"{name} is in the plan. Say more about it here.")
         number = len(plan_form.document_of(longer)[section]) - 1
         return redirect("plan-entry", stem=stem, section=section, number=number)
@@ -137,13 +168,84 @@ def add(request: HttpRequest, stem: str, section: str) -> HttpResponse:
         "query": query,
         "found": shelves_of(query, SHELF_OF[section]),
         "kind": SHELF_OF[section],
+        "chosen": _chosen(tank, section, thing) if thing else None,
     }
+    wake()
     part = request.headers.get("HX-Request") == "true"
     return render(request, "web/_addable.html" if part else "web/plan_add.html", about)
 
 
-def _needed(section: str, amount: str) -> dict[str, str]:
-    """What an entry must say to be one: of a meal, how much."""
-    if section != "meals":
-        return {}
-    return {"amount": plan_form.as_text(amount)} if amount.strip() else {"enough_for": '"maintenance"'}
+def _refused(request: HttpRequest, tank: PlanFile, words: list[str]) -> HttpResponse:
+    if request.headers.get("HX-Request") == "true":
+        return change(request, tank, "", faults=tuple(words))
+    for one in words:
+        messages.error(request, one)
+    return redirect(request.get_full_path())
+
+
+_ASKED = {
+    "animals": ("count", "arrives_on"),
+    "meals": ("amount", "times"),
+    "upkeep": ("every", "share"),
+    "devices": ("count",),
+}
+"""What is asked of a thing before it is put into the plan."""
+
+
+def _chosen(tank: PlanFile, section: str, thing: str) -> dict[str, object] | None:
+    """A thing that somebody looks at, with what is asked of it; None where the catalogue lacks it."""
+    text = text_of(tank.path)
+    name = title_of(SHELF_OF[section], thing, catalogue_beside(text, tank.path))
+    if name == thing:
+        return None
+    fields = {str(field.path[-1]): field for field in plan_form.fields_of(text, (section, 10_000))}
+    return {
+        "thing": thing,
+        "name": name,
+        "asked": [
+            {
+                "key": key,
+                "label": fields[key].label,
+                "help": fields[key].help,
+                "example": fields[key].example,
+                "value": _usual(text, section, key),
+            }
+            for key in _ASKED[section]
+        ],
+    }
+
+
+def _usual(text: str, section: str, key: str) -> str:
+    """What stands in a field at first: of newcomers, the day of the last ones."""
+    if key == "count":
+        return "1"
+    if section == "animals" and key == "arrives_on":
+        days = [one.get("arrives_on") for one in plan_form.document_of(text).get("animals", [])]
+        return max((str(on) for on in days if isinstance(on, date)), default="")
+    return ""
+
+
+def _with_thing(text: str, section: str, thing: str, posted: Mapping[str, str]) -> str:
+    """The text with a thing of the catalogue, and what was said of it.
+
+    Raises
+    ------
+    InputFaults
+        With everything that cannot be put into it.
+    """
+    amount = posted.get("amount", "").strip()
+    least = {"enough_for": '"maintenance"'} if section == "meals" and not amount else {}
+    longer = plan_form.with_entry(text, section, thing, least)
+    number = len(plan_form.document_of(longer)[section]) - 1
+    said = {f"{section}[{number}].{key}": posted.get(key, "") for key in _ASKED[section]}
+    changed = plan_form.with_fields(longer, (section, number), said)
+    if changed.faults:
+        raise InputFaults(changed.faults)
+    return changed.text
+
+
+def _days_in(posted: Mapping[str, str]) -> tuple[date | None, ...]:
+    try:
+        return (date.fromisoformat(posted.get("arrives_on", "")),)
+    except ValueError:
+        return ()

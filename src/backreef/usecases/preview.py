@@ -1,0 +1,137 @@
+"""What a change would do to a plan: both plans in one block of members with the same draws, side by side.
+
+It is a look, not a verdict: eight members in place of sixty-four, and the days up to a year after what is
+changed where more would take too long. Whoever shows it says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from backreef.usecases import forecast as forecasting
+from backreef.usecases.compare import Compared, Comparison, pairing
+
+if TYPE_CHECKING:
+    from backreef.aquarium.plan import Plan
+    from backreef.catalogue.entries import Catalogue
+    from backreef.company.findings import CheckFinding
+    from backreef.judgement.verdict import Forecast
+
+MEMBERS = 8
+YEAR_D = 365
+AS_IT_IS, CHANGED = "as it is", "changed"
+_KEPT = 24
+_JUDGED: dict[tuple[str, int], Forecast] = {}
+"""Text and days -> the forecast: a plan is looked at beside many changes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Preview:
+    """A plan as it is and changed, in few members and perhaps over fewer days."""
+
+    comparison: Comparison
+    days: int
+    """Days that were simulated, from the first day on."""
+    whole: bool
+    """Whether that is the whole horizon of both plans."""
+    new: tuple[CheckFinding, ...]
+    """What stands out in the changed plan and not in the one as it is."""
+    gone: tuple[CheckFinding, ...]
+
+    @property
+    def before(self) -> Forecast:
+        """The plan as it is."""
+        return self.comparison.plans[0].forecast
+
+    @property
+    def after(self) -> Forecast:
+        """The plan changed."""
+        return self.comparison.plans[1].forecast
+
+
+def preview(before: str, after: str, path: Path, *, until_on: date | None = None) -> Preview:
+    """Both texts of a plan simulated with the same luck, up to a day or to the end of the longer one.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of either text.
+    """
+    from backreef.aquarium.differences import differences
+    from backreef.company.engine import check_plan
+    from backreef.usecases.plan_desk import plan_of_text
+
+    one, known = plan_of_text(before, path)
+    two, catalogue = plan_of_text(after, path)
+    whole = max(one.horizon_days, two.horizon_days)
+    days = whole if until_on is None else min(whole, max(1, (until_on - two.start_on).days))
+    first, other = (
+        _judged(plan, text, beside, days)
+        for plan, text, beside in ((one, before, known), (two, after, catalogue))
+    )
+    old, new = check_plan(one, known), check_plan(two, catalogue)
+    return Preview(
+        comparison=Comparison(
+            plans=(
+                Compared(letter=AS_IT_IS, forecast=first, differences=(), pairing=pairing(first, first)),
+                Compared(
+                    letter=CHANGED,
+                    forecast=other,
+                    differences=differences(one, two),
+                    pairing=pairing(first, other),
+                ),
+            )
+        ),
+        days=days,
+        whole=days >= whole,
+        new=_only(new, old),
+        gone=_only(old, new),
+    )
+
+
+def look_until(after: Plan, changed_on: Sequence[date | None]) -> date:
+    """The day up to which a look at a change goes: a year after the last thing that is changed."""
+    days = [on for on in changed_on if on is not None]
+    return max([after.start_on, *days]) + timedelta(days=YEAR_D)
+
+
+def _only(found: Sequence[CheckFinding], others: Sequence[CheckFinding]) -> tuple[CheckFinding, ...]:
+    known = {one.id for one in others}
+    return tuple(one for one in found if one.id not in known)
+
+
+def _judged(plan: Plan, text: str, catalogue: Catalogue, days: int) -> Forecast:
+    if catalogue.own:  # the text does not say what its own entries say
+        return _look_at(plan, catalogue, days)
+    if (text, days) not in _JUDGED:
+        while len(_JUDGED) >= _KEPT:
+            del _JUDGED[next(iter(_JUDGED))]
+        _JUDGED[text, days] = _look_at(plan, catalogue, days)
+    return _JUDGED[text, days]
+
+
+def _look_at(plan: Plan, catalogue: Catalogue, days: int) -> Forecast:
+    return forecasting.default_judge()(
+        first_days(plan, days),
+        catalogue,
+        members=MEMBERS,
+        seed=forecasting.SEED,
+        remedies="none",
+        progress=None,
+    )
+
+
+def first_days(plan: Plan, days: int) -> Plan:
+    """The first days of a plan, without the animals that come later."""
+    from backreef.judgement.shortened import cut_to
+
+    return plan if days >= plan.horizon_days else cut_to(plan, days)
+
+
+def forget() -> None:
+    """Keep nothing of what was looked at."""
+    _JUDGED.clear()

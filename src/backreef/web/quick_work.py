@@ -1,0 +1,67 @@
+"""The warm process: a line of JSON with what is asked, a line with what was found, until nobody asks."""
+
+from __future__ import annotations
+
+import json
+import sys
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from backreef.errors import BackreefError, Fault, InputFaults
+
+WAKE, LOOK = "wake", "look"
+
+
+def main() -> int:
+    """Answer line after line; what somebody else prints goes to the errors."""
+    out, sys.stdout = sys.stdout, sys.stderr
+    for line in sys.stdin:
+        out.write(json.dumps(answer(json.loads(line))) + "\n")
+        out.flush()
+    return 0
+
+
+def answer(asked: dict[str, Any]) -> dict[str, Any]:
+    """What is asked, as markup; or what is wrong with it."""
+    try:
+        return _ANSWERS[asked["do"]](asked)
+    except InputFaults as refusal:
+        return {"faults": [_fault_words(fault) for fault in refusal.faults]}
+    except (BackreefError, ValueError) as refusal:
+        return {"faults": [str(refusal)]}
+    except Exception as failure:  # noqa: BLE001  told to the reader; the process goes on
+        return {"faults": [f"backreef itself failed: {type(failure).__name__}: {failure}"]}
+
+
+def _fault_words(fault: Fault) -> str:
+    return f"{fault.key}: {fault.message}" if fault.key else fault.message
+
+
+def _wake(asked: dict[str, Any]) -> dict[str, Any]:
+    """Load what a look needs."""
+    from backreef.usecases.forecast import default_judge
+
+    default_judge()
+    return {"html": "", "asked": asked["do"]}
+
+
+def _look(asked: dict[str, Any]) -> dict[str, Any]:
+    """Both texts of a plan side by side."""
+    from backreef.reports.change_html import change_content
+    from backreef.usecases.preview import preview
+
+    until = asked.get("until")
+    found = preview(
+        asked["before"],
+        asked["after"],
+        Path(asked["path"]),
+        until_on=None if until is None else date.fromisoformat(until),
+    )
+    return {"html": change_content(found), "holds": found.after.holds}
+
+
+_ANSWERS = {WAKE: _wake, LOOK: _look}
+
+if __name__ == "__main__":
+    sys.exit(main())

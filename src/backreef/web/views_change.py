@@ -1,0 +1,61 @@
+"""What a change would do, as a piece of a page: asked of the warm process, shown before anything is saved."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from django.shortcuts import render
+
+from backreef.plots.markup import Safe
+from backreef.usecases.plan_desk import plan_of_text, text_of
+from backreef.usecases.preview import look_until
+from backreef.web import quick
+from backreef.web.quick_work import LOOK
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from django.http import HttpRequest, HttpResponse
+
+    from backreef.usecases.plan_desk import PlanFile
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """A look at a change."""
+
+    content: Safe
+    faults: tuple[str, ...] = ()
+
+
+def look_at(tank: PlanFile, changed: str, *, on: tuple[date | None, ...] = (), whole: bool = False) -> Look:
+    """The plan of a tank beside a changed text of it, up to a year after the change or over all of it."""
+    until = None
+    if not whole:
+        until = look_until(plan_of_text(changed, tank.path)[0], on).isoformat()
+    asked = {
+        "do": LOOK,
+        "before": text_of(tank.path),
+        "after": changed,
+        "path": str(tank.path),
+        "until": until,
+    }
+    try:
+        found = quick.ask(asked)
+    except quick.TooSlow as refusal:
+        return Look(content=Safe(), faults=(str(refusal),))
+    return Look(content=Safe(found.get("html", "")), faults=tuple(found.get("faults", ())))
+
+
+def change(
+    request: HttpRequest,
+    tank: PlanFile,
+    changed: str,
+    *,
+    on: tuple[date | None, ...] = (),
+    faults: tuple[str, ...] = (),
+) -> HttpResponse:
+    """The piece of a page that shows what a change would do."""
+    look = Look(content=Safe(), faults=faults) if faults else look_at(tank, changed, on=on)
+    return render(request, "web/_change.html", {"look": look, "tank": tank})

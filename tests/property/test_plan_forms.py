@@ -82,7 +82,7 @@ def at(document: Any, name: str) -> Any:
 
 def untouched(text: str) -> dict[str, str]:
     """Every form as it comes."""
-    said = {}
+    said: dict[str, str] = {}
     for section in SECTIONS:
         for field in fields_of(text, section):
             if field.rows:

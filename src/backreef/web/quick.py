@@ -116,6 +116,11 @@ def ask(asked: dict[str, Any]) -> dict[str, Any]:
     return _QUICK.ask(asked)
 
 
+def leave() -> None:
+    """End the process, if there is one."""
+    _QUICK.leave()
+
+
 def serve() -> None:
     """Let pages get the process ready beforehand; only a server that goes on is worth it."""
     _QUICK.serves = True

@@ -76,6 +76,7 @@ class Served:
         finally:
             self._server.close()
             self._foreman.leave()
+            quick.leave()
 
 
 def sign_in_address(port: int, host: str = "localhost") -> str:

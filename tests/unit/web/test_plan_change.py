@@ -142,4 +142,4 @@ def test_the_warm_process_answers_and_goes_on_after_nonsense() -> None:
         faulty = {"do": quick_work.LOOK, "before": PLAN, "after": "no plan", "path": "x.toml", "until": None}
         assert quick.ask(faulty)["faults"]
     finally:
-        quick._QUICK.leave()
+        quick.leave()

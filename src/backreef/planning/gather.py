@@ -10,11 +10,14 @@ from backreef.catalogue.entries import Catalogue
 from backreef.company.engine import check_plan
 from backreef.planning.arrivals import months_of
 from backreef.planning.candidates import ABOUT_DAYS, Shortlist, newcomer, shortlist
-from backreef.planning.choices import Choice, feedings, least_ratio, others, with_ration
+from backreef.planning.choices import Choice, choices_of, leaves_alone
+from backreef.planning.chores import chore_choices, is_work_only
+from backreef.planning.feeding import feedings, least_ratio, with_ration
 from backreef.planning.numbers import number
 from backreef.planning.plans import Progress
 from backreef.planning.problem import Problem
 from backreef.planning.responses import (
+    Limit,
     Measured,
     Response,
     Tell,
@@ -33,8 +36,9 @@ BASE, LEAN, CROWD = "base", "lean", "crowd"
 
 def fed(problem: Problem) -> tuple[Plan, tuple[Choice, ...]]:
     """The kept plan with the first way of feeding, and all ways of feeding."""
-    ways = feedings(problem.kept, problem.catalogue)
-    return ways[0].applied(problem.kept), ways
+    first, *others = feedings(problem.kept, problem.catalogue)
+    may = (way for way in others if leaves_alone(way, problem.kept, problem.pinned))
+    return first.applied(problem.kept), (first, *may)
 
 
 def listed(plan: Plan, catalogue: Catalogue, wishes: tuple[ReadWish, ...]) -> Shortlist:
@@ -53,10 +57,14 @@ def facts_of(
 ) -> Facts:
     """March what is needed and put the facts together."""
     base, ways = fed(problem)
-    choices = others(base, problem.pinned)
+    choices = choices_of(base, problem.pinned, *chore_choices(base, problem.catalogue))
     blocks = _blocks(problem, base, ways, choices, found)
     measured = measure_all(
-        blocks, problem.catalogue, seed=problem.seed, tell=_told(progress, "what each choice does")
+        blocks,
+        problem.catalogue,
+        seed=problem.seed,
+        tell=_told(progress, "what each choice does"),
+        work_only=_work_only(base, choices),
     )
     before = measured[BASE]
     lean = number("lean_ratio")
@@ -67,6 +75,7 @@ def facts_of(
         for one in found.candidates
     }
     responses |= {each.id: response(before, measured[each.id]) for each in (*choices, *ways[1:])}
+    choices = tuple(each for each in choices if _answers(responses[each.id], limits_of(base)))
     step = number("ration_step_frac")
     by_need = any(meal.grams_as_fed is None for meal in base.meals)
     pinned = bool(base.meals) and all(meal.id in problem.pinned for meal in base.meals)
@@ -114,6 +123,22 @@ def _food_response(before: Measured, lean: Measured, lean_ratio: float) -> Respo
     return response(before, lean, per=lean_ratio - 1.0)
 
 
+def _work_only(base: Plan, choices: tuple[Choice, ...]) -> list[str]:
+    """Choices whose minutes alone are asked for.
+
+    That is all there is to a chore that the water does not notice. Care that is taken oftener than it was is
+    not counted in favour of the water; the simulation of the whole plan has it.
+    """
+    return [each.id for each in choices if each.kind == "oftener" or is_work_only(base, each.applied(base))]
+
+
+def _answers(response: Response, limits: tuple[Limit, ...]) -> bool:
+    """Whether a choice does anything that the programme would notice."""
+    minutes = abs(response.minutes_per_month) >= number("least_chore_min_per_month")
+    least = number("least_response_frac")
+    return minutes or any(abs(response.water[limit.name]) >= least * limit.span for limit in limits)
+
+
 def _needs_g_per_d(measured: dict[str, Measured], base: Plan, found: Shortlist) -> InItsUnit:
     """Dry food that all would eat if every candidate were there."""
     return measured[BASE].eaten_by_all_g_per_d + sum(
@@ -123,14 +148,15 @@ def _needs_g_per_d(measured: dict[str, Measured], base: Plan, found: Shortlist) 
 
 
 def _most_steps(before: Measured, needs_g_per_d: InItsUnit, eaten_frac: InItsUnit, whole: int) -> int:
-    """The largest ration: the ample one, between which and the lean one responses were taken.
+    """The largest ration: somewhat beyond the ample one, along the straight line of its responses.
 
     It is larger only as far as all candidates together would need it, with one step against hunger.
     """
+    richest = math.floor(number("richest_ratio") * whole)
     offered = before.offered_g_per_d * eaten_frac
     if offered <= 0.0:
-        return whole
-    return max(whole, math.ceil(number("hungry_step_ratio") * needs_g_per_d / offered * whole))
+        return richest
+    return max(richest, math.ceil(number("hungry_step_ratio") * needs_g_per_d / offered * whole))
 
 
 def _eaten_frac(

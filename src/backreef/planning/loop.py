@@ -14,18 +14,21 @@ from backreef.company.engine import check_plan
 from backreef.judgement.verdict import Finding, Forecast
 from backreef.planning.arrivals import Timing, arrivals_programme, comes, months_of
 from backreef.planning.candidates import ABOUT_DAYS, Candidate
-from backreef.planning.choices import applied_all, with_ration
+from backreef.planning.choices import applied_all
+from backreef.planning.feeding import with_ration
 from backreef.planning.gather import fed
 from backreef.planning.numbers import count, number
 from backreef.planning.plans import AIM_WORDS, Aim, Doors, Picked, Progress, Proposal, Try
 from backreef.planning.problem import Problem
-from backreef.planning.programme import Programme, Row, Solved
+from backreef.planning.programme import WHOLE, Programme, Row, Solved
 from backreef.planning.solver import solve
 from backreef.planning.stock import (
     MARGIN,
     Facts,
+    ease_terms,
     heads,
     level_of,
+    margin_of,
     met,
     minutes_terms,
     some,
@@ -39,6 +42,8 @@ from backreef.simulation.tables import InItsUnit
 
 TIE = 1e-3
 """Weight of what only breaks ties, against the aim."""
+EASE = 10.0
+"""How much more ties weigh against what is left on average: a snail is bought for more than a hair of it."""
 LACKING, OTHER, ANY = 2, 1, 0
 """How a plan has to differ from those that were found: lack somebody of each, be another, or not at all."""
 BEYOND = 0.05
@@ -85,8 +90,20 @@ class Loop:
         for distance in (LACKING, OTHER) if self.proposals else (ANY,):
             solved = solve(self.programme(aim, distance), seed=self.problem.seed)
             if solved.found:
-                return solved
+                return self._at_ease(solved, distance) if aim == "widest_margins" else solved
         return None
+
+    def _at_ease(self, widest: Solved, distance: int) -> Solved:
+        """Of the choices with the widest margin the one in which all balances have most left on average."""
+        reached = widest.chosen[MARGIN]
+        floor = Row(rule="widest", about=MARGIN, terms={MARGIN: 1.0}, low=reached - WHOLE)
+        programme = self.programme("widest_margins", distance)
+        ties = {name: EASE * value for name, value in self._ties().items()}
+        aim = _sum(ties, dict(ease_terms(self.facts)))
+        solved = solve(programme.aiming(aim, floor), seed=self.problem.seed)
+        if not solved.found:
+            return widest
+        return replace(solved, status=widest.status, bound=solved.value + widest.bound - widest.value)
 
     def _tell(self, phrase: str) -> None:
         if self.progress is not None:
@@ -99,13 +116,14 @@ class Loop:
         base, ties = stock_programme(self.facts), self._ties()
         wishes = wish_terms(self.facts)
         if aim == "most_wishes":
-            return base.aiming({**ties, **wishes}, *self._other_rows(distance), *self._chores_stay())
+            return base.aiming({**ties, **wishes}, *self._other_rows(distance))
         kept = Row(rule="wishes_kept", about=aim, terms=wishes, low=self._least_wishes())
         rows = (*self._other_rows(distance), kept)
         if aim == "fewest_minutes":
             minutes = {name: -value for name, value in minutes_terms(self.facts).items()}
             return base.aiming(_sum(ties, minutes), *rows)
-        return base.aiming({**ties, MARGIN: 1.0}, *rows, *self._chores_stay())
+        ease = {name: EASE * value for name, value in ties.items()}
+        return base.aiming({**ease, MARGIN: 1.0}, *rows, *self._chores_stay())
 
     def _least_wishes(self) -> InItsUnit:
         weights = [wish.weight for wish in self.facts.wishes if wish.counted]
@@ -130,9 +148,9 @@ class Loop:
         return terms
 
     def _chores_stay(self) -> Iterator[Row]:
-        """Chores become rarer only where minutes are what counts: nobody asked for a dirtier glass."""
+        """No chore becomes rarer where margins are what counts."""
         for choice in self.facts.choices:
-            if choice.kind == "chore":
+            if choice.kind == "rarer":
                 yield Row(rule="chores_stay", about=choice.id, terms={taken(choice.id): 1.0}, high=0.0)
 
     def _other_rows(self, distance: int) -> Iterator[Row]:
@@ -186,7 +204,7 @@ class Loop:
         if aim == "fewest_minutes":
             return self._minutes(solved) - max(0.0, solved.bound - solved.value)
         if aim == "widest_margins":
-            return solved.chosen[MARGIN] + max(0.0, solved.bound - solved.value)
+            return margin_of(self.facts, solved.chosen) + max(0.0, solved.bound - solved.value)
         met_now = sum(wish.weight for wish in self.facts.wishes if solved.count(met(wish.id)))
         return met_now + max(0.0, solved.bound - solved.value)
 
@@ -228,7 +246,7 @@ class Loop:
             ration_ratio=solved.count(steps(feeding.id)) * number("ration_step_frac"),
             wishes=served,
             minutes_per_month=self._minutes(solved) + self._more_days(coming),
-            margin_share=solved.chosen[MARGIN],
+            margin_share=margin_of(facts, solved.chosen),
             levels={limit.name: self._level(limit.name, solved) for limit in facts.limits},
         )
 
@@ -348,14 +366,14 @@ class Loop:
         return False
 
     def _lives_from_growth(self, entry_id: str, picked: Picked) -> bool:
-        """Whether a newcomer starves that no food given reaches: then so many of it do not come again."""
+        """Whether a newcomer starves that no food given reaches: then half of them may come at most."""
         for each in picked.coming:
             eats = self.facts.responses[each.candidate.id].eaten_g_per_d
             ours = entry_id == entry_name(each.candidate.id)
             if ours and eats < number("least_eaten_g_per_d"):
                 terms = {heads(each.candidate.id): 1.0}
                 about = f"starves{len(self.facts.cuts)}"
-                cut = Row(rule="not_again", about=about, terms=terms, high=each.count - 1.0)
+                cut = Row(rule="not_again", about=about, terms=terms, high=float(each.count // 2))
                 self.facts = replace(self.facts, cuts=(*self.facts.cuts, cut))
                 return True
         return False

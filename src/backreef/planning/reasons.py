@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from backreef.planning.choices import ration_g_per_d
+from backreef.aquarium.plan import Plan
+from backreef.planning.choices import Choice
+from backreef.planning.feeding import ration_g_per_d
 from backreef.planning.numbers import number
 from backreef.planning.plans import AIM_WORDS, Aim, Proposal, Proposals
 from backreef.planning.problem import lines_of
 from backreef.planning.stock import Facts
 from backreef.planning.writing import Coming, commented
+from backreef.simulation.layout import LANES
+from backreef.simulation.tables import InItsUnit
 
 LEAST_SHOWN_G = 0.001
 LEAST_SHOWN_MIN = 0.5
+LEAST_SHOWN_MG_NO3_PER_L = 0.05
+"""Not seen with any kit."""
 NITRATE = "nitrate_mg_no3_per_l.high"
 
 
@@ -31,7 +37,7 @@ def animal_words(coming: Coming, facts: Facts) -> str:
     parts.append(
         f"{subject} {food} of the food given in a day; {_nitrate_words(coming, facts)}; "
         f"the day of arrival takes about {response.arrival_min:.0f} minutes if nobody else comes"
-        f"{_chore_words(coming, facts)}."
+        f"{_chore_words(coming, facts)}{risk_words(response.risk_share)}."
     )
     if one.species.social_rule:
         parts.append(f"Kept: {one.species.social_rule}.")
@@ -44,6 +50,28 @@ def _chore_words(coming: Coming, facts: Facts) -> str:
     response = facts.responses[one.id]
     later = response.minutes_per_month * one.least_count - response.arrival_min / facts.months
     return f", and its care about {later:.0f} minutes a month" if later >= LEAST_SHOWN_MIN else ""
+
+
+def choice_words(choice: Choice, facts: Facts) -> str:
+    """What a choice is, and what it costs or saves in minutes, nitrate and risk."""
+    response = facts.responses[choice.id]
+    minutes = response.minutes_per_month
+    if abs(minutes) < LEAST_SHOWN_MIN:
+        time = "hardly any time"
+    else:
+        time = f"{abs(minutes):.0f} minutes a month {'more' if minutes > 0 else 'less'}"
+    if choice.kind == "oftener":
+        return f"{choice.words}: {time}; what it does for the water is in the simulation alone"
+    nitrate = _change_words(response.water.get(NITRATE, 0.0))
+    return f"{choice.words}: {time}; {nitrate}{risk_words(response.risk_share)}"
+
+
+def risk_words(share: InItsUnit) -> str:
+    """How many more or fewer members break; nothing where that is the same."""
+    members = round(share * LANES)
+    if not members:
+        return ""
+    return f"; {abs(members)} {'more' if members > 0 else 'fewer'} of {LANES} members tried break with it"
 
 
 def _number_words(coming: Coming) -> str:
@@ -60,9 +88,14 @@ def _number_words(coming: Coming) -> str:
 
 def _nitrate_words(coming: Coming, facts: Facts) -> str:
     change = facts.responses[coming.candidate.id].water.get(NITRATE, 0.0) * coming.count
-    if abs(change) < 0.05:  # noqa: PLR2004  not seen with any kit
-        return "at the same ration nitrate hardly changes"
-    return f"at the same ration nitrate is {abs(change):.1f} mg/L NO3 {'higher' if change > 0 else 'lower'}"
+    return f"at the same ration {_change_words(change)}"
+
+
+def _change_words(change_mg_no3_per_l: InItsUnit) -> str:
+    if abs(change_mg_no3_per_l) < LEAST_SHOWN_MG_NO3_PER_L:
+        return "nitrate hardly changes"
+    side = "higher" if change_mg_no3_per_l > 0 else "lower"
+    return f"nitrate is {abs(change_mg_no3_per_l):.1f} mg/L NO3 {side}"
 
 
 def aim_words(aim: Aim) -> str:
@@ -83,8 +116,8 @@ def reached_words(proposal: Proposal, found: Proposals) -> str:
             f"with at least {number('wishes_kept_frac'):.0%} of the wishes of the first plan"
         )
     return (
-        f"no balance closer to its bound than {proposal.reached:.0%} of the way; the programme's bound is "
-        f"{proposal.bound:.0%}"
+        f"every balance keeps at least {proposal.reached:.0%} of the way from its bound to where it is at "
+        f"ease; the programme's bound is {proposal.bound:.0%}"
     )
 
 
@@ -118,18 +151,19 @@ def plan_file(proposal: Proposal, found: Proposals) -> str:
     for meal in proposal.plan.meals:
         comments[meal.id] = _food_words(proposal)
         break
+    changed = [choice for choice in proposal.picked.choices if choice.id in facts.responses]
     before = lines_of(found.plan)
-    words = {choice.id: choice.words for choice in proposal.picked.choices}
-    added = [line.id for line in proposal.plan.upkeep] + [line.id for line in proposal.plan.devices]
-    for line_id in added:
-        if line_id not in before:
-            comments[line_id] = f"Proposed: {_line_words(proposal, words)}."
+    after = lines_of(proposal.plan)
+    for line_id in (*(line.id for line in proposal.plan.upkeep), *(one.id for one in proposal.plan.devices)):
+        if after[line_id] != before.get(line_id):
+            words = [choice_words(each, facts) for each in changed if _touches(each, line_id, found.plan)]
+            comments[line_id] = f"Proposed: {'; '.join(words) or proposal.picked.feeding.words}."
     return commented(proposal.text, comments, _heading(proposal, found))
 
 
-def _line_words(proposal: Proposal, words: dict[str, str]) -> str:
-    said = [*words.values()]
-    return "; ".join(said) if said else proposal.picked.feeding.words
+def _touches(choice: Choice, line_id: str, plan: Plan) -> bool:
+    """Whether a choice, alone, adds or changes a line of a plan."""
+    return lines_of(choice.applied(plan)).get(line_id) != lines_of(plan).get(line_id)
 
 
 def _food_words(proposal: Proposal) -> str:
@@ -154,7 +188,8 @@ def _heading(proposal: Proposal, found: Proposals) -> str:
         f"Wish '{wish.text}' (weight {wish.weight:g}): {_wish_words(wish.counted, wish.id in met)}."
         for wish in found.wishes
     ]
-    lines += [f"Changed: {choice.words}." for choice in picked.choices]
+    if found.facts is not None:
+        lines += [f"Changed: {choice_words(choice, found.facts)}." for choice in picked.choices]
     lines.append("Animals are bought by nobody's clock: each comes only when its gate is open.")
     return "\n".join(lines)
 

@@ -7,7 +7,7 @@ an animal, less food, a choice. Whatever differs is the doing of that one thing.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
@@ -17,7 +17,9 @@ import numpy.typing as npt
 from backreef.aquarium.plan import AnimalEntry, Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.judgement.course import Course, run_course
+from backreef.judgement.hands import work_of_members
 from backreef.judgement.rules import rule
+from backreef.judgement.spans import earliest
 from backreef.judgement.verdict import WaterBand
 from backreef.judgement.water import water_bands
 from backreef.models.mouths import BOTTOM, FOOD_POOLS
@@ -25,6 +27,7 @@ from backreef.schedule.minutes import trailing_sum
 from backreef.schedule.tables import workload
 from backreef.simulation.draws import Draws
 from backreef.simulation.layout import LANES
+from backreef.simulation.prepared import lay_out
 from backreef.simulation.tables import InItsUnit, animal_number
 
 Array = npt.NDArray[np.float64]
@@ -77,6 +80,8 @@ class Measured:
     eaten_by_all_g_per_d: InItsUnit
     slowest_per_day: Array
     """(days,) minutes of the member that takes longest."""
+    broken_share: InItsUnit = 0.0
+    """Share of the members that break in any balance."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +97,8 @@ class Response:
     """Of an animal only: for the whole group that was tried, if it comes on a day of its own."""
     eaten_g_per_d: InItsUnit = 0.0
     """Dry food that it takes; of an animal only."""
+    risk_share: InItsUnit = 0.0
+    """Share of the members that break with it and do not without, all that were tried together."""
 
 
 def limits_of(plan: Plan) -> tuple[Limit, ...]:
@@ -133,6 +140,13 @@ def measured(plan: Plan, catalogue: Catalogue, draws: Draws) -> Measured:
     return measured_of(run_course(plan, catalogue, draws))
 
 
+def reworked(course: Course, plan: Plan, catalogue: Catalogue) -> Measured:
+    """What the programme asks for of a plan that differs in chores alone: its minutes, water as it was."""
+    prepared = replace(course.prepared, plan=plan, keeper=lay_out(plan, catalogue).keeper)
+    work = work_of_members(prepared, course.members, course.draws)
+    return measured_of(replace(course, prepared=prepared, work=work))
+
+
 def measured_of(course: Course) -> Measured:
     """What the programme asks for, from a marched plan."""
     days = course.prepared.keeper.days
@@ -170,6 +184,7 @@ def measured_of(course: Course) -> Measured:
         eaten_g_per_d=eaten,
         eaten_by_all_g_per_d=total,
         slowest_per_day=per_day[:, int(np.argmax(per_day.sum(axis=0)))].copy(),
+        broken_share=float(np.mean(earliest(list(course.broken_on.values()), course.members.count) >= 0)),
     )
 
 
@@ -181,6 +196,7 @@ def response(before: Measured, after: Measured, *, per: InItsUnit = 1.0, who: st
         quarter_min_per_month=(after.quarter_min_per_month - before.quarter_min_per_month) / per,
         arrival_min=after.arrival_min - before.arrival_min,
         eaten_g_per_d=after.eaten_g_per_d.get(who, 0.0),
+        risk_share=after.broken_share - before.broken_share,
     )
 
 
@@ -190,15 +206,34 @@ def with_animals(plan: Plan, entries: Sequence[AnimalEntry]) -> Plan:
 
 
 def measure_all(
-    plans: Mapping[str, Plan], catalogue: Catalogue, *, seed: int, tell: Tell | None = None
+    plans: Mapping[str, Plan],
+    catalogue: Catalogue,
+    *,
+    seed: int,
+    tell: Tell | None = None,
+    work_only: Collection[str] = (),
 ) -> dict[str, Measured]:
-    """March several plans, each in the first block of members, on all cores."""
+    """Measure several plans, each in the first block of members, on all cores.
+
+    Those named in `work_only` differ from the first in chores alone: they take their minutes, and water and
+    mouths of the first plan, and are not marched.
+    """
     draws = Draws(seed, LANES)
+    first, *_ = plans
+    others = [name for name in plans if name != first and name not in work_only]
     found: dict[str, Measured] = {}
+
+    def told(name: str, result: Measured) -> None:
+        found[name] = result
+        if tell is not None:
+            tell(len(found), len(plans))
+
     with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        marched = pool.map(lambda plan: measured(plan, catalogue, draws), plans.values())
-        for name, result in zip(plans, marched, strict=True):
-            found[name] = result
-            if tell is not None:
-                tell(len(found), len(plans))
+        base = pool.submit(run_course, plans[first], catalogue, draws)
+        results = pool.map(lambda name: measured(plans[name], catalogue, draws), others)
+        told(first, measured_of(base.result()))
+        for name in work_only:
+            told(name, reworked(base.result(), plans[name], catalogue))
+        for name, result in zip(others, results, strict=True):
+            told(name, result)
     return found

@@ -22,8 +22,10 @@ MARGIN = "margin"
 ANYBODY = "anybody"
 """The variable that says whether anybody comes at all: then there is at least one day of arrivals."""
 DAYS_PER_MONTH = 365.25 / 12
-FAR = 10.0
-"""More than any margin, which is a share."""
+LEAST_FOOD_G_PER_D = 1e-3
+"""A ration below this is none to be measured against."""
+FAR = 1e4
+"""Farther than any balance lies beyond its bound."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,6 +98,11 @@ def steps(feeding_id: str) -> str:
     return f"steps:{feeding_id}"
 
 
+def room(about: str) -> str:
+    """The variable that says how much a balance has left, 1 where it is at ease."""
+    return f"room:{about}"
+
+
 def _variables(facts: Facts) -> Iterator[Variable]:
     for one in facts.candidates:
         yield Variable(name=some(one.id))
@@ -110,7 +117,8 @@ def _variables(facts: Facts) -> Iterator[Variable]:
     for feeding in facts.feedings:
         yield Variable(name=steps(feeding.id), high=float(facts.most_steps))
     yield Variable(name=ANYBODY)
-    yield Variable(name=MARGIN, low=-FAR, high=FAR, whole=False)
+    for name in (MARGIN, *(room(about) for about in rooms_of(facts))):
+        yield Variable(name=name, low=-FAR, high=1.0, whole=False)
 
 
 def _able(wish: ReadWish, facts: Facts) -> list[Candidate]:
@@ -279,27 +287,61 @@ def first_day(facts: Facts) -> Iterator[Row]:
         yield Row(rule="first_day", about=one.id, terms={ANYBODY: 1.0, some(one.id): -1.0}, low=0.0)
 
 
-def margins(facts: Facts) -> Iterator[Row]:
-    """The margin is the least that is left of any balance, as a share of the distance of its bounds."""
+def one_of_a_group(facts: Facts) -> Iterator[Row]:
+    """Of choices that speak of the same thing, such as how water is changed, one is taken at most."""
+    groups = sorted({choice.group for choice in facts.choices if choice.group})
+    for group in groups:
+        members = [taken(choice.id) for choice in facts.choices if choice.group == group]
+        if len(members) > 1:
+            yield Row(rule="one_of", about=group, terms=dict.fromkeys(members, 1.0), high=1.0)
+
+
+Left = tuple[InItsUnit, dict[str, InItsUnit]]
+"""What is left of a balance with nothing chosen, 1 at ease and 0 at its bound; what each variable adds."""
+
+
+def rooms_of(facts: Facts) -> dict[str, Left]:
+    """What is left of each balance that any choice moves.
+
+    Water is at ease at its act bound, minutes and food where as much is left as the table calls comfortable.
+    """
+    found: dict[str, Left] = {}
     for limit in facts.limits:
         level, terms = level_of(limit, facts)
-        if not terms:
-            continue
-        sign = 1.0 if limit.upper else -1.0
-        parts = {name: sign * value / limit.span for name, value in terms.items()}
-        left = sign * (limit.bound - level) / limit.span
-        yield Row(rule="margin", about=limit.name, terms={**parts, MARGIN: 1.0}, high=left)
-    budget = max(facts.budget_min_per_month, 1.0)
-    minutes = {name: value / budget for name, value in minutes_terms(facts).items()}
-    left = (budget - facts.base.minutes_per_month - facts.shifts.get("minutes", 0.0)) / budget
-    yield Row(rule="margin", about="minutes", terms={**minutes, MARGIN: 1.0}, high=left)
-    if facts.fed_by_need:
-        return
-    offered, eaten = _food(facts)
-    need = max(facts.hunger_ratio * facts.base.eaten_by_all_g_per_d, 1e-3)
-    terms = {name: -value / need for name, value in offered.items()}
-    terms |= {name: value / need for name, value in eaten.items()}
-    yield Row(rule="margin", about="food", terms={**terms, MARGIN: 1.0}, high=-1.0)
+        if terms:
+            sign = -1.0 if limit.upper else 1.0
+            left = sign * (level - limit.bound) / limit.span
+            found[limit.name] = left, {name: sign * value / limit.span for name, value in terms.items()}
+    ease_min = number("comfortable_minutes_frac") * max(facts.budget_min_per_month, 1.0)
+    left = facts.budget_min_per_month - facts.base.minutes_per_month - facts.shifts.get("minutes", 0.0)
+    minutes = {name: -value / ease_min for name, value in minutes_terms(facts).items()}
+    found["minutes"] = left / ease_min, minutes
+    if not facts.fed_by_need:
+        offered, eaten = _food(facts)
+        need = facts.hunger_ratio * facts.base.eaten_by_all_g_per_d
+        ample_g = facts.base.offered_g_per_d * facts.eaten_frac
+        ease_g = number("comfortable_food_frac") * max(ample_g, LEAST_FOOD_G_PER_D)
+        terms = {name: value / ease_g for name, value in offered.items()}
+        terms |= {name: -value / ease_g for name, value in eaten.items()}
+        found["food"] = -need / ease_g, terms
+    return found
+
+
+def margin_of(facts: Facts, chosen: Mapping[str, InItsUnit]) -> InItsUnit:
+    """The least that a choice leaves of any balance, at most 1."""
+    left = (
+        at_first + sum(value * chosen.get(name, 0.0) for name, value in terms.items())
+        for at_first, terms in rooms_of(facts).values()
+    )
+    return min(1.0, *left)
+
+
+def margins(facts: Facts) -> Iterator[Row]:
+    """The margin is the least that is left of any balance; what is left beyond ease does not count."""
+    for about, (left, terms) in rooms_of(facts).items():
+        less = {name: -value for name, value in terms.items()}
+        yield Row(rule="margin", about=about, terms={**less, room(about): 1.0}, high=left)
+        yield Row(rule="margin", about=f"least.{about}", terms={MARGIN: 1.0, room(about): -1.0}, high=0.0)
 
 
 RULES: tuple[Callable[[Facts], Iterator[Row]], ...] = (
@@ -312,6 +354,7 @@ RULES: tuple[Callable[[Facts], Iterator[Row]], ...] = (
     water_stays,
     minutes_fit,
     first_day,
+    one_of_a_group,
     margins,
 )
 
@@ -325,3 +368,10 @@ def stock_programme(facts: Facts) -> Programme:
 def wish_terms(facts: Facts) -> Terms:
     """What each wish counts."""
     return {met(wish.id): wish.weight for wish in facts.wishes if wish.counted}
+
+
+def ease_terms(facts: Facts) -> Terms:
+    """What all balances have left on average, and chores that are stretched no longer."""
+    names = [room(about) for about in rooms_of(facts)]
+    names += [taken(choice.id) for choice in facts.choices if choice.kind == "oftener"]
+    return dict.fromkeys(names, 1.0 / max(1, len(names)))

@@ -128,7 +128,9 @@ def _responses(facts: Facts) -> dict[str, Json]:
         name: {
             "water": {limit: _number(value) for limit, value in one.water.items()},
             "minutes_per_month": one.minutes_per_month,
+            "quarter_min_per_month": one.quarter_min_per_month,
             "eaten_g_dry_per_d": one.eaten_g_per_d,
+            "more_members_break": one.risk_share,
         }
         for name, one in named.items()
     }

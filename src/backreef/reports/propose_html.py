@@ -3,7 +3,14 @@
 from __future__ import annotations
 
 from backreef.planning.plans import Proposals
-from backreef.planning.reasons import aim_words, animal_words, reached_words, rounds_words, verdict_words
+from backreef.planning.reasons import (
+    aim_words,
+    animal_words,
+    choice_words,
+    reached_words,
+    rounds_words,
+    verdict_words,
+)
 from backreef.plots.frontier import frontier_chart
 from backreef.plots.markup import Safe, element, joined
 from backreef.plots.words import capital, long_date
@@ -42,7 +49,8 @@ def _plan(letter: str, written: Written, found: Proposals) -> Safe:
         for each in plan.picked.coming
         if found.facts is not None
     ]
-    reasons += [f"Changed: {choice.words}." for choice in plan.picked.choices]
+    if found.facts is not None:
+        reasons += [f"Changed: {choice_words(choice, found.facts)}." for choice in plan.picked.choices]
     programme = f"{reached_words(plan, found)}; {rounds_words(plan.rounds)}, gap {plan.gap:.0%}"
     return section(
         f"plan-{letter}",

@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
-from backreef.planning.choices import ration_words
+from backreef.planning.feeding import ration_words
 from backreef.planning.plans import Proposals
-from backreef.planning.reasons import aim_words, animal_words, reached_words, rounds_words, verdict_words
+from backreef.planning.reasons import (
+    aim_words,
+    animal_words,
+    choice_words,
+    reached_words,
+    rounds_words,
+    verdict_words,
+)
 from backreef.planning.wishes import ReadWish
 from backreef.plots.figure import Table
 from backreef.plots.words import NBSP, long_date
@@ -97,8 +104,9 @@ def _one(written: Written, found: Proposals, style: Style) -> list[str]:
         for each in plan.picked.coming:
             text = f"{long_date(each.on)}: {animal_words(each, found.facts)}"
             lines += paragraph(text, style, first="  - ", rest="    ")
-    for choice in plan.picked.choices:
-        lines += paragraph(f"Changed: {choice.words}.", style, first="  - ", rest="    ")
+        for choice in plan.picked.choices:
+            words = f"Changed: {choice_words(choice, found.facts)}."
+            lines += paragraph(words, style, first="  - ", rest="    ")
     return lines
 
 

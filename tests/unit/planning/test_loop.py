@@ -14,7 +14,8 @@ from backreef.judgement.verdict import Finding, Forecast
 from backreef.planning import propose as proposing
 from backreef.planning.arrivals import months_of
 from backreef.planning.candidates import Candidate
-from backreef.planning.choices import others, ration_g_per_d
+from backreef.planning.choices import choices_of
+from backreef.planning.feeding import ration_g_per_d
 from backreef.planning.loop import Loop
 from backreef.planning.numbers import count
 from backreef.planning.plans import AIMS, Doors, Proposals
@@ -137,7 +138,7 @@ def test_choices_that_do_together_what_no_line_says_are_not_taken_together_again
         return breaks(f"water.{NITRATE.name}.harm") if added else a_holding_forecast()
 
     plan = a_short_plan()
-    dose = next(each for each in others(plan, frozenset()) if each.id == "dose_alkalinity")
+    dose = next(each for each in choices_of(plan, frozenset()) if each.id == "dose_alkalinity")
     # by its straight line the choice takes half of the nitrate, so the widest margins want it
     facts = the_facts(
         choices=(dose,),

@@ -10,7 +10,7 @@ import numpy.typing as npt
 import pytest
 
 from backreef.planning.candidates import newcomer
-from backreef.planning.choices import with_ration
+from backreef.planning.feeding import with_ration
 from backreef.planning.programme import Row
 from backreef.planning.responses import held_level, measured, response, with_animals
 from backreef.planning.stock import level_of, water_stays

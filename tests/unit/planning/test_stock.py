@@ -15,6 +15,7 @@ from backreef.planning.stock import (
     Facts,
     heads,
     met,
+    room,
     some,
     steps,
     stock_programme,
@@ -154,12 +155,33 @@ def test_minutes_bound_the_kinds_and_not_the_heads() -> None:
     assert best(more).value == 3.0
 
 
-def test_the_margin_is_the_least_of_all_balances() -> None:
-    # nitrate 10 - 10 + 0.5 x steps: at 20 steps 10, at fewer less; a margin of 40/25 exceeds that of minutes,
-    # (60 - 30) / 60 = 0.5, and food is ample, so minutes are the narrowest
-    solved = best(some_facts(), margin=1.0)
-    assert solved.value == pytest.approx(0.5)
+def test_the_margin_is_the_least_of_all_balances_and_ends_at_ease() -> None:
+    # nitrate 10 - 10 + 0.5 x steps lies far under its act bound of 25, and food is ample: both are at ease.
+    # a quarter of the 60 minutes, 15, is ease: with 51 taken 9 are left, 0.6 of it
+    solved = best(some_facts(base=measured_base(minutes=51.0)), margin=1.0)
+    assert solved.value == pytest.approx(0.6)
     assert solved.count(some("neon_goby")) == 0
+    # 30 taken leave twice of what ease asks for, which is no wider margin
+    assert best(some_facts(), margin=1.0).value == pytest.approx(1.0)
+
+
+def test_food_is_at_ease_with_a_quarter_of_the_ample_ration_to_spare() -> None:
+    # the ample ration brings 1.0 g, ease is 0.25 g; 0.1 g is eaten, so 0.35 g, seven steps, are at ease
+    left = [
+        best(some_facts(least_steps=count, most_steps=count), margin=1.0).chosen[room("food")]
+        for count in (2, 4, 7, 9)
+    ]
+    assert left == pytest.approx([0.0, 0.4, 1.0, 1.0])
+
+
+def test_of_two_ways_to_change_water_one_is_taken() -> None:
+    by_hand, by_pump = (replace(a_choice(name), group="water change") for name in ("by_hand", "by_pump"))
+    facts = some_facts(
+        choices=(by_hand, by_pump),
+        responses={**some_facts().responses, "by_hand": a_response(), "by_pump": a_response()},
+    )
+    solved = best(facts, taken__by_hand=1.0, taken__by_pump=1.0)
+    assert solved.value == 1.0
 
 
 def test_every_rule_says_in_a_sentence_what_it_asks() -> None:

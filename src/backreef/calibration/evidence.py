@@ -149,11 +149,22 @@ class Scale:
         return error if least is None else float(error / (value + least))
 
 
-def evidence_of(taken: Sequence[Taken], scale: Scale) -> Evidence:
-    """What was read with the covariance of its errors, in even units."""
+def evidence_of(taken: Sequence[Taken], scale: Scale, foretold: Array | None = None) -> Evidence:
+    """What was read with the covariance of its errors, in even units.
+
+    A kit errs by what is in the water and not by what it showed. Judged by the reading, one that came out
+    too high would seem surer than one that came out too low, and a fit would end above the truth. So errors
+    are those at the middle of what the members foretell, (readings, members), where that is given.
+    """
     seen = np.array([float(scale.even(one.series.series, one.value)) for one in taken])
-    each = np.array([scale.error(one, one.value) for one in taken])
-    common = np.array([scale.common_error(one, one.value) for one in taken])
+    values = [one.value for one in taken]
+    if foretold is not None:
+        middles = np.median(foretold, axis=1)
+        values = [
+            float(scale.back(one.series.series, middle)) for one, middle in zip(taken, middles, strict=True)
+        ]
+    each = np.array([scale.error(one, value) for one, value in zip(taken, values, strict=True)])
+    common = np.array([scale.common_error(one, value) for one, value in zip(taken, values, strict=True)])
     kits = [(one.series.series, one.trust.kit) for one in taken]
     same = np.array([[a == b for b in kits] for a in kits], dtype=float)
     errors = same * np.outer(common, common)

@@ -126,7 +126,8 @@ def fit_log(lived: Lived, taken: Sequence[Taken], *, members: int, seed: int, to
     rng = np.random.default_rng(np.random.Philox(key=seed))
     first, draws = foretold, before
     for inflation in STEPS:
-        deviates = assimilate(deviates, foretold[kept], evidence.some(kept), inflation=inflation, rng=rng)
+        judged = evidence_of(taken, scale, foretold).some(kept)
+        deviates = assimilate(deviates, foretold[kept], judged, inflation=inflation, rng=rng)
         draws = LearnedDraws(seed, members, dict(zip(names, deviates, strict=True)))
         marched = march_lived(short, draws, rows, told)
         foretold = foretold_by(taken, scale, layout, marched)

@@ -9,6 +9,7 @@ from backreef.logbook.entries import Reading
 from tests.reconcile_world import entry, reading, small_plan
 
 NITRATE, ALKALINITY = "nitrate_mg_n_per_l", "alkalinity_meq_per_l"
+PHOSPHATE = "phosphate_mg_p_per_l"
 START = small_plan().start_on
 
 
@@ -67,3 +68,26 @@ def test_slips_of_nitrate_know_the_basis() -> None:
     factors = sorted(round(slip.factor, 3) for slip in slips_of("nitrate"))
     assert factors == [0.1, 0.226, 4.427, 10.0]
     assert isinstance(entry("a", 1.0, reading(NITRATE, 1.0)).what, Reading)
+
+
+def test_a_reading_that_came_out_high_is_no_surer_than_one_that_came_out_low() -> None:
+    """The mean of unbiased readings, each weighed by its error, is the truth and not above it."""
+    truth, count = 0.02, 400
+    rng = np.random.default_rng(3)
+    (one,), _ = taken_of([entry("x", 3.0, reading(PHOSPHATE, truth, "photometer"))], START)
+    error = one.trust.error_at(truth)
+    values = np.maximum(truth + error * rng.standard_normal(count), 0.0)
+    entries = [
+        entry(f"r{number}", 3.0, reading(PHOSPHATE, float(value), "photometer"))
+        for number, value in enumerate(values)
+    ]
+    taken, _ = taken_of(entries, START)
+    scale = Scale(taken)
+    members = np.full((count, 8), float(scale.even(PHOSPHATE, truth)))
+    by_reading, by_foretold = evidence_of(taken, scale), evidence_of(taken, scale, members)
+    assert np.ptp(np.diag(by_foretold.errors)) == pytest.approx(0.0, abs=1e-12)
+    means = [
+        float(np.average(one.seen, weights=1.0 / np.diag(one.errors))) for one in (by_reading, by_foretold)
+    ]
+    off = [abs(mean - float(scale.even(PHOSPHATE, truth))) for mean in means]
+    assert off[1] < 0.5 * off[0]

@@ -18,7 +18,7 @@ from backreef.schedule.minutes import chore_arrays, falls_where_nobody_is, spent
 from backreef.schedule.people import KEEPER
 from backreef.schedule.presence import presence
 from backreef.schedule.rhythm import due_days
-from backreef.schedule.visits import fewest_days
+from backreef.schedule.visit_days import Need, least_visits
 from tests.unit.schedule.world import (
     a_catalogue,
     a_keeper,
@@ -396,6 +396,12 @@ def test_food_from_a_feeder_is_food_from_its_fillings(plan: Plan) -> None:
 
 
 # --- the bound ---
+
+
+def fewest_days(windows: list[tuple[int, int]]) -> int:
+    """The least number of days that meet every window."""
+    needs = [Need(first=first, last=last, group="bench", setup_minutes=3.0) for first, last in windows]
+    return least_visits(needs).own_visits
 
 
 @given(st.lists(st.tuples(st.integers(0, 9), st.integers(0, 4)), max_size=6))

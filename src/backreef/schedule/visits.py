@@ -1,13 +1,11 @@
 """On which day each chore is done: `plan_visits` is the one door, so that another method can take its place.
 
-The rule. A chore may be done in a window about its due day. Chores of one group that one person does on the
-same day share one set-up, so the number of set-ups is the number of (day, group) pairs. Within a group, the
-fewest days that meet all windows are found by always taking the last present day of the window that ends
-first; no choice of days needs fewer (each of those windows ends before the next one starts, so each needs a
-day of its own). That number is kept; where chores of a group have set-ups of different length, the least
-minutes of all are (`set_ups`). What freedom is left, which of the common days and which of several set-ups
-that are long enough, goes to keeping each week within the keeper's minutes, then to days that already have
-work, then to staying close to the due day; that part is a rule and not proven best.
+A chore may be done in a window about its due day. Chores of one group that one person does on the same day
+share one set-up. The days are those of the least set-up minutes and, of as many, the fewest visits, over all
+chores at once: `visit_days` solves that exactly (ADR 0022). What freedom is left, on which day of its slack a
+visit is made and which of several visits that could do it takes a chore, goes to keeping each week within the
+keeper's minutes, then to staying close to the due day; that part is a rule, and takes no visit and no set-up
+more.
 
 The windows, in the order in which they are tried:
 
@@ -23,6 +21,7 @@ known, the chore is left to the time after.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -30,7 +29,7 @@ from itertools import pairwise
 
 from backreef.schedule.people import KEEPER, Doers
 from backreef.schedule.presence import Presence
-from backreef.schedule.set_ups import SetUp, Wish, least_set_ups, served_by
+from backreef.schedule.visit_days import Need, Standing, VisitDays, least_visits
 from backreef.schedule.work import Due, Line
 
 _DAYS_PER_WEEK = 7
@@ -72,7 +71,7 @@ def plan_visits(
     """The day and the person for every chore, in the order given."""
     visits: list[Visit] = [NOBODY_THERE] * len(dues)
     loads = _Loads(presence=presence, weekly_minutes=weekly_minutes)
-    free: dict[str, list[tuple[int, Window]]] = defaultdict(list)
+    free: dict[int, Window] = {}
     helper_minutes: dict[tuple[str, int], float] = defaultdict(float)
     for index, due in enumerate(dues):
         found = settle(due, doers=doers[due.line.task_id], days=presence.days, helper_minutes=helper_minutes)
@@ -80,22 +79,13 @@ def plan_visits(
             visits[index] = found
             loads.add_settled(found, line=due.line)
         elif found.by == KEEPER:
-            free[_group(due.line)].append((index, found))
+            free[index] = found
         else:
             helper_minutes[found.by, found.first] += due.line.load_minutes
             visits[index] = Visit(day=found.first, by=found.by)
     for index, day in _place(free, dues=dues, presence=presence, loads=loads).items():
         visits[index] = Visit(day=day, by=KEEPER)
     return _merge(visits, dues=dues)
-
-
-def fewest_days(windows: Sequence[tuple[int, int]]) -> int:
-    """The least number of days that meet every window (first and last day of each, both included)."""
-    count, last_taken = 0, -1
-    for first, last in sorted(windows, key=lambda window: window[1]):
-        if first > last_taken:
-            count, last_taken = count + 1, last
-    return count
 
 
 # --- windows ------------------------------------------------------------------------------------------------
@@ -212,150 +202,137 @@ def _helper_on(day: int, *, line: Line, doers: Doers, used: Mapping[tuple[str, i
 
 
 class _Loads:
-    """Minutes of the keeper per week, and the days that have work already."""
+    """What the keeper's days hold already: minutes per week, visits, set-ups."""
 
-    __slots__ = ("_minutes", "_offset", "_weekly", "days_with_work")
+    __slots__ = ("_minutes", "_offset", "_weekly", "set_ups", "visits")
 
     def __init__(self, *, presence: Presence, weekly_minutes: float) -> None:
         self._minutes: dict[int, float] = defaultdict(float)
         self._offset = presence.start_on.weekday()
         self._weekly = weekly_minutes
-        self.days_with_work: set[int] = set()
+        self.visits: set[int] = set()
+        self.set_ups: dict[tuple[int, str], float] = {}
 
     def add(self, day: int, minutes: float) -> None:
         self._minutes[(day + self._offset) // _DAYS_PER_WEEK] += minutes
 
     def add_settled(self, visit: Visit, *, line: Line) -> None:
-        """Count the keeper's settled chores; looks stand apart from the budget."""
+        """Count the keeper's settled chores; looks are not counted, and what is daily is no visit."""
         if visit.day is None or visit.by != KEEPER or line.look:
             return
         self.add(visit.day, line.load_minutes + line.setup_minutes)
         if line.interval_d > 1:
-            self.days_with_work.add(visit.day)
+            self.visits.add(visit.day)
+        if line.setup_minutes > 0:
+            place = (visit.day, line.setup_group)
+            self.set_ups[place] = max(line.setup_minutes, self.set_ups.get(place, 0.0))
 
     def over(self, day: int, minutes: float) -> float:
         """Minutes by which the week of that day would exceed the budget."""
         return max(0.0, self._minutes[(day + self._offset) // _DAYS_PER_WEEK] + minutes - self._weekly)
 
 
-@dataclass(slots=True, kw_only=True)
-class _Cluster:
-    """Chores of one group that can all be done on one day."""
-
-    group: str
-    members: list[tuple[int, Window]]
-    first: int
-    last: int
-
-
 def _place(
-    free: Mapping[str, list[tuple[int, Window]]],
-    *,
-    dues: Sequence[Due],
-    presence: Presence,
-    loads: _Loads,
+    free: Mapping[int, Window], *, dues: Sequence[Due], presence: Presence, loads: _Loads
 ) -> dict[int, int]:
     """Index of each chore with a choice -> the day it is done on."""
-    clusters = [cluster for group, items in free.items() for cluster in _clusters(group, items, dues)]
-    there = presence.present.tolist()
-    taken: dict[str, list[int]] = defaultdict(list)
+    needs = {index: _need(window, dues[index].line) for index, window in free.items()}
+    standing = Standing(visits=frozenset(loads.visits), set_ups=loads.set_ups)
+    solved = least_visits(list(needs.values()), standing)
+    options = {index: _options(need, solved) for index, need in needs.items()}
     chosen: dict[int, int] = {}
-
-    def heavy(cluster: _Cluster) -> tuple[int, float, int, str]:
-        minutes = sum(dues[index].line.load_minutes for index, _ in cluster.members)
-        return cluster.last - cluster.first, -minutes, cluster.last, cluster.group
-
-    for cluster in sorted(clusters, key=heavy):
-        lines = [dues[index].line for index, _ in cluster.members]
-        minutes = sum(line.load_minutes for line in lines) + max(line.setup_minutes for line in lines)
-        due_on = [dues[index].day for index, _ in cluster.members]
-        days = [day for day in range(cluster.first, cluster.last + 1) if there[day]]
-        day = min(days, key=lambda each: _badness(each, minutes=minutes, due_on=due_on, loads=loads))
+    for day, minutes in _set_up_minutes(solved.set_ups, standing).items():
         loads.add(day, minutes)
-        loads.days_with_work.add(day)
-        taken[cluster.group].append(day)
-        chosen.update((index, day) for index, _ in cluster.members)
-    _spread(free, chosen=chosen, taken=taken, dues=dues, loads=loads)
+    for index in sorted(free, key=lambda each: (len(options[each]), dues[each].day, each)):
+        chosen[index] = _roomiest(options[index], due=dues[index], loads=loads)
+        loads.add(chosen[index], dues[index].line.load_minutes)
+    moved = _slide(needs, chosen=chosen, dues=dues, there=presence.present.tolist(), loads=loads)
+    for index in sorted(free):
+        days = [moved[day] for day in options[index]]
+        days = [day for day in days if needs[index].first <= day <= needs[index].last]
+        loads.add(moved[chosen[index]], -dues[index].line.load_minutes)
+        chosen[index] = _roomiest(days, due=dues[index], loads=loads)
+        loads.add(chosen[index], dues[index].line.load_minutes)
     return chosen
 
 
-def _badness(day: int, *, minutes: float, due_on: list[int], loads: _Loads) -> tuple[float, bool, int, int]:
-    away = sum(abs(day - due) for due in due_on)
-    return loads.over(day, minutes), day not in loads.days_with_work, away, day
+def _need(window: Window, line: Line) -> Need:
+    group = line.setup_group if line.setup_minutes > 0 else ""
+    return Need(first=window.first, last=window.last, group=group, setup_minutes=line.setup_minutes)
 
 
-def _clusters(group: str, items: list[tuple[int, Window]], dues: Sequence[Due]) -> list[_Cluster]:
-    """Sets of chores that have a day in common, of the least set-up minutes in all."""
-    lengths = {dues[index].line.setup_minutes for index, _ in items}
-    return _by_length(group, items, dues) if len(lengths) > 1 else _fewest(group, items)
+def _options(need: Need, solved: VisitDays) -> list[int]:
+    """The visits on which a chore can be done, at least one."""
+    days = solved.visits
+    within = days[bisect_left(days, need.first) : bisect_right(days, need.last)]
+    return [day for day in within if solved.meets(need, day)]
 
 
-def _by_length(group: str, items: list[tuple[int, Window]], dues: Sequence[Due]) -> list[_Cluster]:
-    """Where set-ups differ in length, the sets of the least minutes."""
-    wishes = {
-        index: Wish(first=window.first, last=window.last, setup_minutes=dues[index].line.setup_minutes)
-        for index, window in items
-    }
-    set_ups = least_set_ups(list(wishes.values()))
-    result: dict[SetUp, _Cluster] = {}
-    for item in sorted(items, key=lambda each: (each[1].last, each[1].first, each[0])):
-        index, window = item
-        mine = served_by(wishes[index], set_ups)
-        found = result.setdefault(mine, _Cluster(group=group, members=[], first=0, last=window.last))
-        found.members.append(item)
-        found.first, found.last = max(found.first, window.first), min(found.last, window.last)
-    return list(result.values())
+def _set_up_minutes(set_ups: Mapping[tuple[int, str], float], standing: Standing) -> dict[int, float]:
+    """Day -> set-up minutes beyond those that stand anyway."""
+    minutes: dict[int, float] = defaultdict(float)
+    for (day, group), spent in set_ups.items():
+        minutes[day] += spent - standing.set_ups.get((day, group), 0.0)
+    return minutes
 
 
-def _fewest(group: str, items: list[tuple[int, Window]]) -> list[_Cluster]:
-    """The fewest sets of chores such that all of a set have a day in common."""
-    result: list[_Cluster] = []
-    for item in sorted(items, key=lambda each: (each[1].last, each[1].first, each[0])):
-        window = item[1]
-        if result and window.first <= result[-1].last:
-            result[-1].members.append(item)
-            result[-1].first = max(result[-1].first, window.first)
-        else:
-            result.append(_Cluster(group=group, members=[item], first=window.first, last=window.last))
-    return result
+def _roomiest(days: Sequence[int], *, due: Due, loads: _Loads) -> int:
+    """Of the visits that can do a chore the one whose week has room, then the nearest to the due day."""
+    minutes = due.line.load_minutes
+    return min(days, key=lambda day: (loads.over(day, minutes), abs(day - due.day), day))
 
 
-def _spread(
-    free: Mapping[str, list[tuple[int, Window]]],
+def _slide(
+    needs: Mapping[int, Need],
     *,
-    chosen: dict[int, int],
-    taken: Mapping[str, list[int]],
+    chosen: Mapping[int, int],
     dues: Sequence[Due],
+    there: Sequence[bool],
     loads: _Loads,
-) -> None:
-    """Where a chore could join several set-ups, take the one whose week has room, then the nearest.
+) -> dict[int, int]:
+    """Day of each visit -> the best day that all of its chores allow.
 
-    Only those that are long enough for it, so that joining makes none longer.
+    Days that hold work anyway stay. No visit can reach another: both would be one, and there would be fewer.
     """
-    for group, items in free.items():
-        set_ups = sorted(set(taken[group]))
-        longest: dict[int, float] = defaultdict(float)
-        for index, _ in items:
-            longest[chosen[index]] = max(longest[chosen[index]], dues[index].line.setup_minutes)
-        for index, window in items:
-            wanted = dues[index].line.setup_minutes
-            options = [
-                day for day in set_ups if window.first <= day <= window.last and longest[day] >= wanted
-            ]
-            if len(options) <= 1:
-                continue
-            line, old = dues[index].line, chosen[index]
-            loads.add(old, -line.load_minutes)
-            best = min(
-                options, key=lambda day: (loads.over(day, line.load_minutes), abs(day - dues[index].day), day)
-            )
-            loads.add(best, line.load_minutes)
-            chosen[index] = best
+    of_day: dict[int, list[int]] = defaultdict(list)
+    for index, day in chosen.items():
+        of_day[day].append(index)
+    fixed = loads.visits | {day for day, _ in loads.set_ups}
+    moved = {day: day for day in fixed | set(of_day)}
+
+    def slack(day: int) -> tuple[int, int]:
+        return max(needs[index].first for index in of_day[day]), min(
+            needs[index].last for index in of_day[day]
+        )
+
+    def heavy(day: int) -> tuple[int, float, int]:
+        first, last = slack(day)
+        return last - first, -sum(dues[index].line.load_minutes for index in of_day[day]), day
+
+    for day in sorted((each for each in of_day if each not in fixed), key=heavy):
+        first, last = slack(day)
+        lines = [dues[index].line for index in of_day[day]]
+        minutes = sum(line.load_minutes for line in lines) + _set_ups_of(lines)
+        loads.add(day, -minutes)
+        days = [each for each in range(first, last + 1) if there[each]]
+        moved[day] = min(
+            days,
+            key=lambda each: (
+                loads.over(each, minutes),
+                sum(abs(each - dues[index].day) for index in of_day[day]),
+                each,
+            ),
+        )
+        loads.add(moved[day], minutes)
+    return moved
 
 
-def _group(line: Line) -> str:
-    """Work without a set-up has nothing to share: each line is its own group."""
-    return line.setup_group if line.setup_minutes > 0 else f"{line.entry_id} {line.task_id}"
+def _set_ups_of(lines: Sequence[Line]) -> float:
+    """Minutes of set-ups that chores of one visit share."""
+    longest: dict[str, float] = {}
+    for line in lines:
+        longest[line.setup_group] = max(line.setup_minutes, longest.get(line.setup_group, 0.0))
+    return sum(longest.values())
 
 
 def _merge(visits: list[Visit], *, dues: Sequence[Due]) -> list[Visit]:

@@ -1,13 +1,10 @@
 from dataclasses import replace
 from datetime import date
-from itertools import combinations
-
-import pytest
 
 from backreef.aquarium.plan import Keeper, Plan
 from backreef.schedule.people import Doers, doers
 from backreef.schedule.presence import presence
-from backreef.schedule.visits import Visit, fewest_days, plan_visits
+from backreef.schedule.visits import Visit, plan_visits
 from backreef.schedule.work import Due, Line
 from backreef.schedule.workload import Minutes
 from tests.unit.schedule.world import (
@@ -161,34 +158,41 @@ def test_two_of_a_kind_on_one_day_are_done_once() -> None:
     assert [visit.merged_into for visit in found] == [1, 2, 3, None, None]
 
 
-def test_a_week_that_is_full_sends_a_chore_to_the_next() -> None:
-    full = Due(line=a_line("full", "sand_clean", setup_group="siphon", pinned=True), day=34)
-    free = Due(line=a_line("free"), day=34)  # a Sunday; it may come from 29 to 39
+def test_a_week_that_is_full_sends_a_visit_to_the_next() -> None:
+    full = Due(line=a_line("full", "sand_clean", setup_group="siphon", pinned=True), day=28)  # a Monday
+    free = Due(line=a_line("free"), day=34)  # the Sunday after; it may come from 29 to 39
     assert visits_of([full, free], weekly=100.0)[1].day == 34
     assert visits_of([full, free], weekly=14.0)[1].day == 35
 
 
-@pytest.mark.parametrize(
-    ("spans", "count"),
-    [
-        ([], 0),
-        ([(0, 3), (2, 5), (3, 9)], 1),
-        ([(0, 1), (2, 3), (4, 5)], 3),
-        ([(0, 9), (1, 2), (4, 5), (5, 8)], 2),
-    ],
-)
-def test_the_fewest_days_meet_every_window(spans: list[tuple[int, int]], count: int) -> None:
-    assert fewest_days(spans) == count
+def test_a_full_week_is_no_reason_for_a_visit_more() -> None:
+    full = Due(line=a_line("full", "sand_clean", setup_group="siphon", pinned=True), day=34)
+    free = Due(line=a_line("free"), day=34)
+    assert [visit.day for visit in visits_of([full, free], weekly=14.0)] == [34, 34]
 
 
-def test_the_fewest_days_are_those_that_trying_all_finds() -> None:
-    spans = [(0, 4), (3, 6), (5, 7), (6, 9), (8, 9), (1, 3)]
-    tried = next(
-        size
-        for size in range(1, 10)
-        if any(
-            all(any(first <= day <= last for day in days) for first, last in spans)
-            for days in combinations(range(10), size)
-        )
-    )
-    assert fewest_days(spans) == tried
+def test_of_several_visits_a_chore_goes_to_the_one_whose_week_has_room() -> None:
+    full = a_line("full", "sand_clean", setup_group="siphon", pinned=True)
+    bench = [a_line(name, pinned=True) for name in ("early", "late")]
+    dues = [Due(line=full, day=34), Due(line=bench[0], day=33), Due(line=bench[1], day=36)]
+    free = Due(line=a_line("free"), day=34)
+    assert visits_of([*dues, free], weekly=100.0)[3].day == 33
+    assert visits_of([*dues, free], weekly=30.0)[3].day == 36
+
+
+def test_one_visit_carries_the_chores_of_different_groups() -> None:
+    # by hand: three groups with windows 25-35, 31-41 and 34-44 have 34 and 35 in common
+    lines = [
+        a_line(name, task, setup_group=name)
+        for name, task in (("a", "sand_clean"), ("b", "test_full"), ("c", "test_quick"))
+    ]
+    dues = [Due(line=line, day=day) for line, day in zip(lines, (30, 36, 39), strict=True)]
+    found = {visit.day for visit in visits_of(dues)}
+    assert len(found) == 1
+    assert found <= {34, 35}
+
+
+def test_work_that_stands_anyway_draws_work_to_its_day() -> None:
+    fed = Due(line=a_line("fed", "feed_target", setup_group="food"), day=33, done_on=33)
+    free = Due(line=a_line("free"), day=30)
+    assert visits_of([fed, free])[1].day == 33

@@ -73,20 +73,37 @@ def _events(plan: Plan, schedule: Schedule, catalogue: Catalogue) -> Iterator[Ev
 def _visit(chores: Sequence[Chore], *, on: date, by: str, plan: Plan) -> Iterator[Event]:
     """The chores of one person's day, one after the other; each beginning calls once."""
     zone = None if plan.keeper.time_zone is None else ZoneInfo(plan.keeper.time_zone)
-    until = datetime.combine(on, time())
+    until: datetime | None = None
     for chore in sorted(chores, key=lambda each: (each.hour, each.id)):
-        wanted = datetime.combine(on, time()) + timedelta(hours=chore.hour)
-        start, begins = max(wanted, until), wanted >= until
-        length = timedelta(minutes=max(LEAST_MINUTES, round(chore.minutes + chore.setup_minutes)))
-        until = start + length
+        wanted = _later(datetime.combine(on, time(), tzinfo=zone) + timedelta(hours=chore.hour), timedelta())
+        begins = until is None or _moment(wanted) >= _moment(until)
+        start = wanted if until is None or begins else until
+        until = _later(
+            start, timedelta(minutes=max(LEAST_MINUTES, round(chore.minutes + chore.setup_minutes)))
+        )
         event = _event(chore.id, _summary(chore))
-        event.add("dtstart", start.replace(tzinfo=zone))
-        event.add("dtend", until.replace(tzinfo=zone))
+        event.add("dtstart", _written(start))
+        event.add("dtend", _written(until))
         event.add("description", _chore_words(chore, by))
         event.add("categories", [plan.keeper.name if by == KEEPER else by])
         if begins:
             _call(event, timedelta(), chore.name)
         yield event
+
+
+def _moment(at: datetime) -> datetime:
+    """To compare by: an hour of the wall may come twice or not at all when the clocks change."""
+    return at if at.tzinfo is None else at.astimezone(UTC)
+
+
+def _written(at: datetime) -> datetime:
+    """As a calendar can say it: an hour that comes twice means the first, so the second is told in UTC."""
+    return at if at.fold == 0 else at.astimezone(UTC)
+
+
+def _later(at: datetime, by: timedelta) -> datetime:
+    """So much later by a stop watch; an hour that the clocks leave out is the one after it."""
+    return at + by if at.tzinfo is None else (at.astimezone(UTC) + by).astimezone(at.tzinfo)
 
 
 def _summary(chore: Chore) -> str:

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
+from datetime import date, timedelta
+
+import numpy as np
 
 from backreef.judgement.verdict import Forecast, LoggedTask, MarginalMinutes
-from backreef.plots.words import minutes_words, month_name, plural
+from backreef.plots.words import minutes_words, month_name, plural, short_date
 from backreef.reports.text_layout import Style, heading, paragraph, text_table
 
 WEEKDAYS = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
+DAYS_PER_WEEK, SUNDAY, FULLEST_WEEKS = 7, 6, 5
 NOTHING_MINUTES = 0.05
 """Less than this a month is no difference."""
 LOGGED_NOTE = (
@@ -20,7 +24,8 @@ KINDS = {"animals": "Animals", "meal": "Meals", "device": "Devices"}
 
 def work_page(forecast: Forecast, style: Style) -> str:
     """The whole page, ending with a line break."""
-    lines = [*_months(forecast, style), *_days(forecast, style), *_dropped(forecast, style)]
+    lines = [*_months(forecast, style), *_weeks(forecast, style)]
+    lines += [*_days(forecast, style), *_dropped(forecast, style)]
     lines += _logged(forecast, style)
     lines += _marginal(forecast, style)
     return "\n".join(lines) + "\n"
@@ -42,6 +47,39 @@ def _months(forecast: Forecast, style: Style) -> list[str]:
     return heading("Minutes by month", style) + text_table(
         ("month", "min", "5-95 %", "given", ""), rows, style
     )
+
+
+def _weeks(forecast: Forecast, style: Style) -> list[str]:
+    """How full the whole weeks of the calendar are, and which are the fullest."""
+    band = forecast.series.get("minutes_per_week")
+    if band is None:
+        return []
+    sundays = (
+        day for day in range(DAYS_PER_WEEK - 1, forecast.days) if _on(forecast, day).weekday() == SUNDAY
+    )
+    ends = [day for day in sundays if np.isfinite(band.p50[day])]
+    if not ends:
+        return []
+    idle = sum(1 for day in ends if band.p95[day] < NOTHING_MINUTES)
+    middle = float(np.median(band.p50[ends]))
+    words = f"{plural(len(ends), 'whole week')}, Monday to Sunday: {middle:.0f} minutes in the middle one, "
+    words += f"no work but looks in {idle}. The fullest:"
+    lines = heading("Minutes by week", style) + paragraph(words, style, first="  ", rest="  ")
+    fullest = sorted(ends, key=lambda day: (-float(band.p50[day]), day))[:FULLEST_WEEKS]
+    rows = [
+        (
+            short_date(_on(forecast, day - DAYS_PER_WEEK + 1)),
+            f"{band.p50[day]:.0f}",
+            f"{band.p05[day]:.0f}-{band.p95[day]:.0f}",
+        )
+        for day in fullest
+        if band.p50[day] >= NOTHING_MINUTES
+    ]
+    return lines + text_table(("week of", "min", "5-95 %"), rows, style)
+
+
+def _on(forecast: Forecast, day: int) -> date:
+    return forecast.start_on + timedelta(days=day)
 
 
 def _days(forecast: Forecast, style: Style) -> list[str]:

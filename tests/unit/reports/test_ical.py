@@ -1,10 +1,11 @@
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from functools import cache
 from itertools import pairwise
 from typing import Any
 
+import pytest
 import recurring_ical_events
 import vobject
 from icalendar import Calendar
@@ -103,6 +104,63 @@ def test_the_clock_on_the_wall_stays_when_the_clocks_change() -> None:
     for day, offset in (("2027-03-23", 0), ("2027-03-30", 1), ("2027-10-26", 1), ("2027-11-02", 0)):
         start = events[f"look_at_it.test_quick.{day}@backreef"].dtstart.value
         assert (start.hour, start.utcoffset()) == (8, timedelta(hours=offset))
+
+
+NIGHTS = """\
+start_on = {start_on}
+[tank]
+display = "300 L"
+[keeper]
+time_zone = "Europe/London"
+presence = ["Mon-Sun {hours}"]
+[[upkeep]]
+id = "long"
+task = "wc_do"
+every = "day"
+share = "5 %"
+minutes = "90 min"
+[goals]
+horizon = "{horizon}"
+"""
+
+
+def nights(start_on: str, hours: str, horizon: str) -> dict[str, Any]:
+    plan = plan_of(NIGHTS.format(start_on=start_on, hours=hours, horizon=horizon))
+    return read_back(calendar_text(plan, lay_out(plan, catalogue()), catalogue()))
+
+
+def test_work_over_new_year_and_on_the_leap_day_is_there() -> None:
+    events = nights("2027-12-20", "23:00-23:59", "0.25 years")
+    silvester = events["long.wc_do.2027-12-31@backreef"]
+    assert silvester.dtstart.value.date() == date(2027, 12, 31)
+    assert silvester.dtend.value.date() == date(2028, 1, 1)
+    leap = events["long.wc_do.2028-02-29@backreef"]
+    assert leap.dtstart.value.date() == date(2028, 2, 29)
+    assert leap.dtend.value.date() == date(2028, 3, 1)
+    assert "long.wc_do.2028-02-30@backreef" not in events
+
+
+@pytest.mark.parametrize(
+    ("on", "start", "end"),
+    [
+        # 28 March 2027: at 1:00 the clocks go to 2:00, so 1:00 is 2:00; 31 October: at 2:00 they go to 1:00
+        ("2027-03-27", "2027-03-27T01:00:00+00:00", "2027-03-27T02:30:00+00:00"),
+        ("2027-03-28", "2027-03-28T01:00:00+00:00", "2027-03-28T02:30:00+00:00"),
+        ("2027-03-29", "2027-03-29T00:00:00+00:00", "2027-03-29T01:30:00+00:00"),
+        ("2027-10-31", "2027-10-31T00:00:00+00:00", "2027-10-31T01:30:00+00:00"),
+        ("2027-11-01", "2027-11-01T01:00:00+00:00", "2027-11-01T02:30:00+00:00"),
+    ],
+)
+def test_work_in_the_night_of_the_clocks_takes_as_long_as_on_any_other(on: str, start: str, end: str) -> None:
+    (begun,) = nights_of_the_clocks().walk("VEVENT", lambda each: each["UID"] == f"long.wc_do.{on}@backreef")
+    assert begun.start.astimezone(UTC).isoformat() == start
+    assert begun.end.astimezone(UTC).isoformat() == end
+
+
+@cache
+def nights_of_the_clocks() -> Any:
+    plan = plan_of(NIGHTS.format(start_on="2027-03-01", hours="1:00-3:00", horizon="0.8 years"))
+    return Calendar.from_ical(calendar_text(plan, lay_out(plan, catalogue()), catalogue()))
 
 
 def test_a_gate_calls_a_week_ahead_and_says_what_must_be_true() -> None:

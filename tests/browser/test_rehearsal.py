@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import unicodedata
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
@@ -96,6 +97,7 @@ def test_its_mishaps_are_reached_by_the_keyboard_alone(browser: Browser, tmp_pat
 def test_on_paper_every_mishap_and_what_helps_is_there(browser: Browser, tmp_path: Path) -> None:
     with opened(browser, tmp_path, "reading room", "paper") as (page, _):
         pdf = pypdf.PdfReader(io.BytesIO(page.pdf(format="A4")))
-    text = " ".join(" ".join(sheet.extract_text() for sheet in pdf.pages).split())
+    letters = unicodedata.normalize("NFKC", " ".join(sheet.extract_text() for sheet in pdf.pages))
+    text = " ".join(letters.split())
     for mishap in august().mishaps:
         assert mishap.what.split(",")[0][1:] in text

@@ -33,6 +33,7 @@ from backreef.simulation.day_light import HOURS
 from backreef.simulation.draws import Draws
 from backreef.simulation.prepared import Prepared, prepare
 from backreef.simulation.windows import NOTHING, Kept, Stretch, keep_state, march_stretch
+from backreef.units import unit_words
 
 Progress = Callable[[str, int, int], None]
 Helped = Callable[[str], Marching | None]
@@ -407,4 +408,4 @@ def _found(seen: Seen, calm: Seen) -> Iterator[str]:
         least = amount(row, "least")
         if abs(now - usual) >= least:
             places = max(0, math.ceil(-math.log10(least)))
-            yield f"{row['label']} {now:.{places}f} {row['unit']} (else {usual:.{places}f})"
+            yield f"{row['label']} {now:.{places}f} {unit_words(row['unit'])} (else {usual:.{places}f})"

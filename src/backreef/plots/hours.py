@@ -70,10 +70,15 @@ def hour_chart(rehearsal: Rehearsal, mishap: Mishap | None, *, ident: str) -> Fi
         description=description,
         wide=draw(narrow=False),
         narrow=draw(narrow=True),
-        table=_table(rehearsal, line, title),
+        table=_table(rehearsal, line, title if mishap is None else f"{title}, {_named(mishap)}"),
         caption=description,
         key=_key(line),
     )
+
+
+def _named(mishap: Mishap) -> str:
+    """Which mishap a table is of, so that no two tables of a page have one name."""
+    return f"when {mishap.what[0].lower()}{mishap.what[1:]}"
 
 
 def _begins_h(rehearsal: Rehearsal, mishap: Mishap) -> float:

@@ -21,6 +21,7 @@ known, the chore is left to the time after.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
@@ -73,11 +74,13 @@ def plan_visits(
     loads = _Loads(presence=presence, weekly_minutes=weekly_minutes)
     free: dict[int, Window] = {}
     helper_minutes: dict[tuple[str, int], float] = defaultdict(float)
-    for index, due in enumerate(dues):
+    for index, due in sorted(enumerate(dues), key=lambda pair: _patience(pair[1])):
         found = settle(due, doers=doers[due.line.task_id], days=presence.days, helper_minutes=helper_minutes)
         if isinstance(found, Visit):
             visits[index] = found
             loads.add_settled(found, line=due.line)
+            if found.day is not None:
+                helper_minutes[found.by, found.day] += due.line.load_minutes
         elif found.by == KEEPER:
             free[index] = found
         else:
@@ -86,6 +89,12 @@ def plan_visits(
     for index, day in _place(free, dues=dues, presence=presence, loads=loads).items():
         visits[index] = Visit(day=day, by=KEEPER)
     return _merge(visits, dues=dues)
+
+
+def _patience(due: Due) -> tuple[bool, float]:
+    """A helper's minutes go to what is settled, then to what can wait least."""
+    tolerated = due.line.tolerated_days
+    return due.done_on is None, math.inf if tolerated is None else tolerated
 
 
 # --- windows ------------------------------------------------------------------------------------------------

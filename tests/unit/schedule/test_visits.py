@@ -196,3 +196,19 @@ def test_work_that_stands_anyway_draws_work_to_its_day() -> None:
     fed = Due(line=a_line("fed", "feed_target", setup_group="food"), day=33, done_on=33)
     free = Due(line=a_line("free"), day=30)
     assert visits_of([fed, free])[1].day == 33
+
+
+def test_a_helpers_minutes_count_what_was_settled_before() -> None:
+    helper = a_helper(tasks=("test_quick",), weekdays=(4,), minutes_per_visit=25.0)
+    keeper = a_keeper(refuses=("test_quick",), helpers=(helper,))
+    settled = Due(line=a_line("settled"), day=32, done_on=32)
+    found = visits_of([Due(line=a_line("one"), day=32), Due(line=a_line("two"), day=32), settled], keeper)
+    assert [visit.day for visit in found] == [32, 39, 32], "10 minutes are taken, 13 fit, 26 do not"
+
+
+def test_a_helpers_minutes_go_to_what_can_wait_least() -> None:
+    helper = a_helper(tasks=("test_quick",), weekdays=(4,), minutes_per_visit=15.0)
+    keeper = a_keeper(refuses=("test_quick",), helpers=(helper,))
+    patient, urgent = a_line("patient"), a_line("urgent", tolerated_days=2.0)
+    found = visits_of([Due(line=patient, day=32), Due(line=urgent, day=32)], keeper)
+    assert [visit.day for visit in found] == [39, 32]

@@ -41,6 +41,9 @@ PAGES = {
     "catalogue": "/catalogue/?q=snail",
     "thing": "/catalogue/species/ocellaris_clown/",
     "start": "/start/",
+    "people": "/people/",
+    "tank people": "/t/reef/people/",
+    "password": "/password/",
 }
 LOOKS: dict[str, tuple[int, Scheme]] = {
     "light": (1280, "light"),

@@ -113,14 +113,22 @@ def _tank_name(path: Path) -> str | None:
 @lru_cache(maxsize=_MOST_NAMES)
 def _name_within(path: Path, stamp: tuple[int, ...]) -> str | None:  # noqa: ARG001  what makes a name stale
     try:
-        document = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        return tank_name_in(path.read_text(encoding="utf-8"), path.stem)
+    except (OSError, UnicodeDecodeError):
+        return None
+
+
+def tank_name_in(text: str, stem: str) -> str | None:
+    """The name of the tank in a plan's text, else the name of its file; None if it is no plan."""
+    try:
+        document = tomllib.loads(text)
+    except ValueError:
         return None
     tank = document.get("tank")
     if not isinstance(tank, dict) or "start_on" not in document:
         return None
     name = tank.get("name")
-    return name.strip() if isinstance(name, str) and name.strip() else path.stem
+    return name.strip() if isinstance(name, str) and name.strip() else stem
 
 
 def animals_of(plan: Path | None) -> tuple[AnimalEntry, ...]:

@@ -17,7 +17,11 @@ if TYPE_CHECKING:
 
 KEEPER = "keeper"
 SIGN_IN_MINUTES = 10
+INVITATION_DAYS = 7
 MOST_ATTEMPTS = 5
+"""Of one address."""
+MOST_ATTEMPTS_AT_A_NAME = 25
+"""From all addresses together."""
 ATTEMPTS_MINUTES = 15
 _SECRET_BYTES = 24
 
@@ -38,24 +42,39 @@ def has_password() -> bool:
     return bool(keeper().has_usable_password())
 
 
-def choose_password(password: str) -> None:
-    """Give the keeper a password; whoever was signed in has to sign in again.
+def anybody_has_password() -> bool:
+    """Whether somebody could sign in with a password."""
+    from django.contrib.auth.models import User
+
+    return any(one.has_usable_password() for one in User.objects.filter(is_active=True))
+
+
+def choose_password(password: str, person: User | None = None) -> None:
+    """Give somebody a password, the keeper if nobody is named; whoever was signed in has to sign in again.
 
     Raises
     ------
     ValueError
-        If it is too short or too common, with the reasons.
+        If it is too short, too common or too like their name, with the reasons.
     """
+    owner = person or keeper()
+    weak = weakness_of(password, owner)
+    if weak:
+        raise ValueError(weak)
+    owner.set_password(password)
+    owner.save()
+
+
+def weakness_of(password: str, person: User) -> str:
+    """Why a password is refused; empty where it is not."""
     from django.contrib.auth.password_validation import validate_password
     from django.core.exceptions import ValidationError
 
-    owner = keeper()
     try:
-        validate_password(password, owner)
+        validate_password(password, person)
     except ValidationError as refusal:
-        raise ValueError(" ".join(refusal.messages)) from None
-    owner.set_password(password)
-    owner.save()
+        return " ".join(refusal.messages)
+    return ""
 
 
 def make_link(
@@ -92,16 +111,18 @@ def address_of(request: HttpRequest) -> str:
     return str(request.META.get("REMOTE_ADDR", ""))[:64]
 
 
-def must_wait(address: str) -> bool:
-    """Whether too many sign-ins from an address have failed of late."""
+def must_wait(address: str, name: str = KEEPER) -> bool:
+    """Whether too many sign-ins from an address, or with a name, have failed of late."""
     since = timezone.now() - timedelta(minutes=ATTEMPTS_MINUTES)
-    return Attempt.objects.filter(address=address, at__gte=since).count() >= MOST_ATTEMPTS
+    late = Attempt.objects.filter(at__gte=since)
+    of_address = late.filter(address=address).count()
+    return of_address >= MOST_ATTEMPTS or late.filter(name=name).count() >= MOST_ATTEMPTS_AT_A_NAME
 
 
-def note_failure(address: str) -> None:
+def note_failure(address: str, name: str = KEEPER) -> None:
     """Remember a sign-in that failed, and forget old ones."""
     Attempt.objects.filter(at__lt=timezone.now() - timedelta(days=1)).delete()
-    Attempt.objects.create(address=address)
+    Attempt.objects.create(address=address, name=name[:150])
 
 
 def _hidden(secret: str) -> str:

@@ -59,6 +59,7 @@ def settings_for(place: Place, doors: Doors) -> dict[str, Any]:
             "SECURE_HSTS_PRELOAD": True,
             "SESSION_COOKIE_SECURE": True,
             "CSRF_COOKIE_SECURE": True,
+            "LANGUAGE_COOKIE_SECURE": True,
         }
     return told
 
@@ -90,6 +91,7 @@ def prepare(place: Place, doors: Doors | None = None) -> None:
         django.setup()
     serve(place, doors)
     _bring_up_to_date()
+    forget_old_sessions()
 
 
 def serve(place: Place, doors: Doors) -> None:
@@ -107,6 +109,13 @@ def _bring_up_to_date() -> None:
     leaves = [leaf for leaf in executor.loader.graph.leaf_nodes() if leaf[0] != "logbook"]
     if executor.migration_plan(leaves):
         executor.migrate(leaves)
+
+
+def forget_old_sessions() -> None:
+    """Throw away sessions whose time is over."""
+    from django.contrib.sessions.backends.db import SessionStore
+
+    SessionStore.clear_expired()
 
 
 def served() -> Place:

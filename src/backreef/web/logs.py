@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 import re
 
-_SECRET = re.compile(r"/(sign-in|sheet|feed)/[^/\s'\"]{8,}")
+_SECRET = re.compile(r"/(sign-in|sheet|feed|invitation)/[^/\s'\"]{8,}")
 
 
 def without_secrets(text: str) -> str:

@@ -32,6 +32,24 @@ def strict_headers(answer: Answer) -> Answer:
     return answered
 
 
+def only_who_may(answer: Answer) -> Answer:
+    """Nothing around a request; before its view, whoever is signed in must have the role that it needs."""
+
+    class Gate:
+        def __call__(self, request: HttpRequest) -> HttpResponse:
+            return answer(request)
+
+        def process_view(
+            self, request: HttpRequest, view: Answer, _args: tuple[object, ...], kwargs: dict[str, object]
+        ) -> None:
+            from backreef.web.roles import let_pass
+
+            if getattr(view, "login_required", True):
+                let_pass(request, kwargs)
+
+    return Gate()
+
+
 def plain_refusals(answer: Answer) -> Answer:
     """Nothing around a request; it shows what our own errors say as a page instead of failing."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from django.conf import settings
 from django.db import models
 
 DIGEST_LETTERS = 64
@@ -70,13 +71,13 @@ class Version(models.Model):
 class Link(models.Model):
     """An address that lets somebody in without a password; only the check sum of its secret is kept."""
 
-    SIGN_IN, SHEET, FEED = "sign-in", "sheet", "feed"
+    SIGN_IN, SHEET, FEED, INVITATION = "sign-in", "sheet", "feed", "invitation"
 
     kind = models.CharField(max_length=10)
     secret_sha256 = models.CharField(max_length=DIGEST_LETTERS, unique=True)
     stem = models.CharField(max_length=200, default="")
     says = models.JSONField(default=dict)
-    """What it shows, as the days of an absence."""
+    """What it shows, as the days of an absence; or whom it invites."""
     made_at = models.DateTimeField(auto_now_add=True)
     ends_at = models.DateTimeField(null=True)
     closed_at = models.DateTimeField(null=True)
@@ -108,4 +109,27 @@ class Attempt(models.Model):
     """A sign-in that failed, so that guessing is slow."""
 
     address = models.CharField(max_length=64, db_index=True)
+    name = models.CharField(max_length=150, db_index=True, default="")
+    """Whose password was guessed at."""
     at = models.DateTimeField(auto_now_add=True)
+
+
+class Grant(models.Model):
+    """What somebody may do with a tank; without one they do not see it."""
+
+    OWNER, CARER, VIEWER = "owner", "carer", "viewer"
+    ROLES: ClassVar[tuple[str, ...]] = (OWNER, CARER, VIEWER)
+
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    stem = models.CharField(max_length=200, db_index=True)
+    """The plan file's name without its ending."""
+    role = models.CharField(max_length=10)
+
+    class Meta:
+        """One role for a person and a tank, and none but the three."""
+
+        ordering = ("person__username",)
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.UniqueConstraint(fields=("person", "stem"), name="one_role_in_a_tank"),
+            models.CheckConstraint(condition=models.Q(role__in=("owner", "carer", "viewer")), name="a_role"),
+        ]

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 MOST_UPLOADED_BYTES = 45_000_000
 """The largest request that is taken; a photograph is the largest thing that anybody sends."""
 _MOST_WRITTEN_BYTES = 4_000_000
 _MOST_FIELDS = 6_000
 _FORTNIGHT_S = 14 * 24 * 3600
+_YEAR_S = 365 * 24 * 3600
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -20,10 +23,12 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "backreef.web.middleware.strict_headers",
     "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "backreef.web.middleware.only_who_may",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "backreef.web.middleware.plain_refusals",
@@ -38,7 +43,9 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "django.template.context_processors.i18n",
                 "backreef.web.assets.addresses",
+                "backreef.web.roles.of_page",
             ],
         },
     }
@@ -47,7 +54,16 @@ DATABASES: dict[str, dict[str, object]] = {}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 USE_TZ = True
 TIME_ZONE = "UTC"
-USE_I18N = False
+USE_I18N = True
+LANGUAGE_CODE = "en"
+LANGUAGES = [("en", "English"), ("de", "Deutsch")]
+"""Each by its own name; the first is the one that the page is written in."""
+LOCALE_PATHS = [str(Path(__file__).parent / "locale")]
+FORMAT_MODULE_PATH = "backreef.web.formats"
+LANGUAGE_COOKIE_NAME = "backreef_language"
+LANGUAGE_COOKIE_AGE = _YEAR_S
+LANGUAGE_COOKIE_HTTPONLY = True
+LANGUAGE_COOKIE_SAMESITE = "Lax"
 DEBUG = False
 SECRET_KEY = ""
 ALLOWED_HOSTS: list[str] = []
@@ -75,6 +91,7 @@ FILE_UPLOAD_HANDLERS = ["django.core.files.uploadhandler.TemporaryFileUploadHand
 FILE_UPLOAD_PERMISSIONS = 0o600
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.ScryptPasswordHasher"]
 AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
     {
         "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
         "OPTIONS": {"min_length": 12},

@@ -14,10 +14,13 @@ from backreef.plots.figure import Reading
 from backreef.usecases.measured import Measured, measured_of
 from backreef.usecases.plan_desk import PlanFile, digest_of, plans_in, text_of
 from backreef.web import bootstrap, jobs
+from backreef.web.roles import Role, stems_of
 
 if TYPE_CHECKING:
     from datetime import date
 
+    from django.contrib.auth.base_user import AbstractBaseUser
+    from django.contrib.auth.models import AnonymousUser
     from django.http import HttpRequest
 
     from backreef.judgement.verdict import Forecast
@@ -42,6 +45,12 @@ class Standing:
 def all_tanks() -> tuple[PlanFile, ...]:
     """Every plan of the folder."""
     return plans_in(bootstrap.served().folder)
+
+
+def tanks_for(person: AbstractBaseUser | AnonymousUser, at_least: Role = Role.VIEWER) -> tuple[PlanFile, ...]:
+    """The plans in which somebody has at least a role."""
+    stems = stems_of(person, at_least)
+    return tuple(one for one in all_tanks() if stems is None or one.stem in stems)
 
 
 def tank_of(stem: str) -> PlanFile:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from backreef.usecases.plan_desk import digest_of, keep_text, text_of
+from backreef.errors import Fault, InputFaults
+from backreef.usecases.log_desk import tank_name_in
+from backreef.usecases.plan_desk import digest_of, keep_text, plans_in, text_of
 from backreef.web.models import Version
 
 if TYPE_CHECKING:
@@ -22,10 +24,12 @@ def keep(tank: PlanFile, text: str, *, before: str, who: str, why: str) -> None:
     Raises
     ------
     InputFaults
-        With every fault of the text; then the file stays as it is.
+        With every fault of the text, or if another plan of the folder has a tank of this name: the log goes
+        by names, and who owns one tank must not come to read another's. The file then stays as it is.
     Overtaken
         If the file holds another text by now.
     """
+    _refuse_the_name_of_another(tank, text)
     old = text_of(tank.path)
     keep_text(tank.path, text, before=before)
     newest = Version.objects.filter(stem=tank.stem).order_by("-pk").first()
@@ -61,3 +65,13 @@ def undoable(tank: PlanFile) -> Undo | None:
     if at + 1 >= len(rows):
         return None
     return Undo(what=rows[at].why, text=rows[at + 1].text)
+
+
+def _refuse_the_name_of_another(tank: PlanFile, text: str) -> None:
+    name = tank_name_in(text, tank.stem)
+    others = {one.tank for one in plans_in(tank.path.parent) if one.stem != tank.stem}
+    if name is not None and name != tank.tank and name in others:
+        message = (
+            f"another plan of this folder has a tank called '{name}', and logs go by names; take another"
+        )
+        raise InputFaults([Fault(file=tank.path.name, line=None, key="tank.name", message=message)])

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from django.conf import settings
 from django.contrib.auth import authenticate, login, logout
 from django.contrib.auth.decorators import login_not_required
 from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -30,8 +32,8 @@ def by_link(request: HttpRequest, secret: str) -> HttpResponse:
         return refusal(
             request,
             410,
-            "This address was used before, or is too old.",
-            "Run 'backreef serve' in the same folder once more; it prints a new one.",
+            _("This address was used before, or is too old."),
+            _("Run 'backreef serve' in the same folder once more; it prints a new one."),
         )
     login(request, access.keeper(), backend="django.contrib.auth.backends.ModelBackend")
     return redirect("tanks")
@@ -42,27 +44,23 @@ def by_link(request: HttpRequest, secret: str) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def by_password(request: HttpRequest) -> HttpResponse:
     """Let in whoever knows the password; where there is none, say how to come in."""
-    after = request.POST.get("next") or request.GET.get("next") or "/"
-    if not url_has_allowed_host_and_scheme(
-        after, allowed_hosts={request.get_host()}, require_https=request.is_secure()
-    ):
-        after = "/"
-    known = access.has_password()
-    words = ""
+    after = _safe(request, request.POST.get("next") or request.GET.get("next") or "/")
+    known = access.anybody_has_password()
+    name = request.POST.get("name", "").strip() or access.KEEPER
+    words, status = "", 200
     if request.method == "POST" and known:
         address = access.address_of(request)
-        if access.must_wait(address):
-            words = f"Too many tries. Wait {access.ATTEMPTS_MINUTES} minutes, then try again."
+        if access.must_wait(address, name):
+            words, status = _("Too many tries. Wait a quarter of an hour, then try again."), 429
         else:
-            password = request.POST.get("password", "")
-            user = authenticate(request, username=access.KEEPER, password=password)
+            user = authenticate(request, username=name, password=request.POST.get("password", ""))
             if user is not None:
                 login(request, user)
                 return redirect(after)
-            access.note_failure(address)
-            words = "That is not the password."
-    status = 200 if not words else 429 if words.startswith("Too") else 403
-    return render(request, "web/sign_in.html", {"known": known, "words": words, "next": after}, status=status)
+            access.note_failure(address, name)
+            words, status = _("Name and password do not go together."), 403
+    about = {"known": known, "words": words, "next": after, "name": request.POST.get("name", "")}
+    return render(request, "web/sign_in.html", about, status=status)
 
 
 @require_POST
@@ -70,3 +68,30 @@ def leave(request: HttpRequest) -> HttpResponse:
     """Sign out."""
     logout(request)
     return redirect("sign-in")
+
+
+@login_not_required
+@require_POST
+def language(request: HttpRequest) -> HttpResponse:
+    """Remember in which language somebody wants to read, and go back to where they were."""
+    after = _safe(request, request.POST.get("next", ""))
+    response = redirect(after)
+    wanted = request.POST.get("language", "")
+    if wanted in dict(settings.LANGUAGES):
+        response.set_cookie(
+            settings.LANGUAGE_COOKIE_NAME,
+            wanted,
+            max_age=settings.LANGUAGE_COOKIE_AGE,
+            secure=settings.LANGUAGE_COOKIE_SECURE,
+            httponly=settings.LANGUAGE_COOKIE_HTTPONLY,
+            samesite="Lax",
+        )
+    return response
+
+
+def _safe(request: HttpRequest, after: str) -> str:
+    """An address of this page; the first page in the place of any other."""
+    mine = url_has_allowed_host_and_scheme(
+        after, allowed_hosts={request.get_host()}, require_https=request.is_secure()
+    )
+    return after if mine else "/"

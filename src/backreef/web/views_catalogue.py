@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET
 
 from backreef.usecases.pages import SHELVES, page_of, shelves_of
 from backreef.web import tanks as shelf
+from backreef.web.roles import Role
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
@@ -42,7 +43,7 @@ def thing(request: HttpRequest, kind: str, ident: str) -> HttpResponse:
     page = page_of(kind, ident)
     if page is None:
         raise Http404
-    tanks = shelf.all_tanks() if kind in ("species", "foods", "devices", "tasks") else ()
+    tanks = shelf.tanks_for(request.user, Role.OWNER)
     about = {"here": "catalogue", "page": page, "kind": kind, "ident": ident, "tanks": tanks}
     about["section"] = {"species": "animals", "foods": "meals", "devices": "devices", "tasks": "upkeep"}[kind]
     return render(request, "web/thing.html", about)

@@ -51,6 +51,8 @@ def entry(request: HttpRequest, stem: str, ident: str) -> HttpResponse:
         history = history_of(store, ident)
     except NothingToDo:
         raise Http404 from None
+    if history[-1].tank != tank.tank:
+        raise Http404
     faults: list[str] = []
     if request.method == "POST":
         wanted = Correction(

@@ -13,6 +13,7 @@ from backreef.reports.reconcile_text import gate_words, to_do_words
 from backreef.web import jobs
 from backreef.web import tanks as shelf
 from backreef.web.pieces import card
+from backreef.web.roles import Role, role_of
 from backreef.web.views_reconcile import newest, state_of
 
 if TYPE_CHECKING:
@@ -40,8 +41,8 @@ class Row:
 @require_GET
 def tanks(request: HttpRequest) -> HttpResponse:
     """Every tank of the folder; an empty folder leads to the start."""
-    found = shelf.all_tanks()
-    if not found:
+    found = shelf.tanks_for(request.user)
+    if not found and role_of(request.user, None) is Role.KEEPER:
         return redirect("start")
     rows = [_row(tank) for tank in found]
     return render(request, "web/tanks.html", {"rows": rows, "here": "tanks"})

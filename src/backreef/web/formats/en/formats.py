@@ -1,0 +1,11 @@
+"""How English pages write dates: the day first, as plans and reports do."""
+
+from __future__ import annotations
+
+DATE_FORMAT = "j F Y"
+SHORT_DATE_FORMAT = "j M Y"
+MONTH_DAY_FORMAT = "j F"
+DATETIME_FORMAT = "j F Y, H:i"
+SHORT_DATETIME_FORMAT = "j M Y, H:i"
+TIME_FORMAT = "H:i"
+FIRST_DAY_OF_WEEK = 1

@@ -55,6 +55,7 @@ def serving(folder: Path, **doors: Any) -> Iterator[Place]:
     from django.conf import settings
     from django.db import connections
     from django.test import override_settings
+    from django.utils import translation
 
     from backreef.logbook.db.setup import prepare_django
 
@@ -69,6 +70,7 @@ def serving(folder: Path, **doors: Any) -> Iterator[Place]:
         shutil.copy(_empty_database(), place.database)
         _use(connections, place.database)
         bootstrap.serve(place, Doors(**{"members": 4, **doors}))
+        translation._trans.__dict__.clear()  # type: ignore[attr-defined]  # noqa: SLF001  it remembers what was before
         try:
             yield place
         finally:

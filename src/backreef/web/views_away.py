@@ -10,7 +10,8 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_http_methods
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
 
 from backreef.errors import BackreefError, InputFaults
 from backreef.reports.html import policy
@@ -65,15 +66,16 @@ def wanted_of(said: Any) -> Wanted:  # noqa: ANN401  Django's dictionary of what
     )
     faults: list[str] = []
     days = []
-    for words, text in (("The first day away", first), ("The day of return", until)):
+    for words, text in ((_("The first day away"), first), (_("The day of return"), until)):
         try:
             days.append(date.fromisoformat(text))
         except ValueError:
-            faults.append(f"{words}: '{text}' is no date; write it as 2027-08-02.")
+            said_wrong = _("%(which)s: '%(text)s' is no date; write it as 2027-08-02.")
+            faults.append(said_wrong % {"which": words, "text": text})
     try:
         weekdays = weekdays_of(sitter)
     except ValueError as refusal:
-        faults.append(f"The days of the sitter: {refusal}")
+        faults.append(_("The days of the sitter: %(reason)s") % {"reason": refusal})
     absence = None if faults else absence_of(days[0], days[1], weekdays)
     return Wanted(first=first, until=until, sitter=sitter, calls=calls, absence=absence, faults=tuple(faults))
 
@@ -88,7 +90,7 @@ def away(request: HttpRequest, stem: str) -> HttpResponse:
     if do == "revoke":
         found = Link.objects.filter(pk=request.POST.get("link", "0"), kind=Link.SHEET, stem=stem).first()
         if found is not None and access.use_up(found):
-            messages.success(request, "The link is closed; whoever has it sees nothing any more.")
+            messages.success(request, _("The link is closed; whoever has it sees nothing any more."))
         return redirect("away", stem=stem)
     said = request.POST or request.GET
     wanted = wanted_of(said) if said.get("first") or request.method == "POST" else None
@@ -104,9 +106,8 @@ def away(request: HttpRequest, stem: str) -> HttpResponse:
             if do == "share":
                 says = {**wanted.says, "calls": list(wanted.call_list)}
                 life = wanted.absence.until_on + _AFTER_RETURN - date.today()  # noqa: DTZ011  the day at this place
-                secret, _ = access.make_link(
-                    Link.SHEET, stem=stem, says=says, life=max(life, timedelta(days=1))
-                )
+                life = max(life, timedelta(days=1))
+                secret = access.make_link(Link.SHEET, stem=stem, says=says, life=life)[0]
         except InputFaults as refusal:
             faults += [fault.message for fault in refusal.faults]
         except BackreefError as refusal:
@@ -135,17 +136,24 @@ def _links(stem: str) -> list[dict[str, object]]:
     """The open links to sheets of a tank, with what was ticked."""
     open_ones = Link.objects.filter(kind=Link.SHEET, stem=stem, closed_at=None)
     return [
-        {"link": link, "ticks": list(Tick.objects.filter(link=link).order_by("on", "pk"))}
+        {
+            "link": link,
+            "first_on": date.fromisoformat(link.says["first_on"]),
+            "until_on": date.fromisoformat(link.says["until_on"]),
+            "ticks": list(Tick.objects.filter(link=link).order_by("on", "pk")),
+        }
         for link in open_ones
     ]
 
 
-@require_GET
+@require_http_methods(["GET", "POST"])
 def sheet(request: HttpRequest, stem: str) -> HttpResponse:
-    """The sheet as a page of its own, for paper."""
+    """The sheet as a page of its own, for paper; no telephone number ever stands in its address."""
     tank = shelf.tank_of(stem)
-    wanted = wanted_of(request.GET)
+    wanted = wanted_of(request.POST)
     if wanted.absence is None:
+        for fault in wanted.faults if request.method == "POST" else ():
+            messages.error(request, fault)
         return redirect("away", stem=stem)
     found = away_sheet(tank.path, wanted.absence, calls=wanted.call_list)
     return HttpResponse(
@@ -163,9 +171,9 @@ def calendar(request: HttpRequest, stem: str) -> HttpResponse:
         for old in Link.objects.filter(kind=Link.FEED, stem=stem, closed_at=None):
             access.use_up(old)
         if request.POST.get("do") == "make":
-            secret, _ = access.make_link(Link.FEED, stem=stem, life=None)
+            secret = access.make_link(Link.FEED, stem=stem, life=None)[0]
         else:
-            messages.success(request, "The calendar address is closed.")
+            messages.success(request, _("The calendar address is closed."))
             return redirect("calendar", stem=stem)
     about = {
         "tank": tank,

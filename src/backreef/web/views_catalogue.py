@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from django.http import Http404
 from django.shortcuts import render
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET
 
 from backreef.usecases.pages import SHELVES, page_of, shelves_of
@@ -14,6 +15,14 @@ from backreef.web.roles import Role
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
+
+
+SHELF_WORDS = {
+    "species": gettext_lazy("All animals"),
+    "foods": gettext_lazy("All foods"),
+    "devices": gettext_lazy("All devices"),
+    "tasks": gettext_lazy("All tasks"),
+}
 
 
 @require_GET
@@ -28,7 +37,7 @@ def search(request: HttpRequest) -> HttpResponse:
         "here": "catalogue",
         "query": query,
         "kind": kind,
-        "kinds": SHELVES,
+        "kinds": [(key, SHELF_WORDS[key]) for key in SHELVES],
         "found": found,
         "near": found.near,
         "count": sum(len(one.things) for one in found.shelves),

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
 
 from backreef.errors import BackreefError, InputFaults
@@ -31,16 +33,16 @@ if TYPE_CHECKING:
 
 SHOWN_COUNT = 25
 BEGINNINGS = (
-    ("nitrate", "no3 "),
-    ("phosphate", "po4 "),
-    ("alkalinity", "kh "),
-    ("temperature", "temp "),
-    ("salinity", "salinity "),
-    ("water change", "water change 10 %"),
-    ("fed double", "fed double"),
-    ("algae seen", "film algae 10 %"),
-    ("a death", "1 snail died"),
-    ("a note", "note: "),
+    (gettext_lazy("nitrate"), "no3 "),
+    (gettext_lazy("phosphate"), "po4 "),
+    (gettext_lazy("alkalinity"), "kh "),
+    (gettext_lazy("temperature"), "temp "),
+    (gettext_lazy("salinity"), "salinity "),
+    (gettext_lazy("water change"), "water change 10 %"),
+    (gettext_lazy("fed double"), "fed double"),
+    (gettext_lazy("algae seen"), "film algae 10 %"),
+    (gettext_lazy("a death"), "1 snail died"),
+    (gettext_lazy("a note"), "note: "),
 )
 
 
@@ -82,7 +84,7 @@ def log(request: HttpRequest, stem: str) -> HttpResponse:
                 store = bootstrap.log_store(create=True)
                 assert store is not None  # noqa: S101  made just now
                 words = "; ".join(one.what for one in said_of(save(store, draft), draft.catalogue))
-                messages.success(request, f"Saved: {words}.")
+                messages.success(request, _("Saved: %(what)s.") % {"what": words})
                 return redirect("log", stem=stem)
         except InputFaults as refusal:
             about["faults"], status = [fault.message for fault in refusal.faults], 422
@@ -114,7 +116,7 @@ def _taken_back(request: HttpRequest, tank: PlanFile) -> HttpResponse:
     if store is not None:
         words = "; ".join(one.what for one in said_of(draft.before, draft.catalogue))
         save(store, draft)
-        messages.success(request, f"Taken back: {words}.")
+        messages.success(request, _("Taken back: %(what)s.") % {"what": words})
     return redirect("log", stem=tank.stem)
 
 

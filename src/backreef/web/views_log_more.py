@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from backreef.catalogue.load import load_catalogue
@@ -64,7 +66,7 @@ def entry(request: HttpRequest, stem: str, ident: str) -> HttpResponse:
         try:
             hand = shelf.hand_of(request)
             save(store, draft_correction(store, ident, wanted, plan=tank.path, hand=hand))
-            messages.success(request, "Saved; what stood before is kept.")
+            messages.success(request, _("Saved; what stood before is kept."))
             return redirect("log", stem=stem)
         except InputFaults as refusal:
             faults = [fault.message for fault in refusal.faults]
@@ -98,7 +100,7 @@ def table(request: HttpRequest, stem: str) -> HttpResponse:
         _put(upload, waiting / f"{token}.csv")
     path = waiting / f"{token}.csv"
     if not _TOKEN.fullmatch(token) or not path.is_file():
-        about["faults"] = ["Choose a file first."]
+        about["faults"] = [_("Choose a file first.")]
         return render(request, "web/log_table.html", about, status=422)
     try:
         layout = layout_of(
@@ -118,9 +120,12 @@ def table(request: HttpRequest, stem: str) -> HttpResponse:
             hand=shelf.hand_of(request),
         )
     except InputFaults as refusal:
-        name = "the table" if upload is None else upload.name
+        name = _("the table") if upload is None else upload.name
         about["faults"] = [
-            f"{name}{f', row {f.line}' if f.line else ''}: {f.message}" for f in refusal.faults
+            _("%(name)s, row %(row)s: %(message)s") % {"name": name, "row": f.line, "message": f.message}
+            if f.line
+            else f"{name}: {f.message}"
+            for f in refusal.faults
         ]
         about["token"] = token
         return render(request, "web/log_table.html", about, status=422)
@@ -130,7 +135,8 @@ def table(request: HttpRequest, stem: str) -> HttpResponse:
         assert store is not None  # noqa: S101  made just now
         saved = save(store, found.draft) if found.draft.entries else ()
         path.unlink(missing_ok=True)
-        messages.success(request, f"Saved: {len(saved)} entries.")
+        words = ngettext("%(count)d entry is saved.", "%(count)d entries are saved.", len(saved))
+        messages.success(request, words % {"count": len(saved)})
         return redirect("log", stem=stem)
     shown = said_of(found.draft.entries[:_SHOWN_ROWS], draft.catalogue)
     about |= {"incoming": found, "token": token, "shown": shown, "new": len(found.draft.entries)}
@@ -163,7 +169,7 @@ def photograph(request: HttpRequest, stem: str) -> HttpResponse:
     tank = shelf.tank_of(stem)
     upload = request.FILES.get("picture")
     if upload is None:
-        messages.error(request, "Choose a picture first.")
+        messages.error(request, _("Choose a picture first."))
         return redirect("log", stem=stem)
     path = bootstrap.served().waiting / f"{secrets.token_urlsafe()}.picture"
     try:
@@ -173,9 +179,10 @@ def photograph(request: HttpRequest, stem: str) -> HttpResponse:
         shot = Shot(file=path, caption=request.POST.get("caption", ""), at=request.POST.get("at", ""))
         folder = photograph_folder(bootstrap.served().log)
         log_photograph(store, shot, folder, tank=tank.tank, hand=shelf.hand_of(request))
-        messages.success(request, "The photograph is in the log.")
+        messages.success(request, _("The photograph is in the log."))
     except BackreefError as refusal:
-        messages.error(request, str(refusal).replace(str(path), str(upload.name)))
+        words = str(refusal).replace(str(path), str(upload.name))
+        messages.error(request, words, extra_tags="english")
     finally:
         path.unlink(missing_ok=True)
     return redirect("log", stem=stem)

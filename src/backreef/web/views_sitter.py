@@ -10,6 +10,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from backreef.errors import BackreefError, InputFaults
@@ -110,7 +111,7 @@ def _told(request: HttpRequest, secret: str, link: Link, tank: PlanFile, found: 
                 Tick.objects.get_or_create(link=link, on=day.on, step=step.words)
             elif step.done and step.words not in wanted:
                 Tick.objects.filter(link=link, on=day.on, step=step.words).delete()
-        messages.success(request, "Kept. Thank you.")
+        messages.success(request, _("Kept. Thank you."))
     return redirect("sitter", secret=secret)
 
 
@@ -129,9 +130,9 @@ def _logged(request: HttpRequest, tank: PlanFile) -> None:
         return
     try:
         save(store, draft)
-        messages.success(request, "Written down for the keeper. Thank you.")
+        messages.success(request, _("Written down for the keeper. Thank you."))
     except BackreefError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, str(refusal), extra_tags="english")
 
 
 @login_not_required

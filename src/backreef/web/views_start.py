@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
 from django.views.decorators.http import require_http_methods, require_POST
 
 from backreef.errors import BackreefError, Fault, InputFaults
@@ -20,35 +22,35 @@ if TYPE_CHECKING:
 
 _MOST_BYTES = 1_000_000
 _WORDS = {
-    "start_on": ("First day of the forecast", "2027-01-04", "A date, as 2027-01-04."),
-    "tank.name": ("What the tank is called", "Reading-room reef", ""),
+    "start_on": (_lazy("First day of the forecast"), "2027-01-04", ""),
+    "tank.name": (_lazy("What the tank is called"), "Reading-room reef", ""),
     "tank.display": (
-        "Inner size of the display",
+        _lazy("Inner size of the display"),
         "120 x 50 x 50 cm",
-        "Length, front to back, height; or a volume as 300 L or 66 gal US.",
+        _lazy("Length, front to back, height; or a volume as 300 L or 66 gal US."),
     ),
     "tank.rock": (
-        "Rock",
+        _lazy("Rock"),
         "36 kg",
-        "Weighed dry. Leave it empty if you do not know; then it is assumed, and said so.",
+        _lazy("Weighed dry. Leave it empty if you do not know; then it is assumed, and said so."),
     ),
-    "tank.start.kind": ("How it starts", "", ""),
+    "tank.start.kind": (_lazy("How it starts"), "", ""),
     "keeper.minutes_per_month": (
-        "Minutes a month you give it",
+        _lazy("Minutes a month you give it"),
         "240 min",
-        "Hands in or at the tank, without looking at it.",
+        _lazy("Hands in or at the tank, without looking at it."),
     ),
     "keeper.presence": (
-        "When you are there",
+        _lazy("When you are there"),
         "Mon-Fri 18:00-22:00",
-        "A line for each: Tue-Fri 8:00-19:00. Empty: every day, all day.",
+        _lazy("A line for each: Tue-Fri 8:00-19:00. Empty: every day, all day."),
     ),
 }
 KINDS = {
-    "dry_rock": "new, with dry rock",
-    "live_rock": "new, with live rock",
-    "seeded": "new, with bacteria or media of a ripe tank",
-    "established": "it has been running",
+    "dry_rock": _lazy("new, with dry rock"),
+    "live_rock": _lazy("new, with live rock"),
+    "seeded": _lazy("new, with bacteria or media of a ripe tank"),
+    "established": _lazy("it has been running"),
 }
 
 
@@ -77,7 +79,7 @@ def start(request: HttpRequest) -> HttpResponse:
         faults = made.faults
         if not faults:
             keep_first(path, made.text)
-            messages.success(request, "The plan is there. Now its animals and their food.")
+            messages.success(request, _("The plan is there. Now its animals and their food."))
             return redirect("plan", stem=path.stem)
     else:
         said["start_on"] = date.today().isoformat()  # noqa: DTZ011  the day at this place
@@ -86,9 +88,9 @@ def start(request: HttpRequest) -> HttpResponse:
         Question(
             name=name,
             ident=f"q-{name.replace('.', '-')}",
-            label=_WORDS[name][0],
+            label=str(_WORDS[name][0]),
             example=_WORDS[name][1],
-            help=_WORDS[name][2],
+            help=str(_WORDS[name][2]),
             value=said[name],
             faults=tuple(f.message for f in faults if f.key == name or f.key.startswith(f"{name}.")),
         )
@@ -120,21 +122,22 @@ def open_file(request: HttpRequest) -> HttpResponse:
     """Take a plan file that somebody has."""
     upload = request.FILES.get("plan")
     if upload is None or upload.size is None or upload.size > _MOST_BYTES:
-        messages.error(request, "Choose a plan file; it is a text of less than a megabyte.")
+        messages.error(request, _("Choose a plan file; it is a text of less than a megabyte."))
         return redirect("start")
     name = str(upload.name).removesuffix(".toml")
     path = free_path(bootstrap.served().folder, name)
     try:
         keep_first(path, upload.read().decode("utf-8").replace("\r\n", "\n"))
     except UnicodeDecodeError:
-        messages.error(request, f"{upload.name} is no text in UTF-8.")
+        messages.error(request, _("%(name)s is no text in UTF-8.") % {"name": upload.name})
         return redirect("start")
     except InputFaults as refusal:
         for fault in refusal.faults:
             place = f"line {fault.line}, " if fault.line else ""
-            messages.error(request, f"{upload.name}: {place}{fault.key}: {fault.message}")
+            key = f"{fault.key}: " if fault.key else ""
+            messages.error(request, f"{upload.name}: {place}{key}{fault.message}", extra_tags="english")
         return redirect("start")
     except BackreefError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, str(refusal), extra_tags="english")
         return redirect("start")
     return redirect("plan", stem=path.stem)

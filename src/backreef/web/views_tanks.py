@@ -13,7 +13,7 @@ from backreef.reports.reconcile_text import gate_words, to_do_words
 from backreef.web import jobs
 from backreef.web import tanks as shelf
 from backreef.web.pieces import card
-from backreef.web.roles import Role, role_of
+from backreef.web.roles import Role, role_of, stems_of
 from backreef.web.views_reconcile import newest, state_of
 
 if TYPE_CHECKING:
@@ -33,6 +33,8 @@ class Row:
     current: bool
     """Whether the forecast is about the plan as it is now."""
     waiting: bool
+    may_ask: bool
+    """Whether the reader may ask for a forecast."""
     week_from: date | None
     week: tuple[str, ...]
     """What is to be done in the week after the last reading, where log and plan were put together."""
@@ -44,11 +46,12 @@ def tanks(request: HttpRequest) -> HttpResponse:
     found = shelf.tanks_for(request.user)
     if not found and role_of(request.user, None) is Role.KEEPER:
         return redirect("start")
-    rows = [_row(tank) for tank in found]
+    theirs = stems_of(request.user, Role.CARER)
+    rows = [_row(tank, may_ask=theirs is None or tank.stem in theirs) for tank in found]
     return render(request, "web/tanks.html", {"rows": rows, "here": "tanks"})
 
 
-def _row(tank: PlanFile) -> Row:
+def _row(tank: PlanFile, *, may_ask: bool) -> Row:
     job = jobs.latest(jobs.FORECAST, tank.stem)
     found = None if job is None else card(job, tank)
     week_from, week = _week(tank)
@@ -57,6 +60,7 @@ def _row(tank: PlanFile) -> Row:
         card=found,
         current=found is not None and job is not None and shelf.is_current(job, tank),
         waiting=jobs.waiting(jobs.FORECAST, tank.stem) is not None,
+        may_ask=may_ask,
         week_from=week_from,
         week=week,
     )

@@ -217,7 +217,7 @@ def test_a_closed_link_shows_nothing(client: Client) -> None:
 
 
 def test_the_sheet_for_paper_allows_only_its_own_style(client: Client) -> None:
-    response = client.get("/t/reef/away/sheet.html", AWAY)
+    response = client.post("/t/reef/away/sheet.html", AWAY)
     assert "Looking after Test tank" in text_of(response)
     policy = response.headers["Content-Security-Policy"]
     assert "style-src 'sha256-" in policy

@@ -2,11 +2,11 @@
 "use strict";
 document.addEventListener("htmx:responseError", (event) => {
   const place = document.getElementById("trouble");
-  if (place) { place.textContent = "The page did not get an answer (" + event.detail.xhr.status + "). What you typed is still here."; }
+  if (place) { place.textContent = place.dataset.refused + " (" + event.detail.xhr.status + ")"; }
 });
 document.addEventListener("htmx:sendError", () => {
   const place = document.getElementById("trouble");
-  if (place) { place.textContent = "backreef does not answer. Is it still running in its terminal?"; }
+  if (place) { place.textContent = place.dataset.silent; }
 });
 document.addEventListener("keydown", (event) => {
   const typing = event.target.closest("input, textarea, select");

@@ -1,0 +1,126 @@
+"""Brings the page's translations up to date: new words into `django.po`, and `django.mo` made from it.
+
+    .venv-dev/bin/python scripts/write_translations.py
+
+Words that the page no longer says are left out. What is not translated yet stands there with an empty answer,
+and a test names it. Both files come out the same on every machine.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from io import BytesIO
+from pathlib import Path
+
+from babel.messages.catalog import Catalog
+from babel.messages.extract import extract
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import read_po, write_po
+
+ROOT = Path(__file__).parents[1]
+WEB = ROOT / "src" / "backreef" / "web"
+LOCALES = WEB / "locale"
+KEYWORDS = {
+    "_": None,
+    "_lazy": None,
+    "gettext": None,
+    "gettext_lazy": None,
+    "ngettext": (1, 2),
+    "pgettext": ((1, "c"), 2),
+    "npgettext": ((1, "c"), 2, 3),
+}
+_WRITTEN = datetime(2026, 11, 29, tzinfo=UTC)
+"""A file that says when it was made differs each time; this one never does."""
+
+
+def languages() -> tuple[str, ...]:
+    """The languages that there are files for."""
+    return tuple(sorted(path.name for path in LOCALES.iterdir() if path.is_dir()))
+
+
+def said() -> Catalog:
+    """Everything that the page says of its own."""
+    catalog = Catalog(project="backreef", creation_date=_WRITTEN, charset="utf-8")
+    for source in _sources():
+        for _, message, comments, context in extract("python", BytesIO(source), keywords=KEYWORDS):
+            catalog.add(message, context=context, auto_comments=comments, flags=_flags(message))
+    return catalog
+
+
+def _flags(message: str | tuple[str, ...]) -> tuple[str, ...]:
+    texts = (message,) if isinstance(message, str) else message
+    return ("python-format",) if any("%(" in one for one in texts) else ()
+
+
+def _sources() -> Iterator[bytes]:
+    """Our modules, and our templates as the calls that they make."""
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "backreef.web.settings")
+    from django.utils.translation.template import templatize
+
+    for path in sorted(WEB.glob("*.py")):
+        yield path.read_bytes()
+    for path in sorted((WEB / "templates").rglob("*.html")):
+        calls = templatize(path.read_text(encoding="utf-8"), origin=path.name)
+        yield "\n".join(line.strip() for line in calls.splitlines()).encode("utf-8")
+
+
+def translations(language: str) -> Catalog:
+    """What stands in the file of a language."""
+    with _po(language).open("rb") as file:
+        return read_po(file, locale=language)
+
+
+def brought_up_to_date(language: str) -> Catalog:
+    """The file of a language with everything that the page says now, and nothing else."""
+    known = translations(language) if _po(language).exists() else Catalog()
+    catalog = Catalog(
+        locale=language,
+        project="backreef",
+        version="0.1.0",
+        last_translator="backreef contributors",
+        language_team="backreef contributors",
+        msgid_bugs_address="the issues of backreef",
+        creation_date=_WRITTEN,
+        revision_date=_WRITTEN,
+        fuzzy=False,
+    )
+    catalog.header_comment = f"# The page of backreef, language {language}."
+    for message in said():
+        if message.id:
+            there = known.get(message.id, message.context)
+            flags = tuple(flag for flag in message.flags if flag != "fuzzy")
+            string = there.string if there is not None else None
+            catalog.add(message.id, string, context=message.context, flags=flags)
+    return catalog
+
+
+def po_bytes(catalog: Catalog) -> bytes:
+    """A catalog as a file to edit."""
+    out = BytesIO()
+    write_po(out, catalog, no_location=True, sort_output=True, width=100, omit_header=False)
+    return out.getvalue()
+
+
+def mo_bytes(catalog: Catalog) -> bytes:
+    """A catalog as the program reads it."""
+    out = BytesIO()
+    write_mo(out, catalog)
+    return out.getvalue()
+
+
+def _po(language: str) -> Path:
+    return LOCALES / language / "LC_MESSAGES" / "django.po"
+
+
+def po_file(language: str) -> Path:
+    """Where the file of a language stands."""
+    return _po(language)
+
+
+if __name__ == "__main__":
+    for one in languages():
+        catalog = brought_up_to_date(one)
+        _po(one).write_bytes(po_bytes(catalog))
+        _po(one).with_suffix(".mo").write_bytes(mo_bytes(catalog))

@@ -1,0 +1,64 @@
+"""What a page says in words of its own: not what stands in another language there, and no name."""
+
+from __future__ import annotations
+
+import re
+from html.parser import HTMLParser
+
+BEGIN, END = "⟦", "⟧"
+_SAID = ("placeholder", "aria-label", "alt", "title", "data-label", "data-refused", "data-silent")
+_WITHOUT_END = frozenset(("meta", "link", "input", "img", "br", "hr", "wbr"))
+_SILENT = ("script", "style")
+_INNERMOST = re.compile(f"{BEGIN}[^{BEGIN}{END}]*{END}")
+_LETTERS = re.compile(r"[^\W\d_]{2,}")
+
+
+class _Reader(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.texts: list[str] = []
+        self._open: list[tuple[str, bool]] = []
+
+    @property
+    def _is_left_out(self) -> bool:
+        return any(left_out for _, left_out in self._open)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        told = dict(attrs)
+        left_out = tag in _SILENT or told.get("translate") == "no" or (tag != "html" and "lang" in told)
+        if not left_out and not self._is_left_out:
+            self.texts += [str(told[name]) for name in _SAID if told.get(name)]
+        if tag not in _WITHOUT_END:
+            self._open.append((tag, left_out))
+
+    def handle_endtag(self, tag: str) -> None:
+        while self._open and self._open.pop()[0] != tag:
+            pass
+
+    def handle_data(self, data: str) -> None:
+        if data.strip() and not self._is_left_out and not (self._open and self._open[-1][0] == "textarea"):
+            self.texts.append(data)
+
+
+def untranslated(page: str, names: tuple[str, ...]) -> list[str]:
+    """Words of a page that went through no translation, where each that did stands in brackets."""
+    reader = _Reader()
+    reader.feed(page)
+    found = []
+    for text in reader.texts:
+        rest = text
+        while (shorter := _INNERMOST.sub("", rest)) != rest:
+            rest = shorter
+        for name in names:
+            rest = rest.replace(name, "")
+        if _LETTERS.search(rest):
+            found.append(" ".join(text.split()))
+    return found
+
+
+def literal_words(template: str) -> list[str]:
+    """Words that stand in a template without being given to a translation."""
+    text = re.sub(r"{% block main_class %}.*?{% endblock %}", "", template)
+    text = re.sub(r"{% blocktranslate.*?{% endblocktranslate %}", "", text, flags=re.DOTALL)
+    text = re.sub(r"{#.*?#}|{%.*?%}|{{.*?}}", "", text, flags=re.DOTALL)
+    return untranslated(text, ("backreef",))

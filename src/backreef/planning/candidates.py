@@ -15,6 +15,7 @@ from backreef.catalogue.entries import Catalogue, Species, known
 from backreef.company.engine import check_plan
 from backreef.company.findings import CheckFinding
 from backreef.planning.numbers import count
+from backreef.planning.ways import WayOut
 from backreef.planning.wishes import ReadWish, grazes
 
 NEWCOMER = "new_"
@@ -59,6 +60,8 @@ class Refused:
     what: str
     why: str
     rule: str
+    ways_in: tuple[WayOut, ...] = ()
+    """What would let it in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +81,11 @@ class Shortlist:
     candidates: tuple[Candidate, ...]
     quarrels: tuple[Quarrel, ...]
     refused: tuple[Refused, ...]
+    asked_only: frozenset[str] = frozenset()
+    """Candidates that are there because somebody asked why they are not; no plan has them unless forced."""
+
+
+NOBODY = Shortlist(candidates=(), quarrels=(), refused=())
 
 
 def newcomer(species_id: str, number: int, arrives_on: date) -> AnimalEntry:
@@ -92,12 +100,19 @@ def newcomer(species_id: str, number: int, arrives_on: date) -> AnimalEntry:
     )
 
 
-def shortlist(plan: Plan, catalogue: Catalogue, wishes: Sequence[ReadWish], on: date) -> Shortlist:
+def shortlist(
+    plan: Plan,
+    catalogue: Catalogue,
+    wishes: Sequence[ReadWish],
+    on: date,
+    asked: Iterable[str] = (),
+) -> Shortlist:
     """Give the animals that may come to a plan, as far as its wishes and its algae ask for them.
 
-    `on` is a day on which all could come; rules about days are asked later, with the days chosen.
+    `on` is a day on which all could come; rules about days are asked later, with the days chosen. Those in
+    `asked` are looked at too, so that it can be said why they do not come.
     """
-    looker = _Looker(plan=plan, catalogue=catalogue, on=on)
+    looker = Looker(plan=plan, catalogue=catalogue, on=on)
     per_wish, taken = count("candidates_per_wish_count"), dict[str, Candidate]()
     for wish in wishes:
         able = _Able(looker, needs=wish.least_count, doubtful=wish.named)
@@ -106,11 +121,17 @@ def shortlist(plan: Plan, catalogue: Catalogue, wishes: Sequence[ReadWish], on: 
     crew = [one.id for one in catalogue.species.values() if one.kind != "fish" and grazes(one, catalogue)]
     for one in _Able(looker, needs=1, doubtful=False).among(crew, most=count("crew_candidates_count")):
         taken[one.id] = one
+    wanted = set(taken)
+    for one in _Able(looker, needs=1, doubtful=True).among(
+        sorted(set(asked) - wanted), most=len(catalogue.species)
+    ):
+        taken[one.id] = one
     chosen = tuple(sorted(taken.values(), key=lambda one: (*one.trouble, one.id)))
     return Shortlist(
         candidates=chosen,
         quarrels=tuple(looker.quarrels(chosen)),
         refused=tuple(each for each in looker.refused.values() if each.species_id not in taken),
+        asked_only=frozenset(set(taken) - wanted),
     )
 
 
@@ -130,7 +151,7 @@ def why_left_out(species_id: str, found: Shortlist, catalogue: Catalogue) -> Ref
 
 
 @dataclass(kw_only=True)
-class _Looker:
+class Looker:
     """Asks the rules about newcomers to one plan, each question once."""
 
     plan: Plan
@@ -202,7 +223,7 @@ class _Looker:
 class _Able:
     """Picks those of some animals that may come in the number that is needed."""
 
-    looker: _Looker
+    looker: Looker
     needs: int
     doubtful: bool
     """True: also those with a caution, as the keeper names them."""

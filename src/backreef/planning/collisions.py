@@ -1,6 +1,6 @@
 """Why a wish cannot be met: the smallest set of wishes and limits that collide, and a way out of each.
 
-All of it is asked of the programme alone: a way out is a promise of the programme, not yet of the simulation.
+Sets and ways out are found by the programme; `forcing` has the ways out simulated.
 """
 
 from __future__ import annotations
@@ -9,12 +9,14 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from backreef.planning.candidates import Shortlist
+from backreef.planning.candidates import Refused, Shortlist
 from backreef.planning.plans import Conflict
 from backreef.planning.programme import Programme, Row
 from backreef.planning.solver import solve
-from backreef.planning.stock import Facts, met, minutes_terms, stock_programme
+from backreef.planning.stock import Facts, heads, met, minutes_terms, some, stock_programme
+from backreef.planning.ways import WayOut
 from backreef.planning.wishes import ReadWish
+from backreef.simulation.tables import InItsUnit
 
 LIMITS = ("minutes", "water", "food", "peace", "fed", "not_again")
 """Rules that are limits of this keeper and this tank; the others only say what words mean."""
@@ -28,8 +30,8 @@ class Demand:
 
     words: str
     rows: tuple[Row, ...]
-    way_out: Callable[[Programme], str]
-    """Takes the programme without it and says what would have to change; empty for nothing that helps."""
+    way_out: Callable[[Programme], WayOut | None]
+    """Takes the programme without it and says what would have to change; None for nothing that helps."""
 
 
 def conflicts_of(
@@ -51,23 +53,50 @@ def _conflict(
         return Conflict(
             wish=wish.text,
             collides_with=tuple(f"{each.what}: {each.why}" for each in nearest),
-            ways_out=(),
+            ways_out=_ways_in(nearest),
         )
-    whole = stock_programme(replace(facts, cuts=()))
-    fixed = tuple(row for row in whole.rows if row.rule not in (*LIMITS, MARGIN_RULE))
     wanted = Row(rule="wanted", about=wish.id, terms={met(wish.id): 1.0}, low=1.0)
-    bare = replace(whole, rows=(*fixed, wanted), aim={})
-    demands = [*_wish_demands(facts, wishes_met), *_limit_demands(facts, seed)]
-    smallest = minimal(bare, demands, seed)
-    ways = []
-    for each in smallest:
-        others = [row for other in smallest if other is not each for row in other.rows]
-        ways.append(each.way_out(replace(bare, rows=(*bare.rows, *others))))
+    demands = [*_wish_demands(facts, wishes_met), *limit_demands(facts, seed)]
+    smallest, ways = collision(facts, (wanted,), demands, seed)
+    fewer = _fewer(wish, facts, demands, seed)
     return Conflict(
         wish=wish.text,
         collides_with=tuple(each.words for each in smallest),
-        ways_out=tuple(way for way in ways if way),
+        ways_out=(*ways, *([fewer] if fewer else [])),
+        proved=is_minimal(bare(facts, (wanted,)), smallest, seed),
     )
+
+
+def collision(
+    facts: Facts, wanted: tuple[Row, ...], demands: Sequence[Demand], seed: int
+) -> tuple[tuple[Demand, ...], tuple[WayOut, ...]]:
+    """The smallest set of demands that does not go with what is wanted, and a way out of each of them.
+
+    A way out is asked for beside all other demands; where others are in the way too, beside those of the set.
+    """
+    programme = bare(facts, wanted)
+    smallest = minimal(programme, demands, seed)
+    ways = []
+    for each in smallest:
+        for others in (demands, smallest):
+            rest = [row for other in others if other is not each for row in other.rows]
+            way = each.way_out(replace(programme, rows=(*programme.rows, *rest)))
+            if way is not None:
+                kept = [row for other in others if other is not each for row in other.rows if _is_wish(row)]
+                ways.append(replace(way, rows=(*way.rows, *wanted, *kept)))
+                break
+    return smallest, tuple(ways)
+
+
+def _is_wish(row: Row) -> bool:
+    return row.rule == "wanted"
+
+
+def bare(facts: Facts, wanted: tuple[Row, ...]) -> Programme:
+    """The programme without its limits, with what is wanted."""
+    whole = stock_programme(replace(facts, cuts=()))
+    fixed = tuple(row for row in whole.rows if row.rule not in (*LIMITS, MARGIN_RULE))
+    return replace(whole, rows=(*fixed, *wanted), aim={})
 
 
 def minimal(bare: Programme, demands: Sequence[Demand], seed: int) -> tuple[Demand, ...]:
@@ -85,6 +114,13 @@ def minimal(bare: Programme, demands: Sequence[Demand], seed: int) -> tuple[Dema
     return tuple(kept)
 
 
+def is_minimal(bare: Programme, found: Sequence[Demand], seed: int) -> bool:
+    """Whether a set cannot hold together and can without any one of its demands, each solved to proof."""
+    if not found or _possible(bare, found, seed):
+        return False
+    return all(_possible(bare, [other for other in found if other is not each], seed) for each in found)
+
+
 def _possible(bare: Programme, demands: Sequence[Demand], seed: int) -> bool:
     rows = (*bare.rows, *(row for each in demands for row in each.rows))
     return solve(replace(bare, rows=rows), seed=seed).found
@@ -97,13 +133,13 @@ def _wish_demands(facts: Facts, wishes_met: frozenset[str]) -> list[Demand]:
         Demand(
             words=f"the wish '{wish.text}'",
             rows=(Row(rule="wanted", about=wish.id, terms={met(wish.id): 1.0}, low=1.0),),
-            way_out=lambda _, text=wish.text: f"give up '{text}'",  # type: ignore[misc]  # the text is its own
+            way_out=lambda _, text=wish.text: WayOut(words=f"give up '{text}'"),  # type: ignore[misc]
         )
         for wish in chosen
     ]
 
 
-def _limit_demands(facts: Facts, seed: int) -> list[Demand]:
+def limit_demands(facts: Facts, seed: int) -> list[Demand]:
     """The limits, each with its rows and the way out."""
     rows = [row for row in stock_programme(facts).rows if row.rule in LIMITS]
     groups: dict[str, list[Row]] = {}
@@ -131,27 +167,61 @@ def _words(name: str, facts: Facts) -> str:
     }[rule]
 
 
-def _way_out(name: str, facts: Facts, seed: int) -> Callable[[Programme], str]:
+def _way_out(name: str, facts: Facts, seed: int) -> Callable[[Programme], WayOut | None]:
     rule, _, about = name.partition(".")
     if rule == "minutes":
         return lambda programme: _more_minutes(programme, facts, seed)
-    if rule == "water":
-        return lambda _: f"another way out for nutrients, or less of what moves it: {_words(name, facts)}"
     if rule == "peace":
-        first, second = about.split(".")
-        return lambda _: f"only one of {first} and {second}"
+        called = {one.id: one.species.common_name for one in facts.candidates}
+        first, second = (called[each] for each in about.split("."))
+        return lambda _: WayOut(words=f"only one of {first} and {second}", simulable=False)
     if rule == "fed":
-        return lambda _: "a feeder"
-    return lambda _: ""
+        return lambda _: WayOut(words="a feeder that gives when nobody is there", simulable=False)
+    return lambda _: None
 
 
-def _more_minutes(programme: Programme, facts: Facts, seed: int) -> str:
+def _more_minutes(programme: Programme, facts: Facts, seed: int) -> WayOut | None:
     """The fewest minutes with which the wish and all else can be had, over those that are given."""
     terms = minutes_terms(facts)
     solved = solve(replace(programme, aim={each: -value for each, value in terms.items()}), seed=seed)
     if not solved.found:
-        return ""
+        return None
     needs = facts.base.minutes_per_month + facts.shifts.get("minutes", 0.0) - solved.value
     quarter = facts.base.quarter_min_per_month + facts.shifts.get("quarter", 0.0)
-    more = math.ceil(max(needs, quarter) - facts.budget_min_per_month)
-    return f"{max(1, more)} more minutes a month"
+    quarter += sum(
+        facts.responses[each.id].quarter_min_per_month * solved.chosen.get(f"taken:{each.id}", 0.0)
+        for each in (*facts.feedings, *facts.choices)
+        if each.id in facts.responses
+    )
+    more = max(1, math.ceil(max(needs, quarter) - facts.budget_min_per_month))
+    return WayOut(words=more_minutes_words(more), budget_min_per_month=facts.budget_min_per_month + more)
+
+
+def more_minutes_words(minutes_per_month: InItsUnit) -> str:
+    """So many minutes, in the keeper's terms."""
+    return f"{minutes_per_month:.0f} more minutes a month"
+
+
+def _fewer(wish: ReadWish, facts: Facts, demands: Sequence[Demand], seed: int) -> WayOut | None:
+    """Fewer animals than the wish asks for, where some of them would fit beside all other demands."""
+    able = [one for one in facts.candidates if one.id in wish.species]
+    if wish.least_count < 2 or not able:  # noqa: PLR2004  of one there are no fewer
+        return None
+    rows = [row for each in demands for row in each.rows]
+    programme = bare(facts, tuple(rows))
+    best = solve(replace(programme, aim={heads(one.id): 1.0 for one in able}), seed=seed)
+    most = max(able, key=lambda one: best.count(heads(one.id)))
+    count = best.count(heads(most.id)) if best.found else 0
+    if not 0 < count < wish.least_count:
+        return None
+    wanted = Row(rule="wanted", about=most.id, terms={heads(most.id): 1.0}, low=float(count), high=count)
+    there = Row(rule="wanted", about=f"some.{most.id}", terms={some(most.id): 1.0}, low=1.0)
+    kept = tuple(row for row in rows if _is_wish(row))
+    fewer, name = wish.least_count - count, most.species.common_name
+    return WayOut(words=f"{fewer} fewer than wished for: {count} × {name}", rows=(wanted, there, *kept))
+
+
+def _ways_in(nearest: Sequence[Refused]) -> tuple[WayOut, ...]:
+    """What would let in those that the rules refuse, each way said once."""
+    found = {way.words: way for each in nearest for way in each.ways_in}
+    return tuple(found.values())

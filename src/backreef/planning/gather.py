@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import date
 
 from backreef.aquarium.plan import Plan
-from backreef.catalogue.entries import Catalogue
+from backreef.catalogue.entries import Catalogue, known
 from backreef.company.engine import check_plan
 from backreef.planning.arrivals import months_of
-from backreef.planning.candidates import ABOUT_DAYS, Shortlist, newcomer, shortlist
+from backreef.planning.candidates import ABOUT_DAYS, Candidate, Refused, Shortlist, newcomer, shortlist
 from backreef.planning.choices import Choice, choices_of, leaves_alone
 from backreef.planning.chores import chore_choices, is_work_only
 from backreef.planning.feeding import feedings, least_ratio, with_ration
@@ -26,7 +27,9 @@ from backreef.planning.responses import (
     response,
     with_animals,
 )
-from backreef.planning.stock import Facts
+from backreef.planning.stock import DAYS_PER_MONTH, Facts
+from backreef.planning.ways import WayOut
+from backreef.planning.ways_in import with_ways_in
 from backreef.planning.wishes import ReadWish
 from backreef.schedule.tables import workload
 from backreef.simulation.tables import InItsUnit
@@ -41,9 +44,47 @@ def fed(problem: Problem) -> tuple[Plan, tuple[Choice, ...]]:
     return first.applied(problem.kept), (first, *may)
 
 
-def listed(plan: Plan, catalogue: Catalogue, wishes: tuple[ReadWish, ...]) -> Shortlist:
+def listed(
+    plan: Plan, catalogue: Catalogue, wishes: tuple[ReadWish, ...], asked: tuple[str, ...] = ()
+) -> Shortlist:
     """The candidates of a plan, looked at on the first day on which any may come."""
-    return shortlist(plan, catalogue, wishes, arrival_day(plan))
+    on = arrival_day(plan)
+    found = shortlist(plan, catalogue, wishes, on, asked)
+    waits = {one.id: _wait_months(one, plan) for one in found.candidates}
+    young = tuple(_too_young(one, waits[one.id]) for one in found.candidates if waits[one.id] > 0)
+    needs = {species: wish.least_count for wish in wishes for species in wish.species}
+    named = {species for wish in wishes if wish.named for species in wish.species}
+    refused = tuple(
+        with_ways_in(each, needs[each.species_id], plan, catalogue, on) if each.species_id in named else each
+        for each in found.refused
+    )
+    return replace(
+        found,
+        candidates=tuple(one for one in found.candidates if waits[one.id] <= 0),
+        quarrels=tuple(pair for pair in found.quarrels if waits[pair.first] <= 0 and waits[pair.second] <= 0),
+        refused=(*young, *refused),
+    )
+
+
+def _wait_months(one: Candidate, plan: Plan) -> int:
+    """Months that are missing in the tank's age even in the last month in which newcomers may come."""
+    least, months = known(one.species.min_tank_age_months), months_of(plan)
+    if least is None or not months:
+        return 0
+    age = plan.tank.start.age_months + (months[-1].on - plan.start_on).days / DAYS_PER_MONTH
+    return max(0, math.ceil(least.value - age))
+
+
+def _too_young(one: Candidate, wait_months: int) -> Refused:
+    name = one.species.common_name
+    wait = f"wait {wait_months} month{'' if wait_months == 1 else 's'} longer before you plan it"
+    return Refused(
+        species_id=one.id,
+        what=f"{name}: the tank is too young for it",
+        why=f"it wants a tank {wait_months} months older than this one is in the last month that is planned",
+        rule="tank_age",
+        ways_in=(WayOut(words=wait, simulable=False),),
+    )
 
 
 def arrival_day(plan: Plan) -> date:
@@ -82,8 +123,11 @@ def facts_of(
     pinned_food = by_need or pinned
     whole = round(1.0 / step)
     least = whole if pinned_food else max(1, -int(-least_ratio(base, problem.catalogue) // step))
-    needs = _needs_g_per_d(measured, base, found)
-    eaten_frac = _eaten_frac(before, needs, problem, base, found, progress)
+    wanted = replace(
+        found, candidates=tuple(one for one in found.candidates if one.id not in found.asked_only)
+    )
+    needs = _needs_g_per_d(measured, base, wanted)
+    eaten_frac = _eaten_frac(before, needs, problem, base, wanted, progress)
     return Facts(
         candidates=found.candidates,
         quarrels=found.quarrels,
@@ -100,6 +144,7 @@ def facts_of(
         budget_min_per_month=problem.plan.keeper.minutes_per_month,
         further_frac=workload().numbers["further_newcomers_frac"].value,
         fed_by_need=by_need,
+        asked_only=found.asked_only,
         unfit=frozenset(_unfit(problem, base, ways, found)),
     )
 
@@ -183,11 +228,11 @@ def _unfit(problem: Problem, base: Plan, ways: tuple[Choice, ...], found: Shortl
     """Ways of feeding that the rules refuse for an animal, or for the kept plan (then with no name)."""
     refused: set[tuple[str, str]] = set()
     on = arrival_day(base)
-    known = _serious(base, problem.catalogue)
+    before = _serious(base, problem.catalogue)
     for way in ways[1:]:
         plan = way.applied(problem.kept)
         kept = _serious(plan, problem.catalogue)
-        if kept - known:
+        if kept - before:
             refused.add((way.id, ""))
         for one in found.candidates:
             entry = newcomer(one.id, one.least_count, on)

@@ -13,7 +13,7 @@ from backreef.aquarium.plan import Plan
 from backreef.company.engine import check_plan
 from backreef.judgement.verdict import Finding, Forecast
 from backreef.planning.arrivals import Timing, arrivals_programme, comes, months_of
-from backreef.planning.candidates import ABOUT_DAYS, Candidate
+from backreef.planning.candidates import ABOUT_DAYS, NOBODY, Candidate, Shortlist
 from backreef.planning.choices import applied_all
 from backreef.planning.feeding import with_ration
 from backreef.planning.gather import fed
@@ -57,6 +57,7 @@ class Loop:
     problem: Problem
     facts: Facts
     doors: Doors
+    shortlist: Shortlist = NOBODY
     progress: Progress | None = None
     proposals: list[Proposal] = field(default_factory=list)
     tries: list[Try] = field(default_factory=list)
@@ -98,7 +99,7 @@ class Loop:
         reached = widest.chosen[MARGIN]
         floor = Row(rule="widest", about=MARGIN, terms={MARGIN: 1.0}, low=reached - WHOLE)
         programme = self.programme("widest_margins", distance)
-        ties = {name: EASE * value for name, value in self._ties().items()}
+        ties = {name: EASE * value for name, value in self.ties().items()}
         aim = _sum(ties, dict(ease_terms(self.facts)))
         solved = solve(programme.aiming(aim, floor), seed=self.problem.seed)
         if not solved.found:
@@ -113,15 +114,14 @@ class Loop:
 
     def programme(self, aim: Aim, distance: int = ANY) -> Programme:
         """The programme of an aim: the first plan decides how many wishes the others keep."""
-        base, ties = stock_programme(self.facts), self._ties()
+        base, ties = stock_programme(self.facts), self.ties()
         wishes = wish_terms(self.facts)
         if aim == "most_wishes":
             return base.aiming({**ties, **wishes}, *self._other_rows(distance))
         kept = Row(rule="wishes_kept", about=aim, terms=wishes, low=self._least_wishes())
         rows = (*self._other_rows(distance), kept)
         if aim == "fewest_minutes":
-            minutes = {name: -value for name, value in minutes_terms(self.facts).items()}
-            return base.aiming(_sum(ties, minutes), *rows)
+            return base.aiming(against_minutes(self.facts, ties), *rows)
         ease = {name: EASE * value for name, value in ties.items()}
         return base.aiming({**ease, MARGIN: 1.0}, *rows, *self._chores_stay())
 
@@ -132,7 +132,7 @@ class Loop:
             return min(weights, default=0.0)
         return number("wishes_kept_frac") * first[0]
 
-    def _ties(self) -> dict[str, InItsUnit]:
+    def ties(self) -> dict[str, InItsUnit]:
         """Between equal plans the one with the animals that are easier to keep, fewer of them, less food."""
         terms: dict[str, InItsUnit] = {}
         for one in self.facts.candidates:
@@ -166,11 +166,11 @@ class Loop:
     # --- one round ---
 
     def _tried(self, aim: Aim, solved: Solved, rounds: int) -> Proposal | None:
-        picked = self._picked(aim, solved)
+        picked = self.picked(aim, solved)
         if picked is None:
             self._refuse(aim, solved, None, "nobody can come in time: no month has the minutes or the days")
             return None
-        text = self.doors.write(self._plan(picked))
+        text = self.doors.write(self.plan_of(picked))
         plan = self.doors.read(text)
         refusal = self._rules_refuse(plan, picked)
         if refusal:
@@ -216,7 +216,8 @@ class Loop:
             + sum(value * solved.chosen[name] for name, value in added.items())
         )
 
-    def _picked(self, aim: Aim, solved: Solved) -> Picked | None:
+    def picked(self, aim: Aim, solved: Solved) -> Picked | None:
+        """What a solution of stage 1 means, with the months of stage 2; None where no month will do."""
         facts = self.facts
         chosen = tuple(one for one in facts.candidates if solved.count(some(one.id)))
         months = months_of(self.problem.kept)
@@ -291,7 +292,8 @@ class Loop:
             banned=tuple(self.banned),
         )
 
-    def _plan(self, picked: Picked) -> Plan:
+    def plan_of(self, picked: Picked) -> Plan:
+        """The keeper's plan with what was chosen."""
         kept, _ = fed(self.problem)
         if picked.feeding.id != self.facts.feedings[0].id:
             kept = picked.feeding.applied(self.problem.kept)
@@ -407,6 +409,11 @@ class Loop:
             shifts["minutes"] = self.facts.shifts.get("minutes", 0.0) + BEYOND * budget
         self.facts = replace(self.facts, shifts={**self.facts.shifts, **shifts})
         return True
+
+
+def against_minutes(facts: Facts, ties: dict[str, InItsUnit]) -> dict[str, InItsUnit]:
+    """The aim of fewest minutes; of equal plans what the ties prefer."""
+    return _sum(ties, {name: -value for name, value in minutes_terms(facts).items()})
 
 
 def _sum(one: dict[str, InItsUnit], other: dict[str, InItsUnit]) -> dict[str, InItsUnit]:

@@ -53,6 +53,13 @@ def minutes_of(facts: Facts, solved: Solved) -> InItsUnit:
     return facts.base.minutes_per_month + facts.shifts.get("minutes", 0.0) + added
 
 
+def nitrate_of(facts: Facts, solved: Solved) -> InItsUnit:
+    """Nitrate of the worst member of a choice, as responses add up; not a number where it has no bound."""
+    limit = next((each for each in facts.limits if each.name == NITRATE), None)
+    level, terms = level_of(limit, facts) if limit is not None else (math.nan, {})
+    return level + sum(value * solved.chosen[name] for name, value in terms.items())
+
+
 def _point(programme: Programme, facts: Facts, least_weight: InItsUnit, seed: int) -> Point | None:
     """The fewest minutes with wishes of at least this weight; of equal plans the one with more of them."""
     wishes = wish_terms(facts)
@@ -65,12 +72,10 @@ def _point(programme: Programme, facts: Facts, least_weight: InItsUnit, seed: in
     if not solved.found:
         return None
     reached = sum(wish.weight for wish in facts.wishes if solved.count(met(wish.id)))
-    limit = next((each for each in facts.limits if each.name == NITRATE), None)
-    level, terms = level_of(limit, facts) if limit is not None else (math.nan, {})
     return Point(
         minutes_per_month=minutes_of(facts, solved),
         wishes_share=reached / _total(facts) if reached else 0.0,
-        nitrate_mg_no3_per_l=level + sum(value * solved.chosen[name] for name, value in terms.items()),
+        nitrate_mg_no3_per_l=nitrate_of(facts, solved),
         species=tuple(one.id for one in facts.candidates if solved.count(some(one.id))),
         proved=solved.status == "optimal",
     )
@@ -81,7 +86,7 @@ def forced(facts: Facts, chosen: frozenset[str], seed: int) -> Iterator[Refused]
     programme = stock_programme(facts)
     best = solve(programme.aiming(wish_terms(facts)), seed=seed)
     for one in facts.candidates:
-        if one.id not in chosen:
+        if one.id not in chosen | facts.asked_only:
             must = Row(rule="forced", about=one.id, terms={some(one.id): 1.0}, low=1.0)
             yield _forced(one, facts, best, solve(programme.aiming(wish_terms(facts), must), seed=seed))
 

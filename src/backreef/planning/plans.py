@@ -12,6 +12,7 @@ from backreef.planning.candidates import Shortlist
 from backreef.planning.choices import Choice
 from backreef.planning.programme import Solved
 from backreef.planning.stock import Facts
+from backreef.planning.ways import WayOut
 from backreef.planning.wishes import ReadWish
 from backreef.planning.writing import Coming
 from backreef.simulation.tables import InItsUnit
@@ -111,7 +112,24 @@ class Conflict:
 
     wish: str
     collides_with: tuple[str, ...]
-    ways_out: tuple[str, ...]
+    ways_out: tuple[WayOut, ...]
+    proved: bool = False
+    """Whether each of the set was left out in turn and the rest then shown to hold together."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhyNot:
+    """What came of forcing an animal in that somebody asked about."""
+
+    species_id: str
+    name: str
+    what: str
+    """The nearest reason it was left out."""
+    costs: tuple[str, ...]
+    """What it costs in minutes, nitrate, wishes and risk, as far as it could be forced in."""
+    ways_in: tuple[WayOut, ...]
+    share_holding: InItsUnit | None
+    """Of the plan with it, where one could be made; simulated like any other."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,6 +158,8 @@ class Proposals:
     tries: tuple[Try, ...]
     conflicts: tuple[Conflict, ...]
     frontier: tuple[Point, ...]
+    why_not: tuple[WhyNot, ...]
+    """Of the animals that somebody asked about."""
     as_it_is: Forecast | None
     """The kept plan with nothing added; judged only where no plan was found."""
     seconds: tuple[tuple[str, InItsUnit], ...] = ()

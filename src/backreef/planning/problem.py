@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from backreef.aquarium.plan import AnimalEntry, DeviceEntry, Meal, Plan, Upkeep
 from backreef.catalogue.entries import Catalogue
+from backreef.catalogue.find import find
 from backreef.errors import Fault, InputFaults
 
 
@@ -19,6 +20,8 @@ class Problem:
     catalogue: Catalogue
     pinned: frozenset[str] = frozenset()
     """Ids of its lines that stay as they are."""
+    asked: tuple[str, ...] = ()
+    """Animals of which it is asked why they are not in the plan."""
     seed: int = 1
 
     @property
@@ -44,7 +47,14 @@ def lines_of(plan: Plan) -> dict[str, AnimalEntry | Meal | Upkeep | DeviceEntry]
     }
 
 
-def problem_of(plan: Plan, catalogue: Catalogue, *, pinned: Iterable[str] = (), seed: int = 1) -> Problem:
+def problem_of(
+    plan: Plan,
+    catalogue: Catalogue,
+    *,
+    pinned: Iterable[str] = (),
+    asked: Iterable[str] = (),
+    seed: int = 1,
+) -> Problem:
     """What is to be planned.
 
     Raises
@@ -52,10 +62,26 @@ def problem_of(plan: Plan, catalogue: Catalogue, *, pinned: Iterable[str] = (), 
     InputFaults
         With everything that a proposal needs and the plan does not say.
     """
-    faults = [*_missing(plan), *_unknown_pins(plan, pinned)]
+    meant, unknown = _animals(plan, catalogue, asked)
+    faults = [*_missing(plan), *_unknown_pins(plan, pinned), *unknown]
     if faults:
         raise InputFaults(faults)
-    return Problem(plan=plan, catalogue=catalogue, pinned=frozenset(pinned), seed=seed)
+    return Problem(plan=plan, catalogue=catalogue, pinned=frozenset(pinned), asked=meant, seed=seed)
+
+
+def _animals(plan: Plan, catalogue: Catalogue, asked: Iterable[str]) -> tuple[tuple[str, ...], list[Fault]]:
+    """The animals that somebody asks about, by id or by any of their names, and what is none."""
+    meant: dict[str, None] = {}
+    faults = []
+    for text in asked:
+        found = find(catalogue, "species", text)
+        if found.entry is not None:
+            meant[found.entry.id] = None
+            continue
+        hint = f"did you mean {found.near[0]}?" if found.near else "'backreef catalogue' lists all"
+        said = f"'{text}' is no animal of the catalogue; {hint}"
+        faults.append(Fault(file=plan.file, line=None, key="--why-not", message=said))
+    return tuple(meant), faults
 
 
 def _missing(plan: Plan) -> Iterator[Fault]:

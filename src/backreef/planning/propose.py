@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from backreef.judgement.verdict import Forecast
 from backreef.planning.collisions import conflicts_of
+from backreef.planning.forcing import why_not, with_simulated_ways
 from backreef.planning.gather import facts_of, fed, listed
 from backreef.planning.loop import Loop
 from backreef.planning.outlook import forced, frontier
@@ -18,7 +19,7 @@ def propose(problem: Problem, *, doors: Doors, members: int, progress: Progress 
     """Look for a plan that holds for each aim; an interrupt ends the search with what was found so far."""
     base, _ = fed(problem)
     wishes = read_wishes(problem.kept, problem.catalogue)
-    found = listed(base, problem.catalogue, wishes)
+    found = listed(base, problem.catalogue, wishes, problem.asked)
     nothing = Proposals(
         plan=problem.plan,
         seed=problem.seed,
@@ -31,17 +32,31 @@ def propose(problem: Problem, *, doors: Doors, members: int, progress: Progress 
         tries=(),
         conflicts=(),
         frontier=(),
+        why_not=(),
         as_it_is=None,
     )
     loop: Loop | None = None
     try:
         facts = facts_of(problem, wishes, found, progress)
-        loop = Loop(problem=problem, facts=facts, doors=doors, progress=progress)
+        loop = Loop(problem=problem, facts=facts, doors=doors, shortlist=found, progress=progress)
         loop.run(AIMS)
         as_it_is = None if loop.proposals else doors.judge(doors.read(doors.write(problem.kept)))
+        whole = _put_together(nothing, loop, as_it_is, stopped=False)
+        return _looked_into(whole, loop)
     except KeyboardInterrupt:
         return nothing if loop is None else _put_together(nothing, loop, None, stopped=True)
-    return _put_together(nothing, loop, as_it_is, stopped=False)
+
+
+def _looked_into(whole: Proposals, loop: Loop) -> Proposals:
+    """With the ways out simulated, and what was asked answered; an interrupt leaves them as they are."""
+    loop.facts = loop.sure or loop.facts
+    try:
+        whole = replace(whole, conflicts=with_simulated_ways(whole.conflicts, loop))
+        for species_id in loop.problem.asked:
+            whole = replace(whole, why_not=(*whole.why_not, why_not(species_id, loop)))
+    except KeyboardInterrupt:
+        return replace(whole, status="stopped")
+    return whole
 
 
 def _put_together(nothing: Proposals, loop: Loop, as_it_is: Forecast | None, *, stopped: bool) -> Proposals:

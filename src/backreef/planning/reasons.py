@@ -6,7 +6,7 @@ from backreef.aquarium.plan import Plan
 from backreef.planning.choices import Choice
 from backreef.planning.feeding import ration_g_per_d
 from backreef.planning.numbers import number
-from backreef.planning.plans import AIM_WORDS, Aim, Proposal, Proposals
+from backreef.planning.plans import AIM_WORDS, Aim, Proposal, Proposals, WhyNot
 from backreef.planning.problem import lines_of
 from backreef.planning.stock import Facts
 from backreef.planning.writing import Coming, commented
@@ -96,6 +96,13 @@ def _change_words(change_mg_no3_per_l: InItsUnit) -> str:
         return "nitrate hardly changes"
     side = "higher" if change_mg_no3_per_l > 0 else "lower"
     return f"nitrate is {abs(change_mg_no3_per_l):.1f} mg/L NO3 {side}"
+
+
+def why_not_words(asked: WhyNot) -> str:
+    """Why an animal is in no plan, and what it would cost."""
+    costs = f"; with it: {', '.join(asked.costs)}" if asked.costs else ""
+    share = "" if asked.share_holding is None else f"; simulated with it: holds in {asked.share_holding:.0%}"
+    return f"{asked.name}: {asked.what}{costs}{share}"
 
 
 def aim_words(aim: Aim) -> str:

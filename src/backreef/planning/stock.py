@@ -55,6 +55,8 @@ class Facts:
     """Whether a meal is sized to the animals: then food grows with them, and their responses hold it."""
     unfit: frozenset[tuple[str, str]] = frozenset()
     """A way of feeding and an animal, or the kept plan (empty), that the rules do not let together."""
+    asked_only: frozenset[str] = frozenset()
+    """Candidates that are there because somebody asked why they are not."""
     cuts: tuple[Row, ...] = ()
     """What simulated plans taught."""
     shifts: Mapping[str, InItsUnit] = field(default_factory=dict)
@@ -287,6 +289,12 @@ def first_day(facts: Facts) -> Iterator[Row]:
         yield Row(rule="first_day", about=one.id, terms={ANYBODY: 1.0, some(one.id): -1.0}, low=0.0)
 
 
+def not_asked_for(facts: Facts) -> Iterator[Row]:
+    """An animal that somebody only asked about does not come by itself."""
+    for species_id in sorted(facts.asked_only):
+        yield Row(rule="not_asked_for", about=species_id, terms={some(species_id): 1.0}, high=0.0)
+
+
 def one_of_a_group(facts: Facts) -> Iterator[Row]:
     """Of choices that speak of the same thing, such as how water is changed, one is taken at most."""
     groups = sorted({choice.group for choice in facts.choices if choice.group})
@@ -354,6 +362,7 @@ RULES: tuple[Callable[[Facts], Iterator[Row]], ...] = (
     water_stays,
     minutes_fit,
     first_day,
+    not_asked_for,
     one_of_a_group,
     margins,
 )

@@ -9,6 +9,7 @@ from typing import Any, cast
 
 from backreef.planning.plans import Proposal, Proposals
 from backreef.planning.stock import Facts
+from backreef.planning.ways import WayOut
 from backreef.reports.document import to_document
 from backreef.simulation.tables import InItsUnit
 from backreef.usecases.propose import Written
@@ -32,9 +33,21 @@ def propose_document(found: Proposals, files: tuple[Written, ...], folder: str |
             {
                 "wish": one.wish,
                 "collides_with": list(one.collides_with),
-                "ways_out": list(one.ways_out),
+                "ways_out": [way.words for way in one.ways_out],
+                "proved": one.proved,
+                "ways": [_way(way) for way in one.ways_out],
             }
             for one in found.conflicts
+        ],
+        "why_not": [
+            {
+                "species": one.species_id,
+                "what": one.what,
+                "costs": list(one.costs),
+                "share_holding": one.share_holding,
+                "ways": [_way(way) for way in one.ways_in],
+            }
+            for one in found.why_not
         ],
         "frontier": [
             {
@@ -69,6 +82,16 @@ def propose_document(found: Proposals, files: tuple[Written, ...], folder: str |
         if found.as_it_is is None
         else {key: to_document(found.as_it_is)[key] for key in FORECAST_KEYS},
         "responses": None if found.facts is None else _responses(found.facts),
+    }
+
+
+def _way(way: WayOut) -> dict[str, Json]:
+    checked = way.share_holding is not None
+    return {
+        "what": way.words,
+        "checked": checked,
+        "holds_after": way.holds,
+        "share_holding": way.share_holding,
     }
 
 

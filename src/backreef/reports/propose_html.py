@@ -10,6 +10,7 @@ from backreef.planning.reasons import (
     reached_words,
     rounds_words,
     verdict_words,
+    why_not_words,
 )
 from backreef.plots.frontier import frontier_chart
 from backreef.plots.markup import Safe, element, joined
@@ -34,6 +35,12 @@ def propose_html(found: Proposals, files: tuple[Written, ...]) -> str:
     parts.append(section("wishes", "Wishes", bullets(*(wish_words(wish, found) for wish in found.wishes))))
     if found.conflicts:
         parts.append(section("in-the-way", "What stands in the way", *(_conflicts(found))))
+    if found.why_not:
+        asked = (
+            "; ".join([why_not_words(each), *(f"way in: {way.told}" for way in each.ways_in)])
+            for each in found.why_not
+        )
+        parts.append(section("asked", "You asked why not", bullets(*asked)))
     if found.tries:
         tried = (f"{each.what}: {each.why}" for each in found.tries)
         parts.append(section("tried", "Tried and not taken", bullets(*tried)))
@@ -67,7 +74,7 @@ def _conflicts(found: Proposals) -> list[Safe]:
             [
                 element("h3", each.wish),
                 element("p", "It collides with: " + ("; ".join(each.collides_with) or "nothing known") + "."),
-                bullets(*(f"Way out: {way}." for way in each.ways_out)) if each.ways_out else Safe(),
+                bullets(*(f"Way out: {way.told}." for way in each.ways_out)) if each.ways_out else Safe(),
             ]
         )
         for each in found.conflicts

@@ -11,6 +11,7 @@ from backreef.planning.reasons import (
     reached_words,
     rounds_words,
     verdict_words,
+    why_not_words,
 )
 from backreef.planning.wishes import ReadWish
 from backreef.plots.figure import Table
@@ -42,6 +43,7 @@ def propose_page(
     lines += _none(found, style)
     lines += _wishes(found, style)
     lines += _conflicts(found, style)
+    lines += _asked(found, style)
     lines += _tried(found, style)
     lines += _left_out(found, style)
     return "\n".join(line.rstrip() for line in lines).replace(NBSP, " ") + "\n"
@@ -147,7 +149,18 @@ def _conflicts(found: Proposals, style: Style) -> list[str]:
         collides = "; ".join(each.collides_with) or "what the simulation refused"
         lines += paragraph(f"'{each.wish}' collides with: {collides}", style, first="  - ", rest="    ")
         for way in each.ways_out:
-            lines += paragraph(f"way out: {way}", style, first="      ", rest="      ")
+            lines += paragraph(f"way out: {way.told}", style, first="      ", rest="      ")
+    return lines
+
+
+def _asked(found: Proposals, style: Style) -> list[str]:
+    if not found.why_not:
+        return []
+    lines = heading("You asked why not", style)
+    for each in found.why_not:
+        lines += paragraph(why_not_words(each), style, first="  - ", rest="    ")
+        for way in each.ways_in:
+            lines += paragraph(f"way in: {way.told}", style, first="      ", rest="      ")
     return lines
 
 

@@ -25,10 +25,11 @@ class Written:
     text: str
 
 
-def propose_plans(
+def propose_plans(  # noqa: PLR0913  each is a wish of the keeper's own
     plan: str | Path | Plan,
     *,
     pinned: Sequence[str] = (),
+    why_not: Sequence[str] = (),
     members: int = MEMBERS,
     seed: int = SEED,
     progress: Progress | None = None,
@@ -37,7 +38,8 @@ def propose_plans(
     """Plans for the keeper, the tank and the wishes of a plan, each judged by the simulation.
 
     Animals that are there already and lines named in `pinned` stay as they are; animals that are still to
-    come are chosen anew. An interrupt ends the search and gives what was found so far.
+    come are chosen anew. For each animal in `why_not` the nearest reason it was left out is sought by forcing
+    it in. An interrupt ends the search and gives what was found so far.
 
     Raises
     ------
@@ -63,7 +65,7 @@ def propose_plans(
         return chosen(one, catalogue, members=members, seed=seed, remedies="none", progress=progress)
 
     return propose(
-        problem_of(read, catalogue, pinned=pinned, seed=seed),
+        problem_of(read, catalogue, pinned=pinned, asked=why_not, seed=seed),
         doors=Doors(
             read=lambda text: load_plan_text(text, read.file, catalogue), write=dump_plan, judge=judged
         ),

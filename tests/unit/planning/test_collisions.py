@@ -4,20 +4,19 @@ from __future__ import annotations
 
 import pytest
 
-from backreef.planning.candidates import Quarrel, Refused, Shortlist
+from backreef.planning.candidates import NOBODY, Quarrel, Refused, Shortlist
 from backreef.planning.collisions import conflicts_of, minimal
 from backreef.planning.outlook import forced, frontier
 from backreef.planning.plans import Conflict
 from backreef.planning.stock import Facts
+from backreef.planning.ways import WayOut
 from tests.planning_world import a_candidate, a_response, a_wish, measured_base, some_facts
-
-NOBODY = Shortlist(candidates=(), quarrels=(), refused=())
 
 
 def two(*, budget: float = 60.0, quarrel: bool = False) -> Facts:
     """Two animals of 20 minutes each, 14 of them for the day they come, beside 30 minutes of chores."""
     return some_facts(
-        candidates=(a_candidate("goby"), a_candidate("rival")),
+        candidates=tuple(a_candidate(name, common_name=name) for name in ("goby", "rival")),
         quarrels=(Quarrel(first="goby", second="rival", what="goby and rival fight", rule="fights"),)
         if quarrel
         else (),
@@ -30,7 +29,12 @@ def two(*, budget: float = 60.0, quarrel: bool = False) -> Facts:
 
 def conflict(facts: Facts, *met: str) -> Conflict:
     (found,) = conflicts_of(facts, NOBODY, frozenset(met), 1)
+    assert found.proved
     return found
+
+
+def words(found: Conflict) -> set[str]:
+    return {way.words for way in found.ways_out}
 
 
 def test_two_that_fight_collide_with_each_other_and_with_nothing_else() -> None:
@@ -39,21 +43,20 @@ def test_two_that_fight_collide_with_each_other_and_with_nothing_else() -> None:
         "a rival",
         {"the wish 'a goby'", "goby and rival fight"},
     )
-    assert "give up 'a goby'" in found.ways_out
-    assert "only one of goby and rival" in found.ways_out
+    assert words(found) == {"give up 'a goby'", "only one of goby and rival"}
 
 
 def test_minutes_that_do_not_suffice_are_told_as_how_many_more() -> None:
     # one takes 30 + 20 = 50 minutes of 55 x 0.98 = 53.9, both take 30 + 14 + 2 x 6 = 56: one more would do
     found = conflict(two(budget=55.0), "a goby")
     assert set(found.collides_with) == {"the wish 'a goby'", "the 55 minutes a month"}
-    assert set(found.ways_out) == {"give up 'a goby'", "1 more minutes a month"}
+    assert words(found) == {"give up 'a goby'", "1 more minutes a month"}
 
 
 def test_a_budget_under_the_chores_themselves_collides_alone() -> None:
     found = conflicts_of(two(budget=40.0), NOBODY, frozenset(), 1)
     assert {one.collides_with for one in found} == {("the 40 minutes a month",)}
-    assert {one.ways_out for one in found} == {("10 more minutes a month",)}
+    assert [words(one) for one in found] == [{"10 more minutes a month"}] * 2
 
 
 def test_the_set_is_minimal() -> None:
@@ -69,6 +72,27 @@ def test_a_wish_that_nobody_may_fulfil_is_told_with_the_rules_own_words() -> Non
     (found,) = conflicts_of(facts, Shortlist(candidates=(), quarrels=(), refused=(refused,)), frozenset(), 1)
     assert found.collides_with == ("the display is too small: needs 180 cm",)
     assert found.ways_out == ()
+
+
+def test_fewer_than_wished_for_is_a_way_out_where_some_would_fit() -> None:
+    # 10 - 10 + 0.5 steps + 10 a head, 50 at most; a goby eats two steps: with g of them and the food they and
+    # the old ones need, 0.5 (2 + 2 g) + 10 g <= 50 allows 4, and the wish asks for six
+    facts = some_facts(
+        candidates=(a_candidate(most=8, common_name="goby"),),
+        wishes=(a_wish("a shoal", "neon_goby", least=6),),
+        responses={"neon_goby": a_response(nitrate=10.0, eaten=0.1)},
+    )
+    found = conflict(facts)
+    assert "2 fewer than wished for: 4 × goby" in words(found)
+    assert "nitrate at most 50 mg/L NO3" in found.collides_with
+
+
+def test_an_animal_that_is_refused_is_told_with_what_would_let_it_in() -> None:
+    way = WayOut(words="a lid of glass")
+    refused = Refused(species_id="tang", what="jumps", why="no lid", rule="jumps", ways_in=(way,))
+    facts = some_facts(wishes=(a_wish("a tang", "tang"),))
+    (found,) = conflicts_of(facts, Shortlist(candidates=(), quarrels=(), refused=(refused,)), frozenset(), 1)
+    assert found.ways_out == (way,)
 
 
 def test_nothing_collides_where_all_is_possible() -> None:

@@ -33,6 +33,14 @@ from backreef.usecases.forecast import MEMBERS, MOST_MEMBERS, SEED
     "given several times.",
 )
 @click.option(
+    "asked",
+    "--why-not",
+    multiple=True,
+    metavar="ANIMAL",
+    help="Say why this animal is in no plan: it is forced in, and that is simulated. May be given several "
+    "times.",
+)
+@click.option(
     "html_file", "--html", metavar="FILE", help="Write the proposals as one self-contained HTML file."
 )
 @json_option("the proposals")
@@ -45,6 +53,7 @@ def propose(  # noqa: PLR0913  click hands over every option
     *,
     folder: str,
     pins: tuple[str, ...],
+    asked: tuple[str, ...],
     html_file: str | None,
     json_file: str | None,
     members: int,
@@ -64,7 +73,7 @@ def propose(  # noqa: PLR0913  click hands over every option
     from backreef.usecases.propose import propose_plans, written
 
     with ProgressLine(terminal) as progress:
-        found = propose_plans(plan, pinned=pins, members=members, seed=seed, progress=progress)
+        found = propose_plans(plan, pinned=pins, why_not=asked, members=members, seed=seed, progress=progress)
     files = written(found)
     for each in files:
         check_target(Path(folder) / each.file, sources=[Path(plan)])

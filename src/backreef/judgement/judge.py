@@ -21,6 +21,7 @@ from backreef.judgement.dropped import dropped_chores
 from backreef.judgement.fasting import fasting_lines, warmth_notices
 from backreef.judgement.feeder_lines import feeder_lines, gap_lines, ration_steps
 from backreef.judgement.findings import allowed_frac, findings_of
+from backreef.judgement.full_days import full_days
 from backreef.judgement.mixed_hoppers import mixed_hoppers
 from backreef.judgement.outcomes import animal_outcomes, crew_lines, meal_streams, minutes_of
 from backreef.judgement.shortened import notice, shortened
@@ -70,7 +71,8 @@ def judge_plan(
     found = findings_of(course)
     tried: Tried = "none" if reason else remedies
     found = with_trials(found, course, catalogue, tried=tried, progress=tell("checking remedies"))
-    more = (*mixed_hoppers(course.prepared), *dropped_chores(course.prepared))
+    prepared = course.prepared
+    more = (*mixed_hoppers(prepared), *dropped_chores(prepared), *full_days(prepared))
     found += static_findings(plan, catalogue, _longest_absence(course.prepared), more)
     found = tuple(sorted(found, key=lambda finding: (-finding.harm, finding.id)))
     forecast = _forecast(course, found)

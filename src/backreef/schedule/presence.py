@@ -111,6 +111,10 @@ class Presence:
         """Windows in which the keeper is there on that day; none when absent."""
         return self.hours_by_weekday[self.weekday(day)] if self.present[day] else ()
 
+    def minutes_there(self, day: int) -> float:
+        """For how long the keeper is there on that day. [min]"""
+        return 60.0 * sum(until - since for since, until in self.hours(day))
+
 
 def presence(plan: Plan) -> Presence:
     """Who is there when, over the whole horizon of the plan."""

@@ -211,18 +211,20 @@ def _helper_on(day: int, *, line: Line, doers: Doers, used: Mapping[tuple[str, i
 
 
 class _Loads:
-    """What the keeper's days hold already: minutes per week, visits, set-ups."""
+    """What the keeper's days hold already: minutes per day and week, visits, set-ups."""
 
-    __slots__ = ("_minutes", "_offset", "_weekly", "set_ups", "visits")
+    __slots__ = ("_minutes", "_offset", "_weekly", "per_day", "set_ups", "visits")
 
     def __init__(self, *, presence: Presence, weekly_minutes: float) -> None:
         self._minutes: dict[int, float] = defaultdict(float)
         self._offset = presence.start_on.weekday()
         self._weekly = weekly_minutes
+        self.per_day: dict[int, float] = defaultdict(float)
         self.visits: set[int] = set()
         self.set_ups: dict[tuple[int, str], float] = {}
 
     def add(self, day: int, minutes: float) -> None:
+        self.per_day[day] += minutes
         self._minutes[(day + self._offset) // _DAYS_PER_WEEK] += minutes
 
     def add_settled(self, visit: Visit, *, line: Line) -> None:
@@ -262,6 +264,7 @@ def _place(
         loads.add(moved[chosen[index]], -dues[index].line.load_minutes)
         chosen[index] = _roomiest(days, due=dues[index], loads=loads)
         loads.add(chosen[index], dues[index].line.load_minutes)
+    _unload(chosen, needs=needs, dues=dues, presence=presence, loads=loads)
     return chosen
 
 
@@ -334,6 +337,40 @@ def _slide(
         )
         loads.add(moved[day], minutes)
     return moved
+
+
+def _unload(
+    chosen: dict[int, int],
+    *,
+    needs: Mapping[int, Need],
+    dues: Sequence[Due],
+    presence: Presence,
+    loads: _Loads,
+) -> None:
+    """Where the hours of a day do not hold its work, take chores to days of their windows that have room.
+
+    The longest go first, to days with work if there are any, then to the nearest. A rule: it may take visits
+    and set-ups more, and it leaves what fits on no other day.
+    """
+
+    def room(day: int, minutes: float) -> bool:
+        return loads.per_day[day] + minutes <= presence.minutes_there(day)
+
+    for day in sorted(day for day in set(chosen.values()) if not room(day, 0.0)):
+        mine = [index for index, other in chosen.items() if other == day]
+        for index in sorted(mine, key=lambda each: (-dues[each].line.load_minutes, each)):
+            if room(day, 0.0):
+                break
+            line, need = dues[index].line, needs[index]
+            whole = line.load_minutes + line.setup_minutes
+            window = (each for each in range(need.first, need.last + 1) if presence.present[each])
+            others = [each for each in window if each != day and room(each, whole)]
+            if others:
+                used = set(chosen.values()) | loads.visits
+                near = [(each not in used, abs(each - dues[index].day), each) for each in others]
+                chosen[index] = min(near)[-1]
+                loads.add(day, -line.load_minutes)
+                loads.add(chosen[index], whole)
 
 
 def _set_ups_of(lines: Sequence[Line]) -> float:

@@ -1,7 +1,7 @@
 from dataclasses import replace
 from datetime import date
 
-from backreef.aquarium.plan import Keeper, Plan
+from backreef.aquarium.plan import Keeper, Plan, PresenceWindow
 from backreef.schedule.people import Doers, doers
 from backreef.schedule.presence import presence
 from backreef.schedule.visits import Visit, plan_visits
@@ -212,3 +212,20 @@ def test_a_helpers_minutes_go_to_what_can_wait_least() -> None:
     patient, urgent = a_line("patient"), a_line("urgent", tolerated_days=2.0)
     found = visits_of([Due(line=patient, day=32), Due(line=urgent, day=32)], keeper)
     assert [visit.day for visit in found] == [39, 32]
+
+
+def test_work_that_the_hours_of_a_day_do_not_hold_goes_to_other_days_of_its_window() -> None:
+    # by hand: three times 10 minutes and a set-up of 3 do not go into half an hour; two and a set-up do
+    short = tuple(PresenceWindow(weekday=day, from_hour=12.0, to_hour=12.5) for day in range(7))
+    lines = [a_line(name) for name in ("a", "b", "c")]
+    days = [
+        visit.day for visit in visits_of([Due(line=line, day=30) for line in lines], a_keeper(presence=short))
+    ]
+    assert sorted(days.count(day) for day in set(days)) == [1, 2]
+    assert all(day is not None and 25 <= day <= 35 for day in days)
+
+
+def test_work_that_fits_no_day_stays_where_it_is() -> None:
+    short = tuple(PresenceWindow(weekday=day, from_hour=12.0, to_hour=12.1) for day in range(7))
+    found = visits_of([Due(line=a_line(name), day=30) for name in ("a", "b")], a_keeper(presence=short))
+    assert [visit.day for visit in found] == [30, 30]

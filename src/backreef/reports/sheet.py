@@ -9,7 +9,7 @@ from importlib import resources
 from backreef.plots.markup import Safe, element
 from backreef.plots.words import minutes_words, month_name, plural
 from backreef.reports.html import policy
-from backreef.usecases.sheet_page import Sheet, SheetVisit
+from backreef.usecases.sheet_page import NOTHING_MORE, Sheet, SheetVisit
 
 _STYLES = ("chart.css", "sheet.css")
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -118,6 +118,8 @@ def _visit(visit: SheetVisit) -> Safe:
     parts = [element("p", element("span", *days, class_="days"), who)]
     if visit.steps:
         parts.append(element("ul", *(element("li", step) for step in visit.steps), class_="ticks"))
+    elif not visit.only_if:
+        parts.append(element("p", NOTHING_MORE))
     if visit.only_if:
         parts.append(element("p", "Only if the box has a cross already:", class_="only"))
         parts.append(element("ul", *(element("li", step) for step in visit.only_if), class_="ticks"))

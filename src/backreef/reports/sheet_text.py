@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from backreef.plots.words import minutes_words, short_date
 from backreef.reports.text_layout import Style, heading, paragraph
-from backreef.usecases.sheet_page import Sheet
+from backreef.usecases.sheet_page import NOTHING_MORE, Sheet
 
 
 def sheet_text(sheet: Sheet, style: Style) -> str:
@@ -18,9 +18,8 @@ def sheet_text(sheet: Sheet, style: Style) -> str:
     for visit in sheet.visits:
         days = ", ".join(short_date(on) for on in visit.days)
         only = [f"only if ticked: {step}" for step in visit.only_if]
-        lines += _part(
-            f"{days}: {visit.who}, {minutes_words(visit.minutes)} min", (*visit.steps, *only), style
-        )
+        steps = (*visit.steps, *only) or (NOTHING_MORE,)
+        lines += _part(f"{days}: {visit.who}, {minutes_words(visit.minutes)} min", steps, style)
     lines += _part("Leave alone", sheet.leave, style)
     lines += _part("This is normal", sheet.normal, style)
     lines += _part("This is not normal", [f"{each.sign}: {each.do}" for each in sheet.troubles], style)

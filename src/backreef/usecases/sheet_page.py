@@ -12,6 +12,9 @@ from typing import Any
 
 from backreef.schedule.away import Absence
 
+NOTHING_MORE = "Nothing more than each time."
+"""Stands on a day that has no step of its own."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetVisit:

@@ -116,8 +116,9 @@ def test_a_heater_that_does_not_turn_off_cooks_the_tank_within_a_day_or_two() ->
     assert coldest <= off.outcome.extremes["temperature_c.low"] < room.temperature_c
 
 
-def test_a_battery_never_makes_an_absence_worse() -> None:
-    battery = '[[devices]]\nid = "air"\nkind = "air_battery"\nbattery = "48 h"\n'
+@pytest.mark.parametrize("kind", ["air_battery", "ups"])
+def test_a_battery_never_makes_an_absence_worse(kind: str) -> None:
+    battery = f'[[devices]]\nid = "more"\nkind = "{kind}"\nbattery = "48 h"\n'
     without, with_one = small(FEEDER + TOP_OFF), small(FEEDER + TOP_OFF + battery)
     assert with_one.nothing_wrong == without.nothing_wrong, "with no fault it does nothing"
     for hours in (2, 8, 24, 48):

@@ -7,6 +7,9 @@ import pytest
 
 from backreef.aquarium.plan import Plan
 from backreef.errors import InputFaults
+from backreef.reports.sheet import sheet_html
+from backreef.reports.sheet_text import sheet_text
+from backreef.reports.text_layout import Style
 from backreef.schedule.away import Absence, away_plan
 from backreef.schedule.upkeep import evaporation_l_per_d
 from backreef.usecases.check import load_plan
@@ -54,6 +57,15 @@ def test_what_all_visits_share_is_said_once() -> None:
     sheet = sheet_of("two visits")
     assert any("cup" in step for step in sheet.each_time)
     assert not any(step in visit.steps for visit in sheet.visits for step in sheet.each_time)
+
+
+def test_a_day_without_steps_of_its_own_says_so() -> None:
+    sheet = sheet_of("six visits")
+    bare = [visit for visit in sheet.visits if not visit.steps and not visit.only_if]
+    assert bare
+    text = sheet_text(sheet, Style(width=80, colour=False, ascii_only=True))
+    assert text.count("Nothing more than each time.") == len(bare)
+    assert sheet_html(sheet).count("Nothing more than each time.") == len(bare)
 
 
 def test_a_conditional_chore_waits_for_the_keepers_tick() -> None:

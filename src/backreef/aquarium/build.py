@@ -111,6 +111,7 @@ def _keeper(file: PlanFile, assumed: Assumptions, plan_file: str) -> Keeper:
                 minutes_per_visit=helper.minutes_per_visit,
                 first_on=helper.first,
                 last_on=helper.last,
+                at_hour=helper.at,
             )
             for helper in table.helpers
         ),

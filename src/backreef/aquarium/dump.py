@@ -212,6 +212,7 @@ class _Writer:
         if helper.tasks:
             yield "tasks", _texts(helper.tasks)
         yield "days", _quoted(write_weekdays(helper.weekdays))
+        yield from self.hour("keeper.helpers[].at", helper.at_hour)
         if helper.when_closed:
             yield "when_closed", "true"
         row = "keeper.helpers[].minutes_per_visit"

@@ -138,6 +138,8 @@ class Helper:
     """Come from this day on; None: from the first day."""
     last_on: date | None = None
     """Come until this day, included; None: to the end."""
+    at_hour: float | None = None
+    """Hour at which they come; None: the plan does not say."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -104,6 +104,7 @@ class HelperTable(Strict):
     name: Text
     tasks: Annotated[list[Name], Few] = []
     days: Annotated[tuple[int, ...], Phrase(phrases.read_weekdays)] | None = None
+    at: Hour | None = None
     when_closed: bool = False
     minutes_per_visit: Annotated[float, Measure("keeper.helpers[].minutes_per_visit", bare=True)] | None = (
         None

@@ -214,7 +214,7 @@ def _seen_h(task: str, scene: Scene) -> Iterator[float]:
         if sitter or task in helper.tasks or (not helper.tasks and _sitter_can(task, scene)):
             for day in range(scene.first_day, scene.first_day + scene.absence.days):
                 if helper.present[day]:
-                    yield scene.since_h(day, HOURS / 2)
+                    yield scene.since_h(day, HOURS / 2 if helper.at_hour is None else helper.at_hour)
 
 
 def _sitter_can(task: str, scene: Scene) -> bool:

@@ -263,7 +263,7 @@ def _hour(due: Due, visit: Visit, *, presence: Presence) -> float:
     if visit.day is None or due.line.device is not None:
         day = due.day if visit.day is None else visit.day
         return due.line.at_hour if due.line.at_hour is not None else hour_of(presence, day)
-    return hour_of(presence, visit.day, at_hour=due.line.at_hour)
+    return hour_of(presence, visit.day, at_hour=due.line.at_hour, by=visit.by)
 
 
 def _id(due: Due, line: Line, *, days: Sequence[str]) -> str:

@@ -69,9 +69,19 @@ def stop_day(plan: Plan, task_id: str) -> int:
     return min(plan.horizon_days, (add_months(plan.start_on, months) - plan.start_on).days)
 
 
-def hour_of(presence: Presence, day: int, *, at_hour: float | None = None) -> float:
-    """Hour at which a chore is done: the one asked for if the keeper is there then, else their first."""
+def hour_of(presence: Presence, day: int, *, at_hour: float | None = None, by: str = "") -> float:
+    """Hour at which a chore is done: the one asked for if the keeper is there then, else their first.
+
+    A helper does it when they come, if the plan says when.
+    """
     hours = presence.hours(day)
+    come = [
+        helper.at_hour
+        for helper in presence.helpers
+        if helper.at_hour is not None and helper.present[day] and by in (helper.name, "")
+    ]
+    if come and (by not in ("", KEEPER) or not hours):
+        return min(come)
     if not hours:
         return workload().numbers["helper_at"].value if at_hour is None else at_hour
     if at_hour is not None and any(start <= at_hour <= end for start, end in hours):

@@ -69,6 +69,8 @@ class HelperPresence:
     tasks: tuple[str, ...]
     """Task ids; empty means whatever a sitter can do by the catalogue."""
     visit_minutes: float | None
+    at_hour: float | None
+    """Hour at which they come; None where the plan does not say."""
     present: BoolArray
 
 
@@ -183,6 +185,7 @@ def _helper(
         name=helper.name,
         tasks=helper.tasks,
         visit_minutes=helper.minutes_per_visit,
+        at_hour=helper.at_hour,
         present=comes if helper.when_closed else comes & ~closed,
     )
 

@@ -149,6 +149,15 @@ def test_a_feeder_jam_is_seen_by_a_visitor_who_fills_feeders() -> None:
     assert seen.lasts_h == 24 + 3, "until Wednesday at noon"
 
 
+def test_a_visitor_with_an_hour_sees_it_then() -> None:
+    there = 'presence = ["Mon-Sun 8:00-20:00"]'
+    wednesday = (
+        f'{there}\nhelpers = [{{ name = "neighbour", days = "Wed", at = "18:00", when_closed = true }}]'
+    )
+    found = named(rehearse(plan_of((SMALL + FEEDER).replace(there, wednesday)), WEEK, members=1))
+    assert found["feeder_jams.feeder"].lasts_h == 24 + 9, "from Tuesday at nine until Wednesday at six"
+
+
 def test_a_jam_lasts_until_the_return_if_nobody_comes_either() -> None:
     both = named(small(FEEDER, WEEK_WITH_SITTER))
     pair, alone, skips = (

@@ -3,7 +3,7 @@ from datetime import date
 
 import pytest
 
-from backreef.aquarium.plan import Condition
+from backreef.aquarium.plan import Condition, PresenceWindow
 from backreef.schedule.effects import (
     Dose,
     GlassClean,
@@ -19,6 +19,7 @@ from backreef.schedule.upkeep import UnknownTask
 from tests.unit.schedule.world import (
     MONDAY,
     a_catalogue,
+    a_helper,
     a_keeper,
     a_meal,
     a_plan,
@@ -279,3 +280,12 @@ def test_a_longer_set_up_is_spent_once() -> None:
     schedule = schedule_of(plan, a_catalogue(longer))
     chores = [*chores_of(schedule, "test_quick"), *chores_of(schedule, "test_lab")]
     assert sum(chore.setup_minutes for chore in chores) == 7.0
+
+
+@pytest.mark.parametrize("hours", [(), windows(4, start=9.0, end=12.0)])
+def test_a_helper_works_at_the_hour_at_which_they_come(hours: tuple[PresenceWindow, ...]) -> None:
+    helper = a_helper(tasks=("test_quick",), weekdays=(4,), at_hour=17.0)
+    keeper = a_keeper(presence=hours, refuses=("test_quick",), helpers=(helper,))
+    plan = a_plan(keeper=keeper, upkeep=(an_upkeep("test_quick", weekly(4)),), horizon_days=30)
+    found = [chore.hour for chore in chores_of(schedule_of(plan), "test_quick")]
+    assert set(found) == {17.0}

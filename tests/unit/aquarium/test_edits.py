@@ -41,12 +41,6 @@ READING_ROOM = (EXAMPLES / "reading_room.toml").read_text(encoding="utf-8")
         (("start_on",), "2027-02-01", "2027-01-04  # the day", "2027-02-01  # the day"),
         (("animals", 0, "count"), "3", "count = 2\n", "count = 3\n"),
         (("animals", 0, "length"), '"4 cm"', "count = 2\n", 'count = 2\nlength = "4 cm"\n'),
-        (
-            ("meals", 0, "times"),
-            '["8:00"]',
-            'times = [\n  "9:00", # early\n  "17:00",\n]\n',
-            'times = ["8:00"]\n',
-        ),
         (("tank", "rock"), '"30 kg"', 'display = "300 L"\n', 'display = "300 L"\nrock = "30 kg"\n'),
         (("story",), '"short"', "# the day\n", '# the day\nstory = "short"\n'),
         (("keeper", "name"), '"me"', '  "17:00",\n]\n', '  "17:00",\n]\n\n[keeper]\nname = "me"\n'),
@@ -55,6 +49,12 @@ READING_ROOM = (EXAMPLES / "reading_room.toml").read_text(encoding="utf-8")
 def test_it_changes_one_key_and_no_other_letter(path: Path, value: str, before: str, after: str) -> None:
     assert before in TEXT
     assert set_key(TEXT, path, value) == TEXT.replace(before, after)
+
+
+def test_a_value_of_several_lines_is_replaced_whole() -> None:
+    plain = TEXT.replace(" # early", "")
+    old, new = 'times = [\n  "9:00",\n  "17:00",\n]\n', 'times = ["8:00"]\n'
+    assert set_key(plain, ("meals", 0, "times"), '["8:00"]') == plain.replace(old, new)
 
 
 def test_it_drops_a_key() -> None:
@@ -82,8 +82,9 @@ def test_the_last_entry_of_a_list_may_go() -> None:
         lambda: drop_entry(TEXT, "animals", 7),
         lambda: set_key("[[animals", ("tank", "name"), '"a"'),
         lambda: set_key('tank = { name = "a" }\n', ("tank", "display"), '"300 L"'),
+        lambda: set_key(TEXT, ("meals", 0, "times"), '["8:00"]'),
     ],
-    ids=["no value", "two keys", "no entry", "no TOML", "one line"],
+    ids=["no value", "two keys", "no entry", "no TOML", "one line", "remarks inside"],
 )
 def test_what_cannot_be_done_is_refused(change: object) -> None:
     assert callable(change)

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.models.matrix import FOOD_COUNT, Matrix, food_composition, packaged_matrix
-from backreef.models.mouths import POOLS, SLOT_TRAITS
+from backreef.models.mouths import FOOD_POOLS, POOLS, SLOT_TRAITS
 from backreef.simulation.block import (
     Block,
     BlockResult,
@@ -82,6 +82,8 @@ def an_animal(
     dies_at: Sequence[float] = (),
     day: float = 1.0,
     night: float = 0.05,
+    push: float = 0.0,
+    yields: float = 0.0,
 ) -> Animal:
     """A made-up animal that neither grows nor dies of age; amounts are per head."""
     mass_g = body_mmol / 9.5
@@ -97,6 +99,7 @@ def an_animal(
         "reserve_share": 0.2,
         "gape_share": 1.0,
         "smallest_share": 1e-3,
+        "push": push,
     }
     nature |= {f"liking_{pool}": likes.get(pool, 0.0) for pool in POOLS}
     traits = dict.fromkeys(SLOT_TRAITS, 0.0) | {
@@ -110,6 +113,9 @@ def an_animal(
         "night": night,
         "base_hazard": base_hazard_per_d,
         "refractory": 0.6,
+        "comes": max((liking for pool, liking in likes.items() if pool in FOOD_POOLS), default=0.0),
+        "pushes": push,
+        "yields": yields,
     }
     for pool in POOLS:
         traits |= {

@@ -45,11 +45,18 @@ SLOT_TRAITS = (
     *(f"keep_{pool}" for pool in POOLS),
     *(f"faeces_{pool}" for pool in POOLS),
     "refractory",
+    "comes",
+    "pushes",
+    "yields",
 )
 """Per slot and lane. speed, burn and growth mmol C per animal and day; capacity and goal mmol C per animal;
 gut_rate per day; weight: of food, how it is liked (0 to 1); of what grows here, the most that is taken of
 it in a day, over `speed`; keep: reserve per carbon eaten; faeces: share egested; refractory: share of the
-faeces of algae and detritus that is hard to break down."""
+faeces of algae and detritus that is hard to break down; comes: liking of the food adrift that it likes best;
+pushes: how much one animal keeps others off a meal; yields: how much it lets itself be kept off."""
+
+MEAL_SUMS = {"heads": ("comes",), "bites": ("comes", "speed"), "pushing": ("pushes",)}
+"""Registers over all slots: each the sum of counts times these traits; who is at a meal besides oneself."""
 
 ALGAL_DIET = frozenset(("A_F", "A_T", "A_N", "A_C", "X_DL"))
 _TINY = 1e-9
@@ -149,8 +156,10 @@ def _eaten(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> tuple
 
     The better the reserve is filled, the less of the gut a meal fills: a rush is over before pace matters.
     """
-    near = nearness(slot, known)
+    share = let_in(slot, known)
+    near = share * nearness(slot, known)
     found = [_found(slot[f"weight_{pool}"], pool, known, near) for pool in POOLS]
+    found[POOLS.index(BOTTOM)] = share * found[POOLS.index(BOTTOM)]
     offered = [part for pool, part in zip(POOLS, found, strict=True) if pool in OFFERED]
     rush = sum(offered[1:], offered[0])
     lit = known["day_shape"]
@@ -167,22 +176,39 @@ def nearness(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> Qua
     """Give how many times as much food adrift a cohort finds as one animal that swims about at random. [-]
 
     Animals come to a meal: what is offered is as near to each as in `V_cloud` of water, however large the
-    tank. And nobody takes a grain before it has come to it: a cohort never empties the water faster than
+    tank. And nobody takes a grain before it has come to it: all together never empty the water faster than
     once in `t_grain`, so that a linearly implicit step of a few seconds takes no more than there is.
 
     Validity
     --------
-    Any count; animals of other cohorts are not in the way. Twice the water with twice the animals is the
-    same.
+    Any count, in one cohort or in several. Twice the water with twice the animals is the same.
 
     Source
     ------
     Interference in the form of Beddington (1975) and DeAngelis et al. (1975), from memory; cloud and time
     are practice.
     """
-    seen = 1.0 + known["V"] / (slot["count"] * known["V_cloud"] + _TINY)
+    count, own = slot["count"], slot["count"] * slot["comes"]
+    heads = count + (known["heads"] - own)
+    bites = count * slot["speed"] + (known["bites"] - own * slot["speed"])
+    seen = 1.0 + known["V"] / (heads * known["V_cloud"] + _TINY)
     reach = known[f"reach_{FOOD_POOLS[0]}"]
-    return seen / (1.0 + slot["count"] * slot["speed"] * known["t_grain"] * reach * seen)
+    return seen / (1.0 + bites * known["t_grain"] * reach * seen)
+
+
+def let_in(slot: Mapping[str, Quantity], known: Mapping[str, Quantity]) -> Quantity:
+    """Give the share of a meal's food that a cohort gets at, of what it would find if nobody pushed. [-]
+
+    Validity
+    --------
+    What was fed, adrift and on the bottom; the same in any water, as all come to one place. Animals of one
+    cohort do not push each other.
+
+    Source
+    ------
+    Own rule; how much each sort pushes and yields is practice.
+    """
+    return 1.0 / (1.0 + slot["yields"] * (known["pushing"] - slot["count"] * slot["pushes"]))
 
 
 def _sixth(x: Quantity) -> Quantity:

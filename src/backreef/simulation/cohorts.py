@@ -154,6 +154,12 @@ def cohort_arrays(cohort: Cohort, draws: Draws) -> CohortArrays:
     )
 
 
+def _yields_ratio(cohort: Cohort) -> float:
+    """How much it lets itself be kept off a meal: the slow more than the quick, the fierce hardly. [-]"""
+    meek = 1.0 - cohort.nature["push"].value
+    return max(meek, 0.0) / cohort.guild.pace_ratio.value
+
+
 def _room_of_gut(cohort: Cohort, drawn: dict[str, Array]) -> Array:
     """Room of the gut of 1 g, mmol C; never too small to eat a multiple of what is burnt."""
     needed = animal_number("least_ration_ratio") * drawn["burn_coefficient"]
@@ -175,6 +181,8 @@ def _traits(cohort: Cohort, drawn: dict[str, Array], hours: Array, room_mmol: Ar
         traits[SLOT_TRAITS.index(f"faeces_{pool}")] = cohort.faeces[pool]
     traits[SLOT_TRAITS.index("refractory")] = animal_number("refractory_frac")
     traits[SLOT_TRAITS.index("gut_rate")] = HOURS / hours
+    traits[SLOT_TRAITS.index("comes")] = max(cohort.likings[pool] for pool in FOOD_POOLS)
+    traits[SLOT_TRAITS.index("yields")] = _yields_ratio(cohort)
     lit_h = animal_number("daylight_h")
     day, night = cohort.day_share / (lit_h / HOURS), (1 - cohort.day_share) / ((HOURS - lit_h) / HOURS)
     traits[SLOT_TRAITS.index("day")] = day / max(day, night)

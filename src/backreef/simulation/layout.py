@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from backreef.models.matrix import FOOD_COUNT, Matrix, packaged_matrix
-from backreef.models.mouths import GROWN_POOLS, POOLS, SLOT_STATES, SLOT_TOTALS, SLOT_TRAITS
+from backreef.models.mouths import GROWN_POOLS, MEAL_SUMS, POOLS, SLOT_STATES, SLOT_TOTALS, SLOT_TRAITS
 from backreef.models.water import SEGMENT_NAMES
 
 LANES = 8
@@ -87,9 +87,10 @@ REGISTERS = (
     "ph_most",
     "evaporated_l",
     "spilled_l",
+    *MEAL_SUMS,
 )
 """Values that change at instants only: volume, switches, ledgers of operators, last test results, extremes
-of a day."""
+of a day, who is at a meal."""
 
 SWITCHES = (
     "streams",
@@ -137,6 +138,7 @@ NATURE = (
     "reserve_share",
     "gape_share",
     "smallest_share",
+    "push",
     *(f"liking_{pool}" for pool in POOLS),
     *(f"second_{pool}" for pool in GROWN_POOLS),
 )

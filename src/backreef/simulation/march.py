@@ -10,7 +10,7 @@ from typing import Any
 
 from llvmlite import ir
 
-from backreef.models.mouths import SLOT_STATES, SLOT_TRAITS
+from backreef.models.mouths import MEAL_SUMS, SLOT_STATES, SLOT_TRAITS
 from backreef.simulation.events import MATTERS
 from backreef.simulation.ir_blocks import DOUBLE, WHOLE
 from backreef.simulation.layout import FORCINGS, SLOT_MARCHED
@@ -56,12 +56,23 @@ def without_what_others_declare(text: str, lanes: int) -> str:
 
 
 def find_living(frame: Frame) -> None:
-    """List the slots in which some lane has an animal; an empty slot does nothing to anything."""
+    """List the slots in which some lane has an animal, and sum up who comes to a meal.
+
+    An empty slot does nothing to anything.
+    """
     c, b = frame.c, frame.c.b
     b.store(c.whole(0), frame.living)
+    for name in MEAL_SUMS:
+        c.store_row(c.constant_row(0.0), frame.state, frame.layout.address(name))
     with c.counted(frame.count["slots"]) as slot:
-        heads = c.greatest(c.load_row(frame.slot_traits(slot), SLOT_TRAITS.index("count")))
-        with b.if_then(b.fcmp_ordered(">", heads, c.number(0.0))):
+        own = frame.slot_traits(slot)
+        count = c.load_row(own, SLOT_TRAITS.index("count"))
+        for name, traits in MEAL_SUMS.items():
+            row, amount = frame.layout.address(name), count
+            for trait in traits:
+                amount = b.fmul(amount, c.load_row(own, SLOT_TRAITS.index(trait)))
+            c.store_row(b.fadd(c.load_row(frame.state, row), amount), frame.state, row)
+        with b.if_then(b.fcmp_ordered(">", c.greatest(count), c.number(0.0))):
             found = b.load(frame.living, typ=WHOLE)
             c.store(slot, frame.work["living"], found, WHOLE)
             b.store(b.add(found, c.whole(1)), frame.living)

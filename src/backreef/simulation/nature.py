@@ -78,6 +78,7 @@ def nature_of(
     nature |= _gut(species, guild, kind, assumed=assumed, adult_mass_g=adult_mass_g)
     growth = Range(value=_number_of_kind(kind, "kmax_per_y"), low=None, high=None)
     nature["kmax_per_d"] = _per_day(_taken(species.growth_kmax_per_y, growth, "growth", assumed))
+    nature["push"] = animal_table()[f"pushes_{species.aggression}_ratio"].span
     return nature | _mouth(species, adult.value, assumed), assumed
 
 

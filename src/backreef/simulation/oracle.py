@@ -36,7 +36,7 @@ from backreef.simulation.oracle_step import (
     factor_after,
     rosenbrock,
 )
-from backreef.simulation.oracle_system import Array, Known, OracleSystem, forcings_of
+from backreef.simulation.oracle_system import Array, Known, OracleSystem, forcings_of, meal_sums
 from backreef.simulation.signature import EXTREMES, REPORT
 
 CHANGES = ("add", "add_drawn", "set", "read")
@@ -115,6 +115,8 @@ class March:
             self._event(event, forcings)
         if self._jump(before) > MATTERS:
             self._begin_short()
+        for name, amount in meal_sums(self.traits).items():
+            self.registers[REGISTERS.index(name)] = amount
         self.system.begin(self.registers, forcings)
         self._steps(number, forcings)
         known = self.system.known(self.registers, forcings)

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.models.matrix import Matrix
-from backreef.models.mouths import POOLS, SLOT_STATES, SLOT_TOTALS, SLOT_TRAITS, Feast, feast
+from backreef.models.mouths import MEAL_SUMS, POOLS, SLOT_STATES, SLOT_TOTALS, SLOT_TRAITS, Feast, feast
 from backreef.models.water import segment_terms, water_terms
 from backreef.simulation.bodies import body_of, pool_compositions
 from backreef.simulation.driven import driven
@@ -207,3 +207,12 @@ def _beside_slots(value: Any) -> Any:
 def forcings_of(segment: npt.NDArray[np.float64]) -> dict[str, float]:
     """Give the forcings of a row of the schedule's segments, at its start."""
     return dict(zip(FORCINGS, segment[1:].tolist(), strict=True))
+
+
+def meal_sums(traits: Array) -> dict[str, Array]:
+    """Give who is at a meal, summed over all slots, from (slots, traits, lanes)."""
+    named = dict(zip(SLOT_TRAITS, traits.swapaxes(0, 1), strict=True))
+    return {
+        name: (named["count"] * np.prod([named[trait] for trait in parts], axis=0)).sum(axis=0)
+        for name, parts in MEAL_SUMS.items()
+    }

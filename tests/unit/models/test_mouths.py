@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from backreef.models.mathops import Quantity
 from backreef.models.matrix import packaged_matrix
-from backreef.models.mouths import POOLS, SLOT_TRAITS, feast, nearness, pool_reaches
+from backreef.models.midnight import hunger_ratio
+from backreef.models.mouths import MEAL_SUMS, POOLS, SLOT_TRAITS, feast, let_in, nearness, pool_reaches
 from backreef.simulation.bodies import BOTTOM_PARTS, body_of
 
 ONE_SECOND_D = 1.0 / 86400.0
@@ -20,7 +21,7 @@ AREAS = {"A_rock": 1.0, "A_sand": 0.3, "A_glass": 1.0}
 def known_in(litres: float, adrift_mmol: Quantity = 1.0) -> dict[str, Quantity]:
     known: dict[str, Quantity] = {**PARAMETERS, **AREAS, "V": litres}
     known |= pool_reaches(known)
-    known |= dict.fromkeys((*POOLS, *BOTTOM_PARTS), 0.0)
+    known |= dict.fromkeys((*POOLS, *BOTTOM_PARTS, *MEAL_SUMS), 0.0)
     return known | {"Q_1": adrift_mmol, "O2": 200.0, "nh3": 0.0, "day_shape": 1.0, "t_animal": 1.0}
 
 
@@ -79,10 +80,35 @@ def test_the_fuller_the_reserve_the_less_of_a_gut_is_filled() -> None:
 
 def test_a_meal_is_nearer_than_the_water_and_the_nearer_the_fewer_share_it() -> None:
     known = known_in(180.0)
-    near = [nearness({"count": count, "speed": 630.0}, known) for count in (1.0, 2.0, 10.0)]
+    near = [nearness(a_slot(count=count, speed=630.0), known) for count in (1.0, 2.0, 10.0)]
     assert near[0] > near[1] > near[2]
-    alone = nearness({"count": 1.0, "speed": 0.0}, known)
+    alone = nearness(a_slot(count=1.0), known)
     assert alone == pytest.approx(1.0 + 180.0 / 50.0)
+
+
+def a_slot(**given: float) -> dict[str, Quantity]:
+    return dict.fromkeys(SLOT_TRAITS, 0.0) | given
+
+
+def test_animals_of_other_entries_are_as_much_in_the_way_as_those_of_ones_own() -> None:
+    known = known_in(180.0)
+    together = nearness(a_slot(count=3.0, speed=630.0), known)
+    known |= {"heads": 3.0, "bites": 3.0 * 630.0}
+    apart = [nearness(a_slot(count=n, speed=630.0, comes=1.0), known) for n in (1.0, 2.0)]
+    assert apart == pytest.approx([together, together], rel=1e-12)
+
+
+def test_who_yields_gets_less_of_a_meal_the_more_others_push_and_nobody_pushes_itself() -> None:
+    shy, fierce = a_slot(count=1.0, yields=2.0), a_slot(count=2.0, pushes=1.5, yields=2.0)
+    known = known_in(180.0) | {"pushing": 3.0}
+    assert let_in(shy, known) == pytest.approx(1.0 / 7.0)
+    assert let_in(fierce, known) == 1.0
+    assert let_in(shy, known | {"pushing": 0.0}) == 1.0
+
+
+def test_hungry_animals_push_up_to_twice_as_much_and_fat_ones_less() -> None:
+    assert hunger_ratio(1.0) == 1.0
+    assert hunger_ratio(1.2) < 1.0 < hunger_ratio(0.8) < hunger_ratio(0.5) < hunger_ratio(0.0) == 2.0
 
 
 def test_twice_the_water_with_twice_the_animals_is_the_same() -> None:

@@ -97,9 +97,10 @@ def a_living_tank() -> Tank:
     """Fed fish that die now and then, snails on turf, a hunter of pods."""
     return Tank(
         animals=[
-            an_animal(3, likes={"Q_1": 1.0, "Q_2": 0.7, "bottom": 0.3}, dies_at=(0.05, 0.2)),
+            an_animal(3, likes={"Q_1": 1.0, "Q_2": 0.7, "bottom": 0.3}, dies_at=(0.05, 0.2), push=0.7),
             an_animal(6, likes={"A_T": 0.4, "A_F": 0.8, "X_DL": 0.1}, base_hazard_per_d=0.04, dies_at=(0.3,)),
             an_animal(2, likes={"Z_PC": 1.0, "Z_PA": 0.5, "X_POM": 0.2}, burn_mmol_per_d=0.3),
+            an_animal(1, likes={"Q_1": 0.6, "bottom": 0.8}, yields=2.0, burn_mmol_per_d=0.5),
         ],
         start={"S_NO3": np.linspace(0.5, 6.0, 8)},
         registers={"m_fe": 20.0, "carbon": 0.5, "reservoir": 1.0},

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from backreef.judgement.verdict import FastingLine, FeederLine, GapLine, RationStep
+from backreef.judgement.verdict import FastingLine, FeederLine, GapLine, RationStep, ShoppingLine
 
 
 def fasting() -> tuple[FastingLine, ...]:
@@ -79,5 +79,38 @@ def gaps() -> tuple[GapLine, ...]:
             fed_days=5,
             hungry="",
             hungry_quarter_gone_d_p05=None,
+        ),
+    )
+
+
+def shopping() -> tuple[ShoppingLine, ...]:
+    """Dry food of which some goes stale, and frozen food of which nobody knows how long it keeps."""
+    trips = (date(2027, 1, 4), date(2027, 7, 3))
+    return (
+        ShoppingLine(
+            food_id="pellets",
+            label="Small pellets",
+            grams_per_month=5.2,
+            packaging="a tin with a tight lid",
+            opened_d_low=61.0,
+            opened_d=76.0,
+            pack_g=100.0,
+            packs_per_trip=1,
+            stale_frac=0.87,
+            thaw_loss_frac=0.0,
+            trips=trips,
+        ),
+        ShoppingLine(
+            food_id="mysids",
+            label="Frozen mysids",
+            grams_per_month=33.0,
+            packaging="as it is usually sold",
+            opened_d_low=None,
+            opened_d=None,
+            pack_g=100.0,
+            packs_per_trip=2,
+            stale_frac=0.0,
+            thaw_loss_frac=0.1,
+            trips=trips,
         ),
     )

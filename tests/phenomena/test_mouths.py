@@ -145,10 +145,6 @@ def test_a_picker_of_pods_fades_in_a_young_tank_and_holds_in_a_ripe_one() -> Non
     assert condition(mandarin(young=True), "mandarin") <= 0.88
 
 
-@pytest.mark.xfail(
-    reason="pods crowd each other out before a dragonet can graze them down, so a second one takes a tenth "
-    "of them, where keepers see a third to four fifths"
-)
 def test_a_second_picker_lowers_the_pods_by_a_third() -> None:
     # 26
     pods = [float(mandarin(count).series["copepods_g_dry"].p50[-1]) for count in (1, 2)]

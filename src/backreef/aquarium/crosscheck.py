@@ -26,9 +26,15 @@ from backreef.catalogue.entries import Catalogue
 from backreef.catalogue.find import Kind, find
 from backreef.units import UnitError, parse_quantity
 
-LISTS = {"animals": "species", "meals": "food", "upkeep": "task", "devices": "kind"}
+LISTS = {"animals": "species", "meals": "food", "upkeep": "task", "devices": "kind", "foods": "like"}
 """Each list of the plan, and the key whose id names an entry that has none."""
-_SHELVES: dict[str, Kind] = {"animals": "species", "meals": "foods", "upkeep": "tasks", "devices": "devices"}
+_SHELVES: dict[str, Kind] = {
+    "animals": "species",
+    "meals": "foods",
+    "upkeep": "tasks",
+    "devices": "devices",
+    "foods": "foods",
+}
 _ONE: dict[str, str] = {"species": "animal", "foods": "food", "tasks": "task", "devices": "device"}
 _FEEDER = "feeder"
 _HOLIDAY_PLACES = pathlib.Path(__file__).parent / "data" / "holiday_places.csv"

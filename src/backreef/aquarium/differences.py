@@ -13,7 +13,7 @@ from backreef.aquarium.plan import Plan
 
 DIGITS = 4
 _LONG_NUMBER = re.compile(r"\d+\.\d+(?![\d:.-])")
-LISTS = ("animals", "meals", "upkeep", "devices")
+LISTS = ("animals", "meals", "foods", "upkeep", "devices")
 """Sections whose entries have ids and are compared by them."""
 UNTOLD = frozenset({("", "story"), ("tank", "name"), ("animals", "why")})
 """What may differ without any consequence."""

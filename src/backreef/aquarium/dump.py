@@ -38,6 +38,7 @@ from backreef.aquarium.plan import (
     Wish,
 )
 from backreef.aquarium.series import series_of, write_series
+from backreef.catalogue.labels import Label
 from backreef.units import write_quantity
 
 Line = tuple[str, str]
@@ -65,6 +66,8 @@ def _blocks(writer: _Writer) -> Iterator[str]:
         yield _block("[[animals]]", writer.animal(animal, number))
     for number, meal in enumerate(plan.meals):
         yield _block("[[meals]]", writer.meal(meal, number))
+    for food in plan.foods:
+        yield _block("[[foods]]", writer.food(food))
     for number, upkeep in enumerate(plan.upkeep):
         yield _block("[[upkeep]]", writer.upkeep(upkeep, number))
     for device in plan.devices:
@@ -252,6 +255,18 @@ class _Writer:
             yield "times", _texts(write_hour(hour) for hour in meal.times)
         yield "days", _quoted(write_meal_days(meal.weekdays, only_when_present=meal.only_when_present))
         yield from self.measure(f"{path}.pump_pause", meal.pump_pause_min, key="meals[].pump_pause")
+
+    def food(self, food: Label) -> Iterator[Line]:
+        """One of `[[foods]]`."""
+        yield "id", _quoted(food.id)
+        yield from self.text("name", food.name)
+        yield "like", _quoted(food.like)
+        yield "basis", _quoted(food.basis)
+        for part, share in food.printed_frac.items():
+            yield from self.measure(f"foods[].{part}", share)
+        yield from self.measure("foods[].grain", food.grain_mm)
+        yield from self.measure("foods[].pack", food.pack_g)
+        yield from self.text("packaging", food.packaging)
 
     def upkeep(self, upkeep: Upkeep, number: int) -> Iterator[Line]:
         """One of `[[upkeep]]`."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -12,6 +13,7 @@ from backreef.aquarium.crosscheck import cross_check
 from backreef.aquarium.defaults import Assumptions
 from backreef.aquarium.document import Table, parse, read_text
 from backreef.aquarium.faults import Faults
+from backreef.aquarium.own_foods import labels_of, with_named_foods
 from backreef.aquarium.plan import Plan
 from backreef.aquarium.schema import PlanFile, TankTable
 from backreef.aquarium.told import told_file
@@ -41,15 +43,17 @@ def load_plan_text(text: str, name: str, catalogue: Catalogue) -> Plan:
     except ValidationError as refusals:
         faults.add_refusals(refusals, document)
         _check_tank(document, faults)
-    cross_check(document, catalogue, faults)
+    known = with_named_foods(document, catalogue)
+    cross_check(document, known, faults)
     faults.raise_any()
     if file is None:
         raise InputFaults([])  # pragma: no cover  a refusal always is a fault
     if is_recording():
         file = told_file(file, document, name=name, text=text)
-    plan = build_plan(file, document, catalogue, faults)
+    labels = labels_of(file.foods, catalogue, faults)
+    plan = build_plan(file, document, known, faults)
     faults.raise_any()
-    return plan
+    return replace(plan, foods=labels)
 
 
 def named_catalogue(path: str | Path) -> Path | None:

@@ -15,7 +15,7 @@ JsonValue = dict[str, Any]
 KEYS_BEGIN = "<!-- keys: written by python -m backreef.aquarium.manual docs/plan-file.md -->"
 KEYS_END = "<!-- end of keys -->"
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
-_LISTS = ("animals", "meals", "upkeep", "devices")
+_LISTS = ("animals", "meals", "foods", "upkeep", "devices")
 
 
 def plan_schema() -> JsonValue:

@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+from backreef.catalogue.labels import Label
+
 EVERY_WEEKDAY: tuple[int, ...] = (0, 1, 2, 3, 4, 5, 6)
 BY_HAND = "hand"
 """The value of `by` where a person does it; any other value is the id of a device of the plan."""
@@ -381,3 +383,5 @@ class Plan:
     """Folder of the keeper's own entries, as seen from the plan file; empty for none."""
     mishaps: tuple[Mishap, ...] = ()
     """What is to go wrong in a forecast of it; empty for a plan as it was read."""
+    foods: tuple[Label, ...] = ()
+    """Foods of the keeper's own, as their labels print them."""

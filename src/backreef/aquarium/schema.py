@@ -164,6 +164,24 @@ class MealTable(Strict):
     pump_pause: Annotated[float, Measure("meals[].pump_pause")] | None = None
 
 
+class FoodTable(Strict):
+    """One of `[[foods]]`."""
+
+    id: Name
+    name: Text = ""
+    like: Name | None = None
+    basis: Literal["as fed", "dry"] = "as fed"
+    protein: Annotated[float, Measure("foods[].protein", bare=True)] | None = None
+    fat: Annotated[float, Measure("foods[].fat", bare=True)] | None = None
+    fibre: Annotated[float, Measure("foods[].fibre", bare=True)] | None = None
+    ash: Annotated[float, Measure("foods[].ash", bare=True)] | None = None
+    moisture: Annotated[float, Measure("foods[].moisture", bare=True)] | None = None
+    phosphorus: Annotated[float, Measure("foods[].phosphorus", bare=True)] | None = None
+    grain: Annotated[float, Measure("foods[].grain")] | None = None
+    pack: Annotated[float, Measure("foods[].pack")] | None = None
+    packaging: Literal["tin", "clear_jar", "zip_bag", "foil_bag", "portions"] | None = None
+
+
 class UpkeepTable(Strict):
     """One of `[[upkeep]]`."""
 
@@ -231,6 +249,7 @@ class PlanFile(Strict):
     keeper: KeeperTable = KeeperTable()
     animals: Annotated[list[AnimalTable], Few] = []
     meals: Annotated[list[MealTable], Few] = []
+    foods: Annotated[list[FoodTable], Few] = []
     upkeep: Annotated[list[UpkeepTable], Few] = []
     devices: Annotated[list[DeviceTable], Few] = []
     goals: GoalsTable = GoalsTable()

@@ -14,6 +14,8 @@ from backreef.catalogue.entries import DIETS, POOLS, Diet, Guild, Value
 from backreef.catalogue.sources import Status
 
 DATA = Path(__file__).parent / "data"
+OWN_LABEL = "own_label"
+"""Key of the source of what a keeper reads off a pack."""
 MOST_KEPT_FRAC = 0.98
 """No animal keeps more of its food than this; ranges end here."""
 
@@ -68,10 +70,12 @@ def laws() -> Mapping[str, float]:
 
 
 def table_sources() -> list[str]:
-    """The sources that guilds, digestion and laws rest on."""
+    """The sources that guilds, digestion, labels, prey, packaging and laws rest on."""
     columns = [entry["source"] for entry in _toml("guilds.toml").values()]
     bounds = [entry["source"] for group in _toml("laws.toml").values() for entry in group.values()]
-    return columns + bounds + [row["source"] for row in _rows("digestion.csv")]
+    tables = ("digestion.csv", "labels.csv", "natural_prey.csv", "packaging.csv")
+    rows = [row["source"] for name in tables for row in _rows(name)]
+    return [*columns, *bounds, *rows, OWN_LABEL]
 
 
 @cache

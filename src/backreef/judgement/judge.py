@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
+from backreef.catalogue.labels import with_labels
 from backreef.judgement.arrivals import additions
 from backreef.judgement.assumptions import assumptions_of
 from backreef.judgement.books import conservation, fluxes
@@ -24,6 +25,7 @@ from backreef.judgement.findings import allowed_frac, findings_of
 from backreef.judgement.full_days import full_days
 from backreef.judgement.mixed_hoppers import mixed_hoppers
 from backreef.judgement.outcomes import animal_outcomes, crew_lines, meal_streams, minutes_of
+from backreef.judgement.shopping import shopping_lines, stale_packs
 from backreef.judgement.shortened import notice, shortened
 from backreef.judgement.sources import sources_of
 from backreef.judgement.spans import day_when_share_passed, earliest, wilson_interval
@@ -62,6 +64,7 @@ def judge_plan(
     def tell(phrase: str) -> Callable[[int, int], None]:
         return lambda done, total: progress(phrase, done, total) if progress else None
 
+    catalogue = with_labels(catalogue, plan.foods)
     reason = why_unavailable()
     if reason:
         plan, members = shortened(plan, members)
@@ -72,8 +75,14 @@ def judge_plan(
     tried: Tried = "none" if reason else remedies
     found = with_trials(found, course, catalogue, tried=tried, progress=tell("checking remedies"))
     prepared = course.prepared
-    more = (*mixed_hoppers(prepared), *dropped_chores(prepared), *full_days(prepared))
-    found += static_findings(plan, catalogue, _longest_absence(course.prepared), more)
+    prepared = course.prepared
+    more = (
+        *mixed_hoppers(prepared),
+        *stale_packs(prepared),
+        *dropped_chores(prepared),
+        *full_days(prepared),
+    )
+    found += static_findings(plan, catalogue, _longest_absence(prepared), more)
     found = tuple(sorted(found, key=lambda finding: (-finding.harm, finding.id)))
     forecast = _forecast(course, found)
     if reason:
@@ -181,4 +190,5 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
         rations=ration_steps(prepared),
         feeders=feeder_lines(prepared),
         gaps=gap_lines(prepared, fasting),
+        shopping=shopping_lines(prepared),
     )

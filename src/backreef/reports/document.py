@@ -76,6 +76,7 @@ def to_document(forecast: Forecast) -> dict[str, Json]:
             for f in forecast.feeders
         ],
         "gaps": [_fields(g) for g in forecast.gaps],
+        "shopping": [_fields(s) | {"trips": [on.isoformat() for on in s.trips]} for s in forecast.shopping],
         "fluxes": [_fields(f) for f in forecast.fluxes],
         "conservation": {
             "max_relative_residual": _number(forecast.conservation_residual),

@@ -75,6 +75,45 @@ def gaps_table(forecast: Forecast) -> Table:
     return Table(caption="Gaps, and who goes without", columns=columns, rows=rows)
 
 
+def shopping_table(forecast: Forecast) -> Table:
+    """What to buy of each food, in packs that are used before they go stale."""
+    rows = tuple(
+        (
+            line.label,
+            f"{figure(line.grams_per_month)} g",
+            UNKNOWN
+            if line.opened_d is None
+            else f"{figure(line.opened_d)} ({figure(line.opened_d_low or 0.0)})",
+            f"{line.packs_per_trip} x {figure(line.pack_g)} g",
+            f"{line.stale_frac:.0%}" if line.stale_frac else "none",
+            f"{line.thaw_loss_frac:.0%}" if line.thaw_loss_frac else "none",
+            _dates(line.trips),
+        )
+        for line in forecast.shopping
+    )
+    columns = (
+        "food",
+        "a month",
+        "days once open (surely)",
+        "packs a trip",
+        "stale",
+        "lost on thawing",
+        "trips",
+    )
+    return Table(caption="Food to buy", columns=columns, rows=rows)
+
+
+def feeding_tables(forecast: Forecast) -> tuple[Table, ...]:
+    """All tables of feeding that say something."""
+    tables = (
+        fasting_table(forecast),
+        feeders_table(forecast),
+        gaps_table(forecast),
+        shopping_table(forecast),
+    )
+    return tuple(content for content in tables if content.rows)
+
+
 def ration_words(forecast: Forecast) -> Iterator[str]:
     """How each meal that follows its animals grows, a sentence each."""
     meals: dict[str, list[RationStep]] = {}

@@ -31,7 +31,7 @@ from backreef.plots.words import (
     span_words,
 )
 from backreef.reports.assumption_groups import grouped
-from backreef.reports.feeding import fasting_table, feeders_table, gaps_table, ration_words
+from backreef.reports.feeding import feeding_tables, ration_words
 from backreef.reports.html_parts import bullets, definition, figure, line_glyph, section, table
 from backreef.reports.tables import meals_table, water_by_quarter, water_rows
 from backreef.reports.words import (
@@ -223,9 +223,7 @@ def mouths(forecast: Forecast) -> Safe:
     if forecast.meals:
         parts.append(table(meals_table(forecast)))
     parts += [element("p", words) for words in ration_words(forecast)]
-    for content in (fasting_table(forecast), feeders_table(forecast), gaps_table(forecast)):
-        if content.rows:
-            parts.append(table(content, stacked=True))
+    parts += [table(content, stacked=True) for content in feeding_tables(forecast)]
     return section("mouths", "Mouths", *parts)
 
 

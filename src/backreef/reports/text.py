@@ -26,7 +26,7 @@ from backreef.plots.words import (
     short_date,
     span_words,
 )
-from backreef.reports.feeding import fasting_table, feeders_table, gaps_table, ration_words
+from backreef.reports.feeding import feeding_tables, ration_words
 from backreef.reports.tables import (
     OVER_ACT,
     OVER_HARM,
@@ -237,10 +237,9 @@ def _animals(forecast: Forecast, style: Style) -> list[str]:
 
 def _feeding(forecast: Forecast, style: Style) -> list[str]:
     lines: list[str] = []
-    for content in (fasting_table(forecast), feeders_table(forecast), gaps_table(forecast)):
-        if content.rows:
-            lines += heading(content.caption, style)
-            lines += text_table(content.columns, content.rows, style)
+    for content in feeding_tables(forecast):
+        lines += heading(content.caption, style)
+        lines += text_table(content.columns, content.rows, style)
     told = list(ration_words(forecast))
     if told:
         lines += heading("Rations that follow their animals", style)

@@ -17,6 +17,7 @@ from backreef.schedule.feeder_meals import refills_of, tolerated_days, visit_hou
 from backreef.schedule.meals import MealBook, dry_food_g_per_d
 from backreef.schedule.newcomers import AROUND_EVENTS
 from backreef.schedule.occasions import Refill
+from backreef.schedule.pantry import trip_every_d
 from backreef.schedule.people import Doers
 from backreef.schedule.presence import Presence
 from backreef.schedule.rhythm import DAYS_PER_MONTH, interval_days
@@ -191,6 +192,8 @@ def _tank_dues(rule: ImpliedRule, setting: Setting) -> Iterator[Due]:
     if rule.animal_kinds and not entries_of(rule, setting):
         return
     every = rule.numbers["every_days"].value if "every_days" in rule.numbers else task_every_d(rule, setting)
+    if rule.rhythm == "food":
+        every = min(every, trip_every_d(setting.plan, setting.catalogue))
     line = line_of(rule, setting, entry_id=TANK_ENTRY, interval_d=every)
     if isinstance(line.effect, TopOffRefill):
         line = replace(line, effect=replace(line.effect, water_l=every * evaporation_l_per_d(setting.plan)))

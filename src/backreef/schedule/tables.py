@@ -24,6 +24,7 @@ ImpliedRhythm = Literal[
     "fixed",
     "feed",
     "refill",
+    "food",
     "present_day",
     "arrival",
     "before_arrival",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from backreef.aquarium import load
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
+from backreef.catalogue.labels import with_labels
 from backreef.catalogue.load import load_catalogue
 from backreef.company import engine
 from backreef.company.findings import CheckFinding
@@ -63,7 +64,7 @@ def check_plan(
     """
     try:
         plan = load_plan(path, catalogue, own)
-        known = catalogue or catalogue_of(plan)
+        known = with_labels(catalogue, plan.foods) if catalogue else catalogue_of(plan)
     except InputFaults as refusal:
         return CheckResult(file=str(path), faults=refusal.faults, findings=(), plan=None)
     return CheckResult(
@@ -93,11 +94,12 @@ def load_plan(path: str | Path, catalogue: Catalogue | None = None, own: str | P
 
 
 def catalogue_of(plan: Plan) -> Catalogue:
-    """The catalogue that ships, with the own entries that a plan names.
+    """The catalogue that ships, with the own entries and the foods' labels that a plan has.
 
     Raises
     ------
     InputFaults
         With every fault of the own entries.
     """
-    return load_catalogue(extra=Path(plan.file).parent / plan.catalogue if plan.catalogue else None)
+    shelves = load_catalogue(extra=Path(plan.file).parent / plan.catalogue if plan.catalogue else None)
+    return with_labels(shelves, plan.foods)

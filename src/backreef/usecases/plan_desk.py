@@ -14,6 +14,7 @@ from backreef.aquarium.differences import Difference, differences
 from backreef.aquarium.document import read_text
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
+from backreef.catalogue.labels import with_labels
 from backreef.catalogue.load import load_catalogue
 from backreef.company import engine
 from backreef.company.order import additions_of
@@ -72,7 +73,8 @@ def plan_of_text(text: str, path: Path) -> tuple[Plan, Catalogue]:
         With every fault of the text.
     """
     catalogue = load_catalogue(extra=_own_entries(text, path))
-    return load.load_plan_text(text, str(path), catalogue), catalogue
+    plan = load.load_plan_text(text, str(path), catalogue)
+    return plan, with_labels(catalogue, plan.foods)
 
 
 def catalogue_beside(text: str, path: Path) -> Catalogue:

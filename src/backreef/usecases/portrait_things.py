@@ -8,6 +8,7 @@ from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue, Device, Food, Species, Task, known
 from backreef.usecases import portrait_words as words
 from backreef.usecases.browse import Listed
+from backreef.usecases.natural_prey import prey_part
 from backreef.usecases.portrait import (
     DAYS_PER_MONTH,
     Part,
@@ -68,6 +69,7 @@ def _food(food: Food, catalogue: Catalogue) -> Portrait:
                 sentence(f"pieces of {size}") if size else "",
                 sentence(f"sinking: {food.sinking}{f', {speed}' if speed else ''}"),
             ),
+            prey_part(food, catalogue),
             part(
                 "What it costs you",
                 sentence(f"{amount(food.handling_min_per_feeding, 'minutes')} a feeding")

@@ -2,7 +2,13 @@
 
 from dataclasses import replace
 
-from backreef.reports.feeding import fasting_table, feeders_table, gaps_table, ration_words
+from backreef.reports.feeding import (
+    fasting_table,
+    feeders_table,
+    gaps_table,
+    ration_words,
+    shopping_table,
+)
 from backreef.reports.html import report_html
 from backreef.reports.text import forecast_page
 from tests import forecast_world as world
@@ -35,13 +41,20 @@ def test_a_gap_names_who_suffers_first_or_that_nobody_does() -> None:
     assert fed[2] == "nobody; all get something"
 
 
+def test_what_to_buy_is_told_with_what_goes_stale_and_what_thawing_costs() -> None:
+    dry, frozen = shopping_table(world.a_holding_forecast()).rows
+    assert dry[1:6] == ("5.2 g", "76 (61)", "1 x 100 g", "87%", "none")
+    assert frozen[2:6] == ("not known", "2 x 100 g", "none", "10%")
+    assert dry[6] == "4 Jan 2027, 3 Jul 2027"
+
+
 def test_page_and_report_show_all_of_it_and_neither_shows_an_empty_table() -> None:
     told = world.a_holding_forecast()
     page, report = forecast_page(told), report_html(told)
-    for words in ("Without food", "Feeders", "Gaps, and who goes without", "from month 14"):
+    for words in ("Without food", "Feeders", "Gaps, and who goes without", "from month 14", "Food to buy"):
         assert words in " ".join(page.split())
         assert words in report
-    silent = replace(told, fasting=(), feeders=(), gaps=(), rations=())
+    silent = replace(told, fasting=(), feeders=(), gaps=(), rations=(), shopping=())
     page, report = forecast_page(silent), report_html(silent)
     for words in ("Without food", "Gaps, and who goes without", "Rations that follow"):
         assert words not in page

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,8 @@ from backreef.cli.options import catalogue_option, deliver, json_option, look_at
 from backreef.cli.terminal import Terminal
 
 if TYPE_CHECKING:
-    from backreef.usecases.browse import Browsed, Kind
+    from backreef.usecases.browse import Browsed, Kind, Listed
+    from backreef.usecases.portrait import Part
 
 CHECK = "check"
 KIND_WORDS: dict[str, Kind] = {
@@ -35,6 +37,9 @@ KIND_WORDS: dict[str, Kind] = {
     metavar="PLAN",
     help="Say beside an animal's page what it would be to this plan's tank.",
 )
+@click.option(
+    "--against", metavar="FOOD", help="Hold a food's energy against that of this one, on the same basis."
+)
 @catalogue_option()
 @click.option("--schema", is_flag=True, help="Print the JSON Schema of what --json writes, and stop.")
 @json_option("the entries")
@@ -47,12 +52,14 @@ def catalogue(
     kind: str | None,
     schema: bool,
     json_file: str | None,
+    against: str | None,
     **given: str | None,
 ) -> int:
     """Look up animals, foods, devices and tasks.
 
     A name shows one entry as a page: its day, its year, what it does for you and costs you, whom it troubles,
     how sure we are and on whose word. Other words list what they are about; no words say what there is.
+    Foods of your own from a plan are looked up with --plan.
 
     'catalogue check' looks whether every entry obeys the laws of the catalogue; with a FOLDER of your own
     entries, whether those do.
@@ -74,7 +81,7 @@ def catalogue(
     if json_file is not None:
         _deliver(found, json_file, terminal, shelves)
     elif found.entry or found.matches:
-        terminal.say(_page(found, terminal, shelves))
+        terminal.say(_page(found, terminal, shelves, against))
     return OK if found.entry or found.matches else FAULTY
 
 
@@ -90,7 +97,7 @@ class _Shelves:
         self.catalogue = catalogue_of(self.plan) if self.plan else load_catalogue(extra=folder)
 
 
-def _page(found: Browsed, terminal: Terminal, shelves: _Shelves) -> str:
+def _page(found: Browsed, terminal: Terminal, shelves: _Shelves, against: str | None) -> str:
     from backreef.cli import catalogue_page as pages
     from backreef.cli.app import program_name
     from backreef.usecases.portrait_things import portrait_of
@@ -98,12 +105,28 @@ def _page(found: Browsed, terminal: Terminal, shelves: _Shelves) -> str:
     style = terminal.style()
     if found.entry is not None:
         portrait = portrait_of(found.entry, shelves.catalogue, plan=shelves.plan)
+        if against is not None:
+            portrait = replace(portrait, parts=(_against(found.entry, against, shelves), *portrait.parts))
         page = pages.portrait_page(portrait, style)
         others = [entry for entry in found.matches if entry is not found.entry]
         return page + (f"\nAlso about these words:\n\n{pages.list_page(others, style)}" if others else "")
     if not found.query and found.kind is None:
         return pages.overview_page(found.matches, style, program=program_name())
     return pages.list_page(found.matches, style)
+
+
+def _against(entry: Listed, against: str, shelves: _Shelves) -> Part:
+    """What a food holds more or less of than another one."""
+    from backreef.catalogue.entries import Food
+    from backreef.usecases.compare_foods import NotComparable, compare_foods, comparison_part
+
+    if not isinstance(entry, Food):
+        raise click.UsageError("--against is for foods", click.get_current_context())
+    try:
+        labels = shelves.plan.foods if shelves.plan else ()
+        return comparison_part(compare_foods(entry, against, shelves.catalogue, labels))
+    except NotComparable as refusal:
+        raise click.UsageError(str(refusal), click.get_current_context()) from None
 
 
 def _deliver(found: Browsed, json_file: str, terminal: Terminal, shelves: _Shelves) -> None:

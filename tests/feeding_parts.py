@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from backreef.judgement.verdict import FastingLine, FeederLine, GapLine, RationStep, ShoppingLine
+from backreef.judgement.pantry_lines import FoodPrice, ShoppingLine
+from backreef.judgement.verdict import FastingLine, FeederLine, GapLine, RationStep
 
 
 def fasting() -> tuple[FastingLine, ...]:
@@ -113,4 +114,15 @@ def shopping() -> tuple[ShoppingLine, ...]:
             thaw_loss_frac=0.1,
             trips=trips,
         ),
+    )
+
+
+def price() -> FoodPrice:
+    """Food of which a third is not eaten adrift."""
+    return FoodPrice(
+        nitrogen_g_per_month=1.2,
+        uneaten_nitrogen_g_per_month=0.4,
+        uneaten_as_mg_no3_per_l_per_month=5.9,
+        nitrate_held_mg_no3_per_l=8.0,
+        change_l_per_month=220.0,
     )

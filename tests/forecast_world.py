@@ -12,7 +12,7 @@ from functools import cache
 import numpy as np
 
 from backreef.judgement.verdict import Addition, AwayStretch, Band, Finding, Forecast, Remedy
-from tests.feeding_parts import fasting, feeders, gaps, rations, shopping
+from tests.feeding_parts import fasting, feeders, gaps, price, rations, shopping
 from tests.forecast_parts import (
     ASSUMED,
     AWAY,
@@ -246,6 +246,7 @@ def a_holding_forecast(days: int = DAYS) -> Forecast:
         feeders=feeders(),
         gaps=gaps(),
         shopping=shopping(),
+        food_price=price(),
         fluxes=fluxes(),
         conservation_residual=3.1e-13,
         conservation_by_element={"N": 1.2e-13, "P": 3.1e-13, "C": 8.0e-14},

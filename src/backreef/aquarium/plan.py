@@ -383,5 +383,8 @@ class Plan:
     """Folder of the keeper's own entries, as seen from the plan file; empty for none."""
     mishaps: tuple[Mishap, ...] = ()
     """What is to go wrong in a forecast of it; empty for a plan as it was read."""
+    ration_ratios: tuple[tuple[str, float], ...] = ()
+    """Meal id -> the ration of an 'enough for' meal over what is reckoned without trying; empty for a plan as
+    it was read. Whoever asks for a forecast adds it."""
     foods: tuple[Label, ...] = ()
     """Foods of the keeper's own, as their labels print them."""

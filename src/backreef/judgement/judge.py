@@ -22,7 +22,9 @@ from backreef.judgement.dropped import dropped_chores
 from backreef.judgement.fasting import fasting_lines, warmth_notices
 from backreef.judgement.feeder_lines import feeder_lines, gap_lines, ration_steps
 from backreef.judgement.findings import allowed_frac, findings_of
+from backreef.judgement.food_price import food_price
 from backreef.judgement.full_days import full_days
+from backreef.judgement.least_food import with_least_food
 from backreef.judgement.mixed_hoppers import mixed_hoppers
 from backreef.judgement.outcomes import animal_outcomes, crew_lines, meal_streams, minutes_of
 from backreef.judgement.shopping import shopping_lines, stale_packs
@@ -68,13 +70,13 @@ def judge_plan(
     reason = why_unavailable()
     if reason:
         plan, members = shortened(plan, members)
+    plan = with_least_food(plan, catalogue)
     phrase = "one year with the slow engine" if reason else "three years, member by member"
     draws = Draws(seed, members, nominal=members == 1)
     course = run_course(plan, catalogue, draws, progress=tell(phrase))
     found = findings_of(course)
     tried: Tried = "none" if reason else remedies
     found = with_trials(found, course, catalogue, tried=tried, progress=tell("checking remedies"))
-    prepared = course.prepared
     prepared = course.prepared
     more = (
         *mixed_hoppers(prepared),
@@ -144,6 +146,7 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
     series = {name: _band(values) for name, values in course.series.items() if name not in NOT_SHOWN}
     series["minutes_per_week"] = _band(course.work.per_week)
     drift = conservation(course.members)
+    meals = meal_streams(prepared, course.courses)
     fasting = fasting_lines(prepared, course.members, course.courses)
     return Forecast(
         first_breaks=tuple(
@@ -167,7 +170,7 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
         findings=findings,
         animals=animal_outcomes(prepared, course.courses, course.series),
         additions=additions(prepared, course.series),
-        meals=meal_streams(prepared, course.courses),
+        meals=meals,
         minutes=minutes_of(prepared, course.work),
         dates=tuple(plan.start_on + timedelta(days=number) for number in range(days)),
         series=series,
@@ -191,4 +194,5 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
         feeders=feeder_lines(prepared),
         gaps=gap_lines(prepared, fasting),
         shopping=shopping_lines(prepared),
+        food_price=food_price(prepared, meals, course.series),
     )

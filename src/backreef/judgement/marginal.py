@@ -9,6 +9,7 @@ import numpy as np
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.judgement.course import Course, run_course
+from backreef.judgement.least_food import with_least_food
 from backreef.judgement.verdict import MarginalMinutes
 from backreef.schedule.rhythm import DAYS_PER_MONTH
 from backreef.schedule.without import without_animals, without_device, without_meal
@@ -27,7 +28,7 @@ def marginal_minutes(
     The keeper's minutes and helpers' are counted, looks are not. Both runs have the same draws. The dearest
     comes first.
     """
-    draws = Draws(seed, LANES)
+    draws, plan = Draws(seed, LANES), with_least_food(plan, catalogue)
     base = _minutes(run_course(plan, catalogue, draws), plan)
     variants = list(_variants(plan, catalogue))
 

@@ -14,6 +14,7 @@ from backreef.aquarium.plan import DeviceEntry, Plan
 from backreef.catalogue.entries import Catalogue, Unknown, known
 from backreef.errors import Fault, InputFaults
 from backreef.judgement.findings import allowed_frac
+from backreef.judgement.least_food import with_least_food
 from backreef.judgement.mishaps import (
     AS_IT_COMES,
     Case,
@@ -68,7 +69,7 @@ class _Rehearsing:
     """One absence with what all its trials share."""
 
     def __init__(self, plan: Plan, catalogue: Catalogue, absence: Absence, draws: Draws) -> None:
-        away = away_plan(plan, absence)
+        away = away_plan(with_least_food(plan, catalogue), absence)
         first_day = absence.first_day(away)
         if first_day < 1:
             words = (

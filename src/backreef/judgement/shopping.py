@@ -9,7 +9,7 @@ from datetime import timedelta
 
 from backreef.catalogue.entries import Value
 from backreef.company.findings import CheckFinding
-from backreef.judgement.verdict import ShoppingLine
+from backreef.judgement.pantry_lines import ShoppingLine
 from backreef.schedule.pantry import is_bought, is_frozen, opened_life_d, packagings, pantry, trip_every_d
 from backreef.schedule.rhythm import DAYS_PER_MONTH
 from backreef.simulation.prepared import Prepared

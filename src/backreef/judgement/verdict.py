@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import numpy.typing as npt
 
+from backreef.judgement.pantry_lines import FoodPrice, ShoppingLine
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -361,28 +363,6 @@ class FeederLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ShoppingLine:
-    """A food to buy: how much, in which packs, and on which trips of the first year."""
-
-    food_id: str
-    label: str
-    grams_per_month: float
-    """With what is lost on thawing."""
-    packaging: str
-    opened_d_low: float | None
-    """Days for which an opened pack is surely good; None where nobody knows."""
-    opened_d: float | None
-    pack_g: float
-    """The plan's, or the largest that is used up while it is surely good."""
-    packs_per_trip: int
-    stale_frac: float
-    """Share of a pack that is thrown away."""
-    thaw_loss_frac: float
-    """Share of what it holds that leaves with the liquid; 0 for food that is not frozen."""
-    trips: tuple[date, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class GapLine:
     """A stretch with nobody there: on how many days food comes, and who suffers first."""
 
@@ -465,6 +445,7 @@ class Forecast:
     gaps: tuple[GapLine, ...] = field(default=())
     """Stretches away longer than a weekend, in order."""
     shopping: tuple[ShoppingLine, ...] = field(default=())
+    food_price: FoodPrice | None = None
 
     def to_frame(self) -> pd.DataFrame:
         """One row per day; columns are (series, p05 | p50 | p95), the index is the date. Needs pandas."""

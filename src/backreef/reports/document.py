@@ -77,6 +77,7 @@ def to_document(forecast: Forecast) -> dict[str, Json]:
         ],
         "gaps": [_fields(g) for g in forecast.gaps],
         "shopping": [_fields(s) | {"trips": [on.isoformat() for on in s.trips]} for s in forecast.shopping],
+        "food_price": None if forecast.food_price is None else _fields(forecast.food_price),
         "fluxes": [_fields(f) for f in forecast.fluxes],
         "conservation": {
             "max_relative_residual": _number(forecast.conservation_residual),

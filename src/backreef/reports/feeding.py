@@ -127,3 +127,22 @@ def ration_words(forecast: Forecast) -> Iterator[str]:
             if (grams := step.grams_as_fed_per_d)
         ]
         yield f"{words}; {', '.join(steps)}." if steps else f"{words}, and it stays so within a tenth."
+
+
+def price_words(forecast: Forecast) -> str:
+    """What the food costs the water, in a sentence or two; empty where nothing is fed."""
+    price = forecast.food_price
+    if price is None:
+        return ""
+    share = price.uneaten_nitrogen_g_per_month / price.nitrogen_g_per_month
+    words = (
+        f"The food brings {figure(price.nitrogen_g_per_month)} g of nitrogen a month; {share:.0%} of it "
+        "is in food that nobody eats adrift, as much as "
+        f"{figure(price.uneaten_as_mg_no3_per_l_per_month)} mg/L of nitrate."
+    )
+    if price.change_l_per_month is None:
+        return words
+    return (
+        f"{words} To carry that out by water changes alone would take "
+        f"{figure(price.change_l_per_month)} L a month at {figure(price.nitrate_held_mg_no3_per_l)} mg/L."
+    )

@@ -31,7 +31,7 @@ from backreef.plots.words import (
     span_words,
 )
 from backreef.reports.assumption_groups import grouped
-from backreef.reports.feeding import feeding_tables, ration_words
+from backreef.reports.feeding import feeding_tables, price_words, ration_words
 from backreef.reports.html_parts import bullets, definition, figure, line_glyph, section, table
 from backreef.reports.tables import meals_table, water_by_quarter, water_rows
 from backreef.reports.words import (
@@ -200,6 +200,7 @@ def water(forecast: Forecast, readings: Sequence[Reading]) -> Safe:
         *charts,
         table(water_by_quarter(forecast)),
         element("p", note, class_="note"),
+        *([element("p", price_words(forecast))] if forecast.food_price else []),
         table(bounds),
         lead=lead,
     )

@@ -26,7 +26,7 @@ from backreef.plots.words import (
     short_date,
     span_words,
 )
-from backreef.reports.feeding import feeding_tables, ration_words
+from backreef.reports.feeding import feeding_tables, price_words, ration_words
 from backreef.reports.tables import (
     OVER_ACT,
     OVER_HARM,
@@ -192,6 +192,7 @@ def _water(forecast: Forecast, style: Style) -> list[str]:
             first="  ",
             rest="  ",
         )
+    lines += paragraph(price_words(forecast), style, first="  ", rest="  ") if price_words(forecast) else []
     calm = [
         f"{b.label} {reading(least(middle))} to {reading(most(middle))} {unit_words(b.unit)}"
         for b, middle in ((b, forecast.series[b.series].p50) for b in bands)

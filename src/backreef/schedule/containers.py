@@ -35,8 +35,9 @@ class ContainerRun:
     """What became of every draw, and when the container was refilled."""
 
     before_frac: tuple[float, ...]
-    """For each draw how full the container was; where it did not suffice, nothing came."""
-    came: tuple[bool, ...]
+    """For each draw how full the container was."""
+    came_frac: tuple[float, ...]
+    """For each draw the share of it that came; where the content did not suffice, what was left."""
     refill_days: tuple[int, ...]
     refill_share_frac: tuple[float, ...]
     """How much of a full container went in on each of them."""
@@ -116,13 +117,22 @@ def _next_visits(visit_hours: Sequence[float | None]) -> list[int]:
 class _State:
     """The container while it is drawn from."""
 
-    __slots__ = ("_before", "_came", "_dry_from", "_refills", "_shares", "_spells", "filled_day", "level")
+    __slots__ = (
+        "_before",
+        "_came_frac",
+        "_dry_from",
+        "_refills",
+        "_shares",
+        "_spells",
+        "filled_day",
+        "level",
+    )
 
     def __init__(self) -> None:
         self.level = 1.0
         self.filled_day = 0
         self._before: list[float] = []
-        self._came: list[bool] = []
+        self._came_frac: list[float] = []
         self._refills: list[int] = []
         self._shares: list[float] = []
         self._spells: list[DrySpell] = []
@@ -131,11 +141,10 @@ class _State:
     def draw(self, draw: Draw) -> None:
         enough = self.level + _ENOUGH >= draw.share_frac
         self._before.append(self.level)
-        self._came.append(enough)
-        if enough:
-            left = self.level - draw.share_frac
-            self.level = max(0.0, left)
-        elif self._dry_from is None:
+        short = not enough and self.level > _ENOUGH
+        self._came_frac.append(1.0 if enough else self.level / draw.share_frac if short else 0.0)
+        self.level = max(0.0, self.level - draw.share_frac)
+        if not enough and self._dry_from is None:
             self._dry_from = draw.day
 
     def refill(self, day: int) -> None:
@@ -155,7 +164,7 @@ class _State:
         self._close(None)
         return ContainerRun(
             before_frac=tuple(self._before),
-            came=tuple(self._came),
+            came_frac=tuple(self._came_frac),
             refill_days=tuple(self._refills),
             refill_share_frac=tuple(self._shares),
             dry_spells=tuple(self._spells),

@@ -41,12 +41,12 @@ def by_feeder(
     )
     result: list[MealOccasion] = []
     took = [
-        (each[2].food, draw.share_frac if came else 0.0, level)
-        for each, draw, came, level in zip(wanted, draws, run.came, run.before_frac, strict=True)
+        (each[2].food, draw.share_frac * came, level)
+        for each, draw, came, level in zip(wanted, draws, run.came_frac, run.before_frac, strict=True)
     ]
     ratios = _mix_ratios(traits, plan, catalogue, wanted=wanted, took=took)
     for (day, hour, meal, grams, portions, note), came, level, ratio in zip(
-        wanted, run.came, run.before_frac, ratios, strict=True
+        wanted, run.came_frac, run.before_frac, ratios, strict=True
     ):
         result.append(
             MealOccasion(
@@ -54,14 +54,14 @@ def by_feeder(
                 food_id=meal.food,
                 day=day,
                 hour=hour,
-                food_g=grams if came else 0.0,
+                food_g=grams * came,
                 by=traits.device_id,
                 who="",
                 pump_paused=meal.pump_pause_min > 0,
                 portions=portions,
                 hopper_frac=level,
                 mix_ratio=ratio if came else 1.0,
-                note=note if came else "the hopper is empty",
+                note=note if came == 1.0 else "the hopper is empty" if not came else "the last of a filling",
             )
         )
     return result, run

@@ -26,7 +26,8 @@ def ration_function(plan: Plan, cohorts: list[Cohort], foods: tuple[FoodSlot, ..
     """Give the function that the schedule asks for the grams of a meal that is enough for somebody."""
     places = {food.food.id: index for index, food in enumerate(foods)}
     sized = [meal for meal in plan.meals if meal.grams_as_fed is None]
-    eaters = {meal.id: _eaters(meal, cohorts, places[meal.food]) for meal in sized}
+    eaters = eaters_of(plan, cohorts, foods)
+    tried = dict(plan.ration_ratios)
     fed_by = Counter(cohort.entry.id for found in eaters.values() for cohort in found)
     warmth_ratio = warmth_of(plan)
     by_id = {meal.id: meal for meal in sized}
@@ -44,7 +45,8 @@ def ration_function(plan: Plan, cohorts: list[Cohort], foods: tuple[FoodSlot, ..
                 ration = ration_of_one_g_per_d(cohort, food, pool, needed_mmol_per_d=carbon)
                 total += cohort.entry.count * ration / fed_by[cohort.entry.id]
         times_a_week = len(meal.times) * len(meal.weekdays)
-        return total * DAYS_PER_WEEK / max(times_a_week, 1) / animal_number("reaches_mouths_frac")
+        reckoned = total * DAYS_PER_WEEK / max(times_a_week, 1) / animal_number("reaches_mouths_frac")
+        return tried.get(meal_id, 1.0) * reckoned
 
     arrivals = sorted({cohort.arrives_day for cohort in cohorts})
     lasts_d = int(animal_number("set_anew_d"))
@@ -62,6 +64,13 @@ def ration_of_one_g_per_d(cohort: Cohort, food: FoodSlot, pool: str, *, needed_m
     """Food as fed that gives one animal what it needs in a day, if it eats nothing else. [g/d]"""
     gram = max(cohort.kept[pool], animal_number("least_kept_ratio")) * food.carbon_mmol_per_g
     return needed_mmol_per_d / gram
+
+
+def eaters_of(plan: Plan, cohorts: list[Cohort], foods: tuple[FoodSlot, ...]) -> dict[str, list[Cohort]]:
+    """Give, for each meal that is 'enough for' somebody, the cohorts for which it is to be enough."""
+    places = {food.food.id: index for index, food in enumerate(foods)}
+    sized = [meal for meal in plan.meals if meal.grams_as_fed is None]
+    return {meal.id: _eaters(meal, cohorts, places[meal.food]) for meal in sized}
 
 
 def _eaters(meal: Meal, cohorts: list[Cohort], place: int) -> list[Cohort]:

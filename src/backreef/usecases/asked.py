@@ -17,11 +17,12 @@ from backreef.company.engine import setting_of
 from backreef.company.findings import Setting
 from backreef.judgement.books import rows_of_books
 from backreef.judgement.course import Course, run_course
+from backreef.judgement.least_food import with_least_food
 from backreef.simulation.draws import Draws
 from backreef.simulation.layout import packaged_layout
 from backreef.simulation.prepared import LaidOut, lay_out
 from backreef.usecases.check import catalogue_of, load_plan
-from backreef.working.record import named, not_recording, recording, told
+from backreef.working.record import leaf, named, not_recording, recording, told
 from backreef.working.steps import About, InItsUnit
 from backreef.working.tree import Tree
 
@@ -69,6 +70,19 @@ class Figure:
     find: Callable[[Asking, date | None], Found] = field(repr=False)
 
 
+def _tried(meal_id: str, ratio: InItsUnit) -> InItsUnit:
+    """The size of a meal over what is reckoned, as a number that knows where it comes from."""
+    about = About(
+        symbol="tried_ratio",
+        key=f"judgement.least_food.{meal_id}",
+        kind="constant",
+        what="least ration with which no mouth is short in a trial of some weeks, over the reckoned one",
+        source="own trial in the simulation",
+        status="calc",
+    )
+    return leaf(ratio, about)
+
+
 class Asking:
     """A plan that is asked about: its numbers know where they stand; it is marched once if need be."""
 
@@ -79,9 +93,11 @@ class Asking:
         self.members = members
         self.seed = seed
         self.progress = progress
-        self._plain = load_plan(plan)
+        read = load_plan(plan)
+        self._plain = with_least_food(read, catalogue_of(read))
         with recording():
-            self.plan: Plan = load_plan(plan)
+            tried = tuple((meal, _tried(meal, ratio)) for meal, ratio in self._plain.ration_ratios)
+            self.plan: Plan = replace(load_plan(plan), ration_ratios=tried)
             self.catalogue: Catalogue = told(catalogue_of(self._plain), "catalogue", kind="catalogue")
 
     @cached_property

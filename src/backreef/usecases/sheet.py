@@ -21,9 +21,10 @@ def away_sheet(plan: str | Path | Plan, absence: Absence, *, calls: tuple[str, .
         With every fault of the file, or if the absence lies outside the plan's days.
     """
     from backreef.aquarium.plan import Plan
+    from backreef.judgement.least_food import with_least_food
     from backreef.usecases.check import catalogue_of, load_plan
     from backreef.usecases.sheet_parts import write_sheet
 
     read = plan if isinstance(plan, Plan) else load_plan(plan)
     catalogue = catalogue_of(read)
-    return write_sheet(read, catalogue, absence, calls=calls)
+    return write_sheet(with_least_food(read, catalogue), catalogue, absence, calls=calls)

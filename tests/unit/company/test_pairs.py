@@ -89,6 +89,18 @@ PAIRS: dict[str, tuple[str, str]] = {
         of("ocellaris_clown", "count = 2") + meal(amount="2 g") + FEEDER,
         of("ocellaris_clown", "count = 2") + meal(amount="0.05 g") + FEEDER,
     ),
+    "dark_meal": (
+        'light_on_at = "10:00"\nlight_hours = "9 h"\n'
+        + of("ocellaris_clown")
+        + meal(times='"7:00"', by="hand"),
+        'light_on_at = "10:00"\nlight_hours = "9 h"\n'
+        + of("ocellaris_clown")
+        + meal(times='"12:00"', by="hand"),
+    ),
+    "warmth": (
+        'temperature = "20 degC"\n' + of("firefish"),
+        'temperature = "26 degC"\n' + of("firefish"),
+    ),
     "lid": (of("firefish"), 'lid = "mesh"\n' + of("firefish")),
     "law": (of("euphyllia"), of("trochus")),
     "people": (of("foxface"), of("trochus")),

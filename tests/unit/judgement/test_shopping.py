@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from backreef.judgement.pantry_lines import ShoppingLine
 from backreef.judgement.shopping import shopping_lines, stale_packs
-from backreef.judgement.verdict import ShoppingLine
 from backreef.schedule.pantry import opened_life_d, packagings, sealed_life_d, trip_every_d
 from backreef.simulation.prepared import Prepared, prepare
 from backreef.usecases.check import catalogue_of

@@ -6,6 +6,7 @@ from backreef.reports.feeding import (
     fasting_table,
     feeders_table,
     gaps_table,
+    price_words,
     ration_words,
     shopping_table,
 )
@@ -46,6 +47,16 @@ def test_what_to_buy_is_told_with_what_goes_stale_and_what_thawing_costs() -> No
     assert dry[1:6] == ("5.2 g", "76 (61)", "1 x 100 g", "87%", "none")
     assert frozen[2:6] == ("not known", "2 x 100 g", "none", "10%")
     assert dry[6] == "4 Jan 2027, 3 Jul 2027"
+
+
+def test_the_price_of_food_is_told_in_water() -> None:
+    told = world.a_holding_forecast()
+    words = price_words(told)
+    assert "33% of it is in food that nobody eats adrift, as much as 5.9 mg/L of nitrate" in words
+    assert "220 L a month at 8 mg/L" in words
+    assert words in report_html(told)
+    assert words in " ".join(forecast_page(told).split())
+    assert price_words(replace(told, food_price=None)) == ""
 
 
 def test_page_and_report_show_all_of_it_and_neither_shows_an_empty_table() -> None:

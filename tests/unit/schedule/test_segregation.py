@@ -69,6 +69,14 @@ def test_grains_of_nearly_one_size_stay_mixed() -> None:
         assert 0.45 <= part.mean() <= 0.55
 
 
+def test_from_a_size_ratio_of_1_3_the_smaller_clearly_leaves_first() -> None:
+    # common practice, no source: its share falls steadily, by more than a tenth from first to last quarter
+    fine = emptied(HALVES, (1.3 ** segregation_exponent().value, 1.0))[:, 0]
+    quarters = [float(part.mean()) for part in np.split(fine, 4)]
+    assert quarters == sorted(quarters, reverse=True)
+    assert quarters[0] - quarters[-1] > 0.1
+
+
 def test_a_diet_is_off_sooner_the_more_the_sizes_differ() -> None:
     def off(eagerness: float) -> float | None:
         return out_until_off_frac((1, 0), HALVES, (eagerness, 1.0), tolerated_frac=0.1)

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import pytest
 
-from backreef.catalogue.entries import Food
-from backreef.catalogue.labels import Label, with_labels
+from backreef.catalogue.entries import Food, Value
+from backreef.catalogue.labels import Label, food_of, with_labels
 from backreef.catalogue.load import load_catalogue
 from backreef.usecases.compare_foods import FoodComparison, NotComparable, compare_foods, comparison_part
 from backreef.usecases.natural_prey import nearness, prey_part
@@ -80,6 +80,21 @@ def test_seaweed_is_near_to_what_grazers_eat_and_plankton_to_what_pickers_of_pla
         assert common("nori", grazer) > common("pellet_highfat", grazer)
     picker = "planktivore_open_water"
     assert common("fz_calanoid", picker) > common("pellet_small", picker) > common("nori", picker)
+
+
+def test_a_pellet_of_two_thirds_seaweed_is_nearer_to_a_grazers_food_than_one_of_meat() -> None:
+    # common practice, no source: such pellets are sold for grazers; here of sea lettuce
+    foods = (SHELVES.foods["pellet_small"], SHELVES.foods["ulva_dried"], SHELVES.foods["ulva_dried"])
+    parts = {"protein": 0.0, "fat": 0.0, "ash": 0.0, "moisture": 0.0}
+    for food in foods:
+        for part in parts:
+            value = getattr(food, f"{part}_frac")
+            assert isinstance(value, Value)
+            parts[part] += value.value / len(foods)
+    mixed = food_of(granules("mixed", **parts), SHELVES.foods["pellet_small"])
+    found = nearness(mixed, SHELVES.guilds["turf_grazing_fish"], SHELVES)
+    assert found is not None
+    assert found.common_frac > common("pellet_small", "turf_grazing_fish") + 0.1
 
 
 def test_the_page_of_a_food_says_for_whom_it_is_near() -> None:

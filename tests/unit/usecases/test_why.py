@@ -11,6 +11,7 @@ import backreef
 from backreef.company.engine import check_plan
 from backreef.company.place import floor_load_kn_per_m2
 from backreef.errors import InputFaults
+from backreef.judgement.least_food import with_least_food
 from backreef.reports.text_layout import Style, seen_width
 from backreef.reports.why_document import why_document, why_schema
 from backreef.reports.why_text import figures_page, why_page
@@ -95,7 +96,7 @@ def test_no_number_in_a_formula_lacks_a_name(outgrown: Path) -> None:
 @pytest.mark.parametrize("plan", PLANS, ids=lambda path: path.stem)
 def test_the_plan_that_is_asked_is_the_plan_that_is_forecast(plan: Path) -> None:
     plain = load_plan(plan)
-    usual = lay_out(plain, catalogue_of(plain))
+    usual = lay_out(with_least_food(plain, catalogue_of(plain)), catalogue_of(plain))
     asked = Asking(plan, members=1, seed=1).laid_out
     assert usual.keeper.meals.occasions == asked.keeper.meals.occasions
     assert usual.keeper.chores == asked.keeper.chores

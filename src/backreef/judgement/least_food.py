@@ -25,8 +25,10 @@ Array = npt.NDArray[np.float64]
 _SEED = 1
 _LAST_D = 14
 """Days at the end of a trial over which intake is looked at; a numerical choice."""
-_MOST = 4.0
+_MOST = 2.0
 """What is plenty, over the ration that is reckoned without trying."""
+_FORAGERS = ("mostly", "fully")
+"""How far what grows replaces feeding, from which a meal is not sized for an animal's needs."""
 _LEAST = 0.3
 _HALVINGS = 6
 """Of the span between them, in logarithms: to within a twentieth of a ration."""
@@ -37,8 +39,9 @@ Met = dict[str, Array]
 def with_least_food(plan: Plan, catalogue: Catalogue) -> Plan:
     """The plan with the size of its 'enough for' meals tried out: the least food that feeds every mouth.
 
-    A mouth is fed if it gets no less than a twentieth short of its need, or of what it gets of plenty; one
-    that gets far too little of plenty too, as beside a bully, is left out, and the forecast shows it hungry.
+    A mouth is fed if its upkeep is met but for a twentieth in all members but one of eight, or as much of it
+    as plenty meets, and in the middle one as much growth as the reckoned ration allows. One that plenty does
+    not keep either is left out, and the forecast shows it hungry.
     All animals are taken to be there, settled, as large as they come; later the ration grows as they do.
     """
     sized = [meal for meal in plan.meals if meal.grams_as_fed is None]
@@ -47,30 +50,28 @@ def with_least_food(plan: Plan, catalogue: Catalogue) -> Plan:
     trial = _trial(plan)
     eaters = _eaters(prepare(trial, catalogue))
     wanted = _wanted(prepare(trial, catalogue), eaters)
-    plenty = _met(trial, catalogue, dict.fromkeys(eaters, _MOST))
-    bounds = {
-        meal: {
-            name: np.minimum(wanted[meal], plenty[name])
-            for name in names
-            if np.nanmedian(plenty[name]) >= rule("fed_from_ratio")
-        }
+    plenty, reckoned = (_met(trial, catalogue, dict.fromkeys(eaters, ratio)) for ratio in (_MOST, 1.0))
+    helped = {
+        meal: [name for name in names if np.nanmedian(plenty[name]) >= rule("fed_from_ratio")]
         for meal, names in eaters.items()
     }
     low, high = dict.fromkeys(eaters, math.log(_LEAST)), dict.fromkeys(eaters, math.log(_MOST))
     for _ in range(_HALVINGS):
         middle = {meal: (low[meal] + high[meal]) / 2.0 for meal in eaters}
         met = _met(trial, catalogue, {meal: math.exp(value) for meal, value in middle.items()})
-        for meal, names in bounds.items():
-            enough = all(_fed(met[name], bound) for name, bound in names.items())
+        for meal, names in helped.items():
+            growing = {name: min(wanted[meal, name], float(np.nanmedian(reckoned[name]))) for name in names}
+            enough = all(_fed(met[name], plenty[name], growing[name]) for name in names)
             (high if enough else low)[meal] = middle[meal]
-    found = {meal: math.exp(high[meal]) for meal, names in bounds.items() if names}
+    found = {meal: math.exp(high[meal]) for meal, names in helped.items() if names}
     return replace(plan, ration_ratios=tuple(sorted(found.items())))
 
 
-def _fed(met: Array, bound: Array) -> bool:
-    """Whether all members but one in eight get enough."""
-    short = np.isfinite(met) & (met < rule("short_of_need_ratio") * bound)
-    return int(short.sum()) <= len(met) // LANES
+def _fed(met: Array, plenty: Array, wanted: float) -> bool:
+    """Whether all members but one in eight have their upkeep, and the middle one what it is to grow by."""
+    near = rule("short_of_need_ratio")
+    short = np.isfinite(met) & (met < near * np.minimum(1.0, plenty))
+    return float(np.nanmedian(met)) >= near * wanted and int(short.sum()) <= len(met) // LANES
 
 
 def _trial(plan: Plan) -> Plan:
@@ -83,25 +84,31 @@ def _trial(plan: Plan) -> Plan:
 
 
 def _eaters(prepared: Prepared) -> dict[str, list[str]]:
-    """Meal -> entries of the animals for which it is to be enough; meals for nobody are left out."""
-    found = eaters_of(prepared.plan, prepared.cohorts, prepared.foods)
-    return {meal: [cohort.entry.id for cohort in cohorts] for meal, cohorts in found.items() if cohorts}
+    """Meal -> entries of the animals for which it is to be enough; meals for nobody are left out.
+
+    Who lives from what grows is left out too: how much of that there is by then, a trial does not know.
+    """
+    found = {
+        meal: [each.entry.id for each in cohorts if each.species.forage_replaces not in _FORAGERS]
+        for meal, cohorts in eaters_of(prepared.plan, prepared.cohorts, prepared.foods).items()
+    }
+    return {meal: names for meal, names in found.items() if names}
 
 
-def _wanted(prepared: Prepared, eaters: Mapping[str, list[str]]) -> dict[str, float]:
-    """Meal -> intake over upkeep that it is to allow: 1, or what its fastest grower needs. [-]"""
+def _wanted(prepared: Prepared, eaters: Mapping[str, list[str]]) -> dict[tuple[str, str], float]:
+    """Meal and entry -> intake over upkeep that the meal is to allow: 1, or what its growth needs. [-]"""
     growing = {meal.id: meal.enough_for == "growth" for meal in prepared.plan.meals}
     warmth_ratio = warmth_of(prepared.plan)
     cohorts = {cohort.entry.id: cohort for cohort in prepared.cohorts}
-    wanted = {}
-    for meal, names in eaters.items():
-        needs = [
-            needed_mmol_per_d(cohorts[name], 0, warmth_ratio, growth=growing[meal])
-            / needed_mmol_per_d(cohorts[name], 0, warmth_ratio, growth=False)
-            for name in names
-        ]
-        wanted[meal] = max(needs)
-    return wanted
+
+    def needed(name: str, *, growth: bool) -> float:
+        return needed_mmol_per_d(cohorts[name], 0, warmth_ratio, growth=growth)
+
+    return {
+        (meal, name): needed(name, growth=growing[meal]) / needed(name, growth=False)
+        for meal, names in eaters.items()
+        for name in names
+    }
 
 
 def _met(trial: Plan, catalogue: Catalogue, ratios: Mapping[str, float]) -> Met:

@@ -25,6 +25,10 @@ species = "ocellaris_clown"
 [[meals]]
 food = "pellet_small"
 
+[[foods]]
+id = "mine"
+like = "pellet_small"
+
 [[upkeep]]
 task = "wc_do"
 

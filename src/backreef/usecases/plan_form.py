@@ -21,7 +21,13 @@ from backreef.usecases.plan_rows import Row, as_toml, rows_in, rows_of
 
 Kind = Literal["text", "paragraph", "number", "date", "flag", "lines", "rows", "toml"]
 Section = tuple[str | int, ...]
-LISTS: dict[str, str] = {"animals": "species", "meals": "food", "upkeep": "task", "devices": "kind"}
+LISTS: dict[str, str] = {
+    "animals": "species",
+    "meals": "food",
+    "foods": "like",
+    "upkeep": "task",
+    "devices": "kind",
+}
 """Sections with entries -> the key that says what of the catalogue an entry is."""
 SINGLES: tuple[Section, ...] = ((), ("tank",), ("tank", "start"), ("keeper",), ("goals",))
 _PARAGRAPHS = frozenset({"story", "animals[].why"})

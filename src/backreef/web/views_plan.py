@@ -36,8 +36,20 @@ PARTS: dict[str, tuple[str, Section]] = {
     "goals": ("Goals", ("goals",)),
     "file": ("About this plan", ()),
 }
-LIST_TITLES = {"animals": "Animals", "meals": "Meals", "upkeep": "Upkeep", "devices": "Devices"}
-SHELF_OF = {"animals": "species", "meals": "foods", "upkeep": "tasks", "devices": "devices"}
+LIST_TITLES = {
+    "animals": "Animals",
+    "meals": "Meals",
+    "foods": "Labels of foods",
+    "upkeep": "Upkeep",
+    "devices": "Devices",
+}
+SHELF_OF = {
+    "animals": "species",
+    "meals": "foods",
+    "foods": "foods",
+    "upkeep": "tasks",
+    "devices": "devices",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

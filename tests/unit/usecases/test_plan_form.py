@@ -35,7 +35,8 @@ def test_sending_every_form_back_as_it_came_changes_nothing(path: object) -> Non
 
 
 def test_there_is_a_field_for_every_key_that_a_plan_file_may_hold() -> None:
-    text = (EXAMPLES / "reading_room.toml").read_text(encoding="utf-8") + BANDS
+    label = '[[foods]]\nid = "mine"\nlike = "pellet_small"\n'
+    text = (EXAMPLES / "reading_room.toml").read_text(encoding="utf-8") + BANDS + label
     shown = set()
     for section in sections(text):
         for field in fields_of(text, section):

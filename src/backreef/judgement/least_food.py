@@ -67,11 +67,11 @@ def with_least_food(plan: Plan, catalogue: Catalogue) -> Plan:
     return replace(plan, ration_ratios=tuple(sorted(found.items())))
 
 
-def _fed(met: Array, plenty: Array, wanted: float) -> bool:
+def _fed(met: Array, plenty: Array, wanted_ratio: float) -> bool:
     """Whether all members but one in eight have their upkeep, and the middle one what it is to grow by."""
     near = rule("short_of_need_ratio")
     short = np.isfinite(met) & (met < near * np.minimum(1.0, plenty))
-    return float(np.nanmedian(met)) >= near * wanted and int(short.sum()) <= len(met) // LANES
+    return float(np.nanmedian(met)) >= near * wanted_ratio and int(short.sum()) <= len(met) // LANES
 
 
 def _trial(plan: Plan) -> Plan:

@@ -41,6 +41,8 @@ PAGES = {
     "catalogue": "/catalogue/?q=snail",
     "thing": "/catalogue/species/ocellaris_clown/",
     "start": "/start/",
+    "own": "/t/reef/own/",
+    "own numbers": "/t/reef/own/foods/pellet_small/",
     "people": "/people/",
     "tank people": "/t/reef/people/",
     "password": "/password/",

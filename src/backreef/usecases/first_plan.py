@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +12,7 @@ from backreef.errors import Fault
 from backreef.usecases.examples import example_plan
 from backreef.usecases.plan_desk import check_text, keep_text, plans_in, text_of
 from backreef.usecases.plan_form import with_fields
+from backreef.usecases.slugs import slug_of
 
 ASKED: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("start_on", ()),
@@ -24,7 +24,6 @@ ASKED: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("keeper.presence", ("keeper",)),
 )
 """What a first visit is asked: the key and the section of the plan it stands in."""
-_LONGEST_STEM = 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,8 +49,7 @@ def first_text(said: Mapping[str, str], path: Path) -> FirstPlan:
 
 def free_path(folder: Path, name: str) -> Path:
     """A file for a plan of this name that is not there yet."""
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode("ascii").lower()
-    stem = re.sub(r"[^a-z0-9]+", "_", plain).strip("_")[:_LONGEST_STEM] or "plan"
+    stem = slug_of(name, "plan")
     number, path = 2, folder / f"{stem}.toml"
     while path.exists():
         number, path = number + 1, folder / f"{stem}_{number}.toml"

@@ -64,6 +64,17 @@ def digest_of(text: str) -> str:
     return hashlib.sha256(text.encode("utf-8")).hexdigest()
 
 
+def rests_on(path: Path) -> str:
+    """A check sum of all that a forecast of a plan rests on: its text, and own entries beside it."""
+    text = text_of(path)
+    try:
+        folder = _own_entries(text, path)
+    except InputFaults:
+        folder = None
+    own = () if folder is None else sorted(folder.rglob("*.toml"))
+    return digest_of(text + "".join(f"{one.name}\n{one.read_text(encoding='utf-8')}" for one in own))
+
+
 def plan_of_text(text: str, path: Path) -> tuple[Plan, Catalogue]:
     """The plan in a text that stands, or will stand, at a path, and the catalogue it was read with.
 

@@ -75,6 +75,7 @@ NEEDS = {
     "plan-entry": _OWNERS,
     "plan-part": _OWNERS,
     "plan-add": _OWNERS,
+    "own-entry": _OWNERS,
     "tank-people": _OWNERS,
 }
 """Address by its name -> what it needs. Of any other address of a tank reading takes a viewer and sending an

@@ -12,7 +12,7 @@ from django.http import Http404
 from backreef.logbook.changes import Hand
 from backreef.plots.figure import Reading
 from backreef.usecases.measured import Measured, measured_of
-from backreef.usecases.plan_desk import PlanFile, digest_of, plans_in, text_of
+from backreef.usecases.plan_desk import PlanFile, plans_in, rests_on
 from backreef.web import bootstrap, jobs
 from backreef.web.roles import Role, stems_of
 
@@ -89,14 +89,13 @@ def forecast_of(job: Job) -> Forecast | None:
 
 def is_current(job: Job, tank: PlanFile) -> bool:
     """Whether what a job has found is about the plan as it stands in its file."""
-    return job.digest == digest_of(text_of(tank.path))
+    return job.digest == rests_on(tank.path)
 
 
 def ask_for_forecast(tank: PlanFile) -> Job:
     """Ask for the forecast of a plan as it stands."""
-    text = text_of(tank.path)
     asked = {"members": bootstrap.doors().members}
-    return jobs.ask(jobs.FORECAST, tank.stem, digest=digest_of(text), asked=asked)
+    return jobs.ask(jobs.FORECAST, tank.stem, digest=rests_on(tank.path), asked=asked)
 
 
 def mark_of(tank: PlanFile) -> str:

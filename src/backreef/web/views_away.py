@@ -17,7 +17,7 @@ from backreef.errors import BackreefError, InputFaults
 from backreef.reports.html import policy
 from backreef.reports.rehearsal_html import rehearsal_content
 from backreef.reports.sheet import sheet_html, whole_style
-from backreef.usecases.plan_desk import digest_of, text_of
+from backreef.usecases.plan_desk import rests_on
 from backreef.usecases.rehearse import MEMBERS, absence_of, weekdays_of
 from backreef.usecases.sheet import away_sheet
 from backreef.web import access, bootstrap, jobs
@@ -101,7 +101,7 @@ def away(request: HttpRequest, stem: str) -> HttpResponse:
             away_sheet(tank.path, wanted.absence)
             if do == "rehearse":
                 asked = {**wanted.says, "members": min(MEMBERS, bootstrap.doors().members)}
-                jobs.ask(jobs.REHEARSAL, stem, digest=digest_of(text_of(tank.path)), asked=asked)
+                jobs.ask(jobs.REHEARSAL, stem, digest=rests_on(tank.path), asked=asked)
                 return redirect("away", stem=stem)
             if do == "share":
                 says = {**wanted.says, "calls": list(wanted.call_list)}
@@ -127,7 +127,7 @@ def away(request: HttpRequest, stem: str) -> HttpResponse:
         "refresh": waiting is not None,
         "failed": jobs.last_failed(jobs.REHEARSAL, stem),
         "rehearsal": None if rehearsal is None else rehearsal_content(rehearsal),
-        "stale": job is not None and job.digest != digest_of(text_of(tank.path)),
+        "stale": job is not None and job.digest != rests_on(tank.path),
     }
     return render(request, "web/away.html", about, status=422 if faults else 200)
 

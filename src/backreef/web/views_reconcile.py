@@ -8,7 +8,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from backreef.reports.reconcile_html import reconcile_content
-from backreef.usecases.plan_desk import digest_of, text_of
+from backreef.usecases.plan_desk import digest_of, rests_on
 from backreef.web import jobs
 from backreef.web import tanks as shelf
 
@@ -54,4 +54,4 @@ def newest(tank: PlanFile) -> tuple[Job | None, Reconciled | None]:
 
 def state_of(tank: PlanFile) -> str:
     """A check sum of what an answer rests on: the plan, and what was last written into the log."""
-    return digest_of(text_of(tank.path) + shelf.mark_of(tank))
+    return digest_of(rests_on(tank.path) + shelf.mark_of(tank))

@@ -161,6 +161,12 @@ def test_every_page_says_nothing_that_is_not_translated(client: Client, place: P
         "nothing": client.get("/catalogue/?q=zzzzzz"),
         "near": client.get("/catalogue/?q=oceliaris+clown"),
         "thing": client.get("/catalogue/species/ocellaris_clown/"),
+        "own": client.get("/t/reef/own/"),
+        "own numbers": client.post("/t/reef/own/foods/pellet_small/", {"protein_frac.value": "much"}),
+        "own kept": client.post(
+            "/t/reef/own/foods/pellet_small/", {"protein_frac.value": "0.47"}, follow=True
+        ),
+        "own taken": client.post("/t/reef/own/foods/pellet_small/", {"do": "take"}, follow=True),
         "nowhere": client.get("/nowhere/"),
         "no plan": client.post("/start/open/", {"plan": empty}, follow=True),
         "sitter": stranger.get(secret[1]),

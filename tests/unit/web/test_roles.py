@@ -51,6 +51,8 @@ EXPECTED = {
     "plan-add": ("owner", "owner"),
     "plan-part": ("owner", "owner"),
     "plan-entry": ("owner", "owner"),
+    "own": ("viewer", "owner"),
+    "own-entry": ("owner", "owner"),
     "tank-people": ("owner", "owner"),
 }
 """Address by its name -> who may read it, who may send it something."""
@@ -91,6 +93,7 @@ def known(place: Place) -> dict[str, Any]:
         "log-entry.ident": entry.id,
         "picture.sha256": SHA256,
         "thing.ident": "ocellaris_clown",
+        "own-entry.ident": "ocellaris_clown",
     }
 
 

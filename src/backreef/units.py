@@ -21,7 +21,7 @@ from backreef.working.record import askable, is_recording, leaf
 from backreef.working.steps import About
 
 _DATA = Path(__file__).parent / "data"
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_NUMBER = re.compile(r"[+-]?(?:\d++(?:\.\d*+)?|\.\d++)(?:[eE][+-]?\d++)?")
 _GALLON = re.compile(r"gal(lons?|s)?\.?")
 _SIGNED = ("temperature", "temperature_step")
 _PSU_APART = 1e-10

@@ -12,7 +12,14 @@ from backreef.aquarium.defaults import Assumptions
 from backreef.aquarium.document import Table
 from backreef.aquarium.faults import Faults
 from backreef.aquarium.limits import all_keys
-from backreef.aquarium.phrases import condition_notes, read_gate, read_hour, read_presence, read_rhythm
+from backreef.aquarium.phrases import (
+    Unreadable,
+    condition_notes,
+    read_gate,
+    read_hour,
+    read_presence,
+    read_rhythm,
+)
 from backreef.aquarium.plan import (
     EVERY_WEEKDAY,
     AnimalEntry,
@@ -58,7 +65,7 @@ def build_plan(file: PlanFile, document: Table, catalogue: Catalogue, faults: Fa
     ids = {name: assign_ids(document, name) for name in ("animals", "meals", "upkeep", "devices")}
     there = any(animal.arrives_on is None and animal.gate is None for animal in file.animals)
     tank = build_tank(file.tank, animals_there=there, assumed=assumed, faults=faults)
-    keeper = _keeper(file, assumed, faults.file)
+    keeper = _keeper(file, assumed, faults)
     animals = [_animal(one, ids["animals"][n], n, file, assumed) for n, one in enumerate(file.animals)]
     meals = [_meal(one, ids["meals"][n], n, assumed) for n, one in enumerate(file.meals)]
     builder = _UpkeepBuilder(catalogue, assumed, faults)
@@ -84,7 +91,7 @@ def build_plan(file: PlanFile, document: Table, catalogue: Catalogue, faults: Fa
     )
 
 
-def _keeper(file: PlanFile, assumed: Assumptions, plan_file: str) -> Keeper:
+def _keeper(file: PlanFile, assumed: Assumptions, faults: Faults) -> Keeper:
     table = file.keeper
     minutes = table.minutes_per_month
     presence: Iterable[tuple[PresenceWindow, ...]] = (
@@ -101,7 +108,9 @@ def _keeper(file: PlanFile, assumed: Assumptions, plan_file: str) -> Keeper:
         name=table.name or assumed.text("keeper.name"),
         minutes_per_month=minutes if minutes is not None else assumed.value("keeper.minutes_per_month"),
         presence=windows,
-        closed=tuple(one for rule in table.closed for one in _closed(rule, plan_file, span)),
+        closed=tuple(
+            one for number, rule in enumerate(table.closed) for one in _closed(rule, number, span, faults)
+        ),
         helpers=tuple(
             Helper(
                 name=helper.name,
@@ -124,10 +133,14 @@ def _keeper(file: PlanFile, assumed: Assumptions, plan_file: str) -> Keeper:
     )
 
 
-def _closed(rule: ClosedTable, plan_file: str, span: Span) -> tuple[ClosedRule, ...]:
+def _closed(rule: ClosedTable, number: int, span: Span, faults: Faults) -> tuple[ClosedRule, ...]:
     """One rule, or as many as a calendar has stretches of closed days."""
     if rule.calendar is not None:
-        return read_closures(rule.calendar, plan_file=plan_file, span=span)
+        try:
+            return read_closures(rule.calendar, plan_file=faults.file, span=span)
+        except Unreadable as refusal:
+            faults.add(("keeper", "closed", number, "calendar"), str(refusal))
+            return ()
     return (_closed_rule(rule),)
 
 

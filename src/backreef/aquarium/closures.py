@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from backreef.aquarium.calendar_rules import check_rules, name_of
 from backreef.aquarium.document import read_text
 from backreef.aquarium.phrases import Unreadable
 from backreef.aquarium.plan import ClosedRule, PresenceWindow
@@ -53,19 +54,22 @@ def check_calendar(calendar: str, *, plan_file: str, time_zone: str | None) -> N
         raise Unreadable(f"'{calendar}' holds no event; closed days are events of a calendar")
     for event in events:
         _check_event(event, calendar, needs_zone=time_zone is None and "X-WR-TIMEZONE" not in content)
+    check_rules(events, calendar)
 
 
 def read_closures(calendar: str, *, plan_file: str, span: Span) -> tuple[ClosedRule, ...]:
-    """The closed days of a calendar whose path is relative to the plan file, in order."""
-    import recurring_ical_events
+    """The closed days of a calendar whose path is relative to the plan file, in order.
 
+    Raises
+    ------
+    Unreadable
+        With what is wrong and what to do.
+    """
     check_calendar(calendar, plan_file=plan_file, time_zone=span.time_zone)
     content = _read(calendar, plan_file)
     zone = None if span.time_zone is None else ZoneInfo(span.time_zone)
-    # a day more on both ends, because a time zone may move an event into the span
-    laid_out = recurring_ical_events.of(content).between(span.first_on - ONE_DAY, span.last_on + 2 * ONE_DAY)
     closed: set[tuple[str, date]] = set()
-    for event in laid_out:
+    for event in _laid_out(content, calendar, span):
         if str(event.get("STATUS", "")).upper() == CALLED_OFF:
             continue
         label = " ".join(str(event.get("SUMMARY", "")).split()) or "closed"
@@ -76,6 +80,21 @@ def read_closures(calendar: str, *, plan_file: str, span: Span) -> tuple[ClosedR
         rule for label, days in groupby(sorted(closed), lambda pair: pair[0]) for rule in _runs(label, days)
     )
     return tuple(sorted(rules, key=lambda rule: (rule.first_on or date.min, rule.label)))
+
+
+def _laid_out(content: Calendar, calendar: str, span: Span) -> Sequence[Any]:
+    """Every occurrence; a day more on both ends, because a time zone may move an event into the span."""
+    import recurring_ical_events
+
+    try:
+        query = recurring_ical_events.of(content)
+        found: Sequence[Any] = query.between(span.first_on - ONE_DAY, span.last_on + 2 * ONE_DAY)
+    except (ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError) as error:
+        detail = " ".join(str(error).split())[:160]
+        raise Unreadable(
+            f"'{calendar}' repeats events in a way that cannot be laid out ({detail}); export it anew"
+        ) from None
+    return found
 
 
 def _read(calendar: str, plan_file: str) -> Calendar:
@@ -96,12 +115,12 @@ def _read(calendar: str, plan_file: str) -> Calendar:
 
 
 def _check_event(event: Any, calendar: str, *, needs_zone: bool) -> None:  # noqa: ANN401  the library's type
-    name = str(event.get("SUMMARY", "")) or "an event without a name"
+    name = name_of(event)
     for key, message in event.errors:
         raise Unreadable(f"'{calendar}': '{name}' has a {key} that cannot be read ({message}); mend it there")
     if "DTSTART" not in event:
         raise Unreadable(f"'{calendar}': '{name}' says no day (no DTSTART); mend it there")
-    start = event["DTSTART"].dt
+    start = getattr(event["DTSTART"], "dt", None)
     in_utc = isinstance(start, datetime) and start.utcoffset() == timedelta(0) and str(start.tzinfo) == "UTC"
     if in_utc and needs_zone:
         raise Unreadable(
@@ -113,12 +132,13 @@ def _check_event(event: Any, calendar: str, *, needs_zone: bool) -> None:  # noq
 def _days(event: Any, span: Span, zone: tzinfo | None) -> Iterator[date]:  # noqa: ANN401  the library's type
     """The days that one occurrence closes."""
     start, end = event.start, event.end
+    before, after = span.first_on - ONE_DAY, span.last_on + ONE_DAY
     if not isinstance(start, datetime):
         last = max(start, end - ONE_DAY)
-        yield from _each(start, last)
+        yield from _each(max(start, before), min(last, after))
         return
     since, until = _here(start, zone), _here(end, zone)
-    for day in _each(since.date(), until.date()):
+    for day in _each(max(since.date(), before), min(until.date(), after)):
         hours = _hours(day, span.presence)
         if hours is not None and since <= hours[0] and until >= hours[1]:
             yield day

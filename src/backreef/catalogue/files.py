@@ -91,6 +91,9 @@ def _read_once(
     for path in _paths(root, kinds):
         name = path.relative_to(root).as_posix()
         try:
+            if not path.is_file():
+                faults.append(_fault(path, "is no ordinary file; an entry is a text file"))
+                continue
             if path.stat().st_size > LARGEST_BYTES:
                 faults.append(
                     _fault(path, f"is larger than {LARGEST_BYTES:,} bytes; an entry is a page of text")
@@ -111,7 +114,9 @@ def parse(folder: Folder) -> tuple[dict[str, Document], list[Fault]]:
             documents[name] = tomllib.loads(text.decode("utf-8"))
         except UnicodeDecodeError:
             faults.append(_fault(folder.root / name, "is not UTF-8; save it as plain UTF-8"))
-        except (tomllib.TOMLDecodeError, RecursionError) as failure:
+        except RecursionError:
+            faults.append(_fault(folder.root / name, "nests brackets too deeply; mend that place"))
+        except ValueError as failure:
             at = re.search(r"line (\d+)", str(failure))
             message = f"is not valid TOML: {failure}; mend that place"
             faults.append(_fault(folder.root / name, message, line=int(at[1]) if at else None))

@@ -21,7 +21,8 @@ _NOT_FED = re.compile(
 _PORTION_FIRST = re.compile(
     r"(?P<portion>double|triple|half)\s+(?:portion|ration|feeding|food)s?", re.IGNORECASE
 )
-_NUMBER = r"(?P<number>\d+\.?\d*|\.\d+)"
+_NUMBER = r"(?<![\d.])(?P<number>\d++(?:\.\d*+)?|\.\d++)"
+"""Possessive, and not begun within another, so that no text of digits takes long."""
 _MASS = re.compile(_NUMBER + r"\s*(?P<unit>mg|g|kg|grams?|oz)\b", re.IGNORECASE)
 _TIMES = re.compile(_NUMBER + r"\s*(?:x|times|fold)\b(?: as much| the portion)?", re.IGNORECASE)
 _SHARE = re.compile(_NUMBER + r"\s*(?:%|percent\b|per cent\b)(?: of)?", re.IGNORECASE)
@@ -131,7 +132,7 @@ def read_chore(text: str, words: Vocabulary) -> Chore | None:
 
 
 def _complain_of_a_bare_number(name: str, words: Vocabulary) -> None:
-    bare = re.fullmatch(r"(?P<name>.+?)\s+(?P<number>\d+\.?\d*)", name)
+    bare = re.fullmatch(r"(?P<name>.+?)\s+(?P<number>\d++(?:\.\d*+)?)", name)
     if bare is not None and words.task(bare["name"]) is not None:
         raise NotUnderstood(
             f"'{bare['number']}' has no unit; write '{bare['number']} min' for the time it took, "

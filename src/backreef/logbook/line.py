@@ -12,7 +12,10 @@ from backreef.logbook.sights import read_addition, read_death, read_sighting
 from backreef.logbook.vocabulary import NotUnderstood, Vocabulary, nearest_meaning
 
 YOUR_LINE = "your line"
-LONGEST_LINE = LONGEST_TEXT
+LONGEST_LINE = 4 * LONGEST_TEXT
+LONGEST_PART = 400
+"""Letters of what is no note; a number, a unit and a name need no more."""
+MOST_PARTS = 200
 _BETWEEN = re.compile(r"\s*[,;\n]\s*|\s+and\s+", re.IGNORECASE)
 _NOTE = re.compile(r"(?:note|remark)\s*[: ]\s*(?P<text>.+)", re.IGNORECASE | re.DOTALL)
 _NOTE_WITHIN = re.compile(r"(?:^|[,;\n])\s*(?=(?:note|remark)\s*:)", re.IGNORECASE)
@@ -32,15 +35,20 @@ def read_line(text: str, words: Vocabulary, *, where: str = YOUR_LINE) -> tuple[
     InputFaults
         With each part that was not understood, and what was probably meant.
     """
+    if len(text) > LONGEST_LINE:
+        raise _refused(where, f"has more than {LONGEST_LINE} letters; log it in several lines")
+    parts = _parts(text)
+    if len(parts) > MOST_PARTS:
+        raise _refused(where, f"says more than {MOST_PARTS} things; log them in several lines")
     said: list[What] = []
     faults: list[Fault] = []
-    for part in _parts(text):
+    for part in parts:
         try:
             said.append(_read(part, words))
         except NotUnderstood as refusal:
             faults.append(Fault(file=where, line=None, key=_short(part), message=str(refusal)))
     if not said and not faults:
-        faults.append(Fault(file=where, line=None, key="", message=f"says nothing; {_EXAMPLES}"))
+        raise _refused(where, f"says nothing; {_EXAMPLES}")
     if faults:
         raise InputFaults(faults)
     return tuple(said)
@@ -63,6 +71,8 @@ def _read(part: str, words: Vocabulary) -> What:
         if len(note["text"]) > LONGEST_TEXT:
             raise NotUnderstood(f"a note has {LONGEST_TEXT} letters at most; write two")
         return Note(text=note["text"].strip())
+    if len(part) > LONGEST_PART:
+        raise NotUnderstood(f"has more than {LONGEST_PART} letters; write 'note: ...' before a text")
     if _DECIMAL_COMMA.search(part):
         raise NotUnderstood(
             "a comma stands between digits; write the number with a point, as 0.08, "
@@ -79,6 +89,10 @@ def _read(part: str, words: Vocabulary) -> What:
     if found is None:
         raise NotUnderstood(f"is not understood; {nearest_meaning(part) or _EXAMPLES}")
     return found
+
+
+def _refused(where: str, message: str) -> InputFaults:
+    return InputFaults([Fault(file=where, line=None, key="", message=message)])
 
 
 def _short(part: str) -> str:

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 MOST_BYTES = 40_000_000
-MOST_DOTS = 120_000_000
+MOST_DOTS = 40_000_000
+"""So many take 160 MB, twice for a moment."""
 JPEG_QUALITY = 92
 KEPT_AS = {"JPEG": ("image/jpeg", ".jpg"), "PNG": ("image/png", ".png"), "WEBP": ("image/webp", ".webp")}
 """Formats that are taken -> their media type, and the ending of the file that is kept."""
@@ -90,8 +91,9 @@ def _clean(content: bytes, name: str, caption: str) -> tuple[bytes, Photograph]:
                 raise NotTaken(
                     f"{name} has more than {MOST_DOTS // 1_000_000} million dots; make it smaller first"
                 )
-            upright = ImageOps.exif_transpose(opened)
-            drawn = _drawn_anew(upright, kind)
+            ImageOps.exif_transpose(opened, in_place=True)
+            width_count, height_count = opened.size
+            drawn = _drawn_anew(opened, kind)
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
         raise NotTaken(f"{name} is no picture that is taken; save it as JPEG, PNG or WebP") from None
     media_type, _ = KEPT_AS[kind]
@@ -99,8 +101,8 @@ def _clean(content: bytes, name: str, caption: str) -> tuple[bytes, Photograph]:
     return drawn, Photograph(
         sha256=digest,
         media_type=media_type,
-        width_count=upright.width,
-        height_count=upright.height,
+        width_count=width_count,
+        height_count=height_count,
         caption=caption,
     )
 
@@ -110,9 +112,13 @@ def _drawn_anew(picture: Image, kind: str) -> bytes:
     from PIL import Image
 
     see_through = kind != "JPEG" and ("A" in picture.getbands() or "transparency" in picture.info)
-    dots = picture.convert("RGBA" if see_through else "RGB")
+    mode = "RGBA" if see_through else "RGB"
+    dots = picture if picture.mode == mode else picture.convert(mode)
+    if dots is not picture:
+        picture.close()
     bare = Image.new(dots.mode, dots.size)
     bare.paste(dots)
+    dots.close()
     out = io.BytesIO()
     bare.save(out, kind, **({} if kind == "PNG" else {"quality": JPEG_QUALITY}))
     return out.getvalue()

@@ -20,7 +20,9 @@ _SAID = re.compile(
     re.IGNORECASE,
 )
 _BY = re.compile(r"\s+(?:by|with|on|from)\s+(?:an? |the |my )?(?P<kit>[a-z][a-z -]*)$", re.IGNORECASE)
-_AMOUNT = re.compile(r"(?P<number>[+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)\s*(?P<unit>.*)", re.IGNORECASE)
+_AMOUNT = re.compile(
+    r"(?P<number>[+-]?(?:\d++(?:\.\d*+)?|\.\d++)(?:e[+-]?\d++)?)\s*(?P<unit>.*)", re.IGNORECASE
+)
 _SIGNS: dict[str, Sign] = {"<": "<", "below": "<", "under": "<", ">": ">", "above": ">", "over": ">"}
 _PER_LITRE = ("ppm", "mg/l")
 

@@ -29,8 +29,12 @@ _NOT_EATING = re.compile(
 _EATING = re.compile(
     r"(?P<who>.+?)\s+(?:is |are |was |were )?(?:eating|eats|ate|eats well|eating well)", re.IGNORECASE
 )
-_LENGTH = re.compile(r"\s*,?\s*(?P<length>(?:\d+\.?\d*|\.\d+)\s*(?:cm|mm|in|inch|inches))\s*$", re.IGNORECASE)
-_SHARE = re.compile(r"(?P<number>\d+\.?\d*|\.\d+)\s*(?:%|percent\b|per cent\b)(?: of .*)?", re.IGNORECASE)
+_LENGTH = re.compile(
+    r"\s*,?\s*(?P<length>(?<![\d.])(?:\d++(?:\.\d*+)?|\.\d++)\s*(?:cm|mm|in|inch|inches))\s*$", re.IGNORECASE
+)
+_SHARE = re.compile(
+    r"(?<![\d.])(?P<number>\d++(?:\.\d*+)?|\.\d++)\s*(?:%|percent\b|per cent\b)(?: of .*)?", re.IGNORECASE
+)
 _NIGHT = re.compile(r"\b(?:at|by|last) night\b|\bafter dark\b", re.IGNORECASE)
 _ABSENT = re.compile(r"\b(?:no|not|none|gone|without|never)\b", re.IGNORECASE)
 _FILLERS = re.compile(

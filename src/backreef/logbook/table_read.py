@@ -67,9 +67,7 @@ def read_table(
         With every fault of every row and column.
     """
     delimiter = _delimiter(text)
-    lines = list(csv.reader(io.StringIO(text), delimiter=delimiter))
-    if len(lines) > MOST_ROWS:
-        _refuse(name, f"has more than {MOST_ROWS} rows; import it in parts")
+    lines = _cells(text, name, delimiter)
     if not lines or not any(cell.strip() for cell in lines[0]):
         _refuse(name, "has no header; the first row names the columns, as 'date,no3,po4,note'")
     faults: list[Fault] = []
@@ -160,6 +158,21 @@ class _Reader:
 
     def _complain(self, number: int, key: str, message: str) -> None:
         self.faults.append(_fault(self._name, number, key, message))
+
+
+def _cells(text: str, name: str, delimiter: str) -> list[list[str]]:
+    """The rows of a table as cells; no more of them than are taken."""
+    lines: list[list[str]] = []
+    rows = csv.reader(io.StringIO(text), delimiter=delimiter)
+    try:
+        for cells in rows:
+            if len(lines) == MOST_ROWS:
+                _refuse(name, f"has more than {MOST_ROWS} rows; import it in parts")
+            lines.append(cells)
+    except csv.Error as complaint:
+        message = f"is no table ({complaint}); is a quote left open, or is it another kind of file?"
+        raise InputFaults([_fault(name, rows.line_num, "", message)]) from None
+    return lines
 
 
 def _columns(header: Sequence[str], layout: Layout, name: str, faults: list[Fault]) -> list[Column]:

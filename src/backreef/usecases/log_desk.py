@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import stat
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -105,9 +106,13 @@ def _tank_name(path: Path) -> str | None:
         known = path.stat()
     except OSError:
         return None
-    if known.st_size > _PLAN_BYTES:
+    if not stat.S_ISREG(known.st_mode) or known.st_size > _PLAN_BYTES:
         return None
-    return _name_within(path, (known.st_ino, known.st_size, known.st_mtime_ns, known.st_ctime_ns))
+    stamp = (known.st_ino, known.st_size, known.st_mtime_ns, known.st_ctime_ns)
+    try:
+        return _name_within(path, stamp)
+    except RecursionError:  # brackets without end are no plan
+        return None
 
 
 @lru_cache(maxsize=_MOST_NAMES)

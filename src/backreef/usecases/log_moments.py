@@ -45,7 +45,7 @@ def _read(text: str, now: datetime, localise: Localise) -> Moment:
         return Moment(at=now)
     ago = re.fullmatch(r"(?:about )?(.+) ago", text, re.IGNORECASE)
     if ago is not None:
-        return Moment(at=now - timedelta(seconds=_seconds(ago[1], text)))
+        return Moment(at=_before(now, _seconds(ago[1], text), text))
     written = _iso(text, localise)
     if written is not None:
         return written
@@ -102,12 +102,17 @@ def _local(clock: datetime, text: str, localise: Localise) -> datetime:
         raise NoMoment(f"'{text}' is out of all calendars; {_UNDERSTOOD}") from None
 
 
+def _before(now: datetime, seconds: float, text: str) -> datetime:
+    try:
+        return now - timedelta(seconds=seconds)
+    except OverflowError:
+        raise NoMoment(f"'{text}' is out of all calendars; {_UNDERSTOOD}") from None
+
+
 def _seconds(amount: str, text: str) -> float:
     first, _, rest = amount.partition(" ")
     words = {"a": "1", "an": "1", "one": "1", "two": "2", "three": "3", "half": "0.5"}
     try:
-        seconds = parse_quantity(f"{words.get(first.lower(), first)} {rest}", dimension="time", token="s")
-        timedelta(seconds=seconds)
-    except (UnitError, OverflowError):
+        return parse_quantity(f"{words.get(first.lower(), first)} {rest}", dimension="time", token="s")
+    except UnitError:
         raise NoMoment(f"'{text}' is no moment; {_UNDERSTOOD}") from None
-    return seconds

@@ -14,7 +14,7 @@ from uuid import uuid4
 from backreef.catalogue.load import load_catalogue
 from backreef.errors import Fault, InputFaults
 from backreef.logbook.changes import Hand, Moment, id_of_content
-from backreef.logbook.entries import Entry, Reading
+from backreef.logbook.entries import BadEntry, Entry, Reading
 from backreef.logbook.store import LogbookStore
 from backreef.logbook.table_read import Layout, Row, read_table
 from backreef.logbook.vocabulary import NotUnderstood, Vocabulary
@@ -69,7 +69,15 @@ def draft_table(
 
     rows = read_table(_text(file), str(file), layout, words, moment)
     batch = uuid4().hex
-    entries = [_entry(row, tank=tank, batch=batch, hand=hand) for row in rows]
+    entries: list[Entry] = []
+    faults: list[Fault] = []
+    for row in rows:
+        try:
+            entries.append(_entry(row, tank=tank, batch=batch, hand=hand))
+        except BadEntry as refusal:
+            faults.append(Fault(file=str(file), line=row.line, key="", message=str(refusal)))
+    if faults:
+        raise InputFaults(faults)
     return Draft(entries=tuple(entries), catalogue=catalogue)
 
 
@@ -97,6 +105,8 @@ def _entry(row: Row, *, tank: str, batch: str, hand: Hand) -> Entry:
 
 def _text(file: Path) -> str:
     try:
+        if not file.is_file():
+            raise _refused(file, "cannot be read: there is no such file, or it is no ordinary one")
         if file.stat().st_size > MOST_BYTES:
             raise _refused(file, f"is larger than {MOST_BYTES // 1_000_000} MB; import it in parts")
         return file.read_text(encoding="utf-8-sig")

@@ -92,7 +92,7 @@ def _read_once(
         name = path.relative_to(root).as_posix()
         try:
             if not path.is_file():
-                faults.append(_fault(path, "is no ordinary file; an entry is a text file"))
+                faults.append(_fault(path, "cannot be read (no ordinary file); an entry is a text file"))
                 continue
             if path.stat().st_size > LARGEST_BYTES:
                 faults.append(

@@ -106,7 +106,7 @@ def _before(now: datetime, seconds: float, text: str) -> datetime:
     try:
         return now - timedelta(seconds=seconds)
     except OverflowError:
-        raise NoMoment(f"'{text}' is out of all calendars; {_UNDERSTOOD}") from None
+        raise NoMoment(f"'{text}' is no moment; {_UNDERSTOOD}") from None
 
 
 def _seconds(amount: str, text: str) -> float:

@@ -15,6 +15,8 @@ from backreef.logbook.store import StoreTrouble
 
 APP = "logbook"
 TABLE = "logbook_revision"
+_MORE = tuple(f"-{number}" for number in range(2, 100))
+"""Endings for a backup where one of the same second stands already, of somebody who was stopped."""
 MAKERS_LOCK = 0x6261636B72656566
 """Number of the lock on a server that only one maker of tables holds."""
 
@@ -122,7 +124,8 @@ def _backup(place: str) -> tuple[Path, ...]:
         dump_postgres(place, target, table=TABLE)
     else:
         path = Path(place)
-        target = path.with_name(f"{path.stem}-before-update-{stamp}.sqlite3")
+        named = (f"{path.stem}-before-update-{stamp}{more}.sqlite3" for more in ("", *_MORE))
+        target = next(one for name in named if not (one := path.with_name(name)).exists())
         copy_sqlite(path, target)
     return (target,)
 

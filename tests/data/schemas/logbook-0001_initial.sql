@@ -1,0 +1,15 @@
+BEGIN TRANSACTION;
+CREATE TABLE "django_migrations" ("id" integer NOT NULL PRIMARY KEY AUTOINCREMENT, "app" varchar(255) NOT NULL, "name" varchar(255) NOT NULL, "applied" datetime NOT NULL);
+INSERT INTO "django_migrations" VALUES(1,'logbook','0001_initial','2026-11-29 07:44:56.391211');
+CREATE TABLE "logbook_revision" ("id" integer NOT NULL PRIMARY KEY AUTOINCREMENT, "entry_id" varchar(64) NOT NULL, "revision" integer unsigned NOT NULL CHECK ("revision" >= 0), "current" bool NOT NULL, "tank" varchar(200) NOT NULL, "kind" varchar(20) NOT NULL, "series" varchar(60) NOT NULL, "at" datetime NOT NULL, "content" text NOT NULL, "digest" varchar(64) NOT NULL, "withdrawn" bool NOT NULL, "batch" varchar(64) NOT NULL, "undoes" varchar(64) NOT NULL, CONSTRAINT "one_revision_of_each_number" UNIQUE ("entry_id", "revision"), CONSTRAINT "the_first_revision_is_one" CHECK ("revision" >= 1));
+INSERT INTO "logbook_revision" VALUES(1,'kept0',1,1,'Reading room','reading','nitrate_mg_n_per_l','2027-03-02 12:00:00','{"at":"2027-03-02T12:00:00+00:00","batch":"b0","id":"kept0","kind":"reading","logged_at":"2027-03-02T12:05:00+00:00","revision":1,"tank":"Reading room","undoes":"","what":{"assumed":[],"kit":null,"series":"nitrate_mg_n_per_l","sign":"=","value":1.5,"written":"12 ppm"},"who":"librarian","whole_day":false,"why":"","withdrawn":false}','61d6921d213b9fb20bacef830546816c909e34e56c2c1786c9973f9484ac920e',0,'b0','');
+INSERT INTO "logbook_revision" VALUES(2,'kept1',1,1,'Reading room','reading','nitrate_mg_n_per_l','2027-03-02 12:00:00','{"at":"2027-03-02T12:00:00+00:00","batch":"b1","id":"kept1","kind":"reading","logged_at":"2027-03-02T12:05:00+00:00","revision":1,"tank":"Reading room","undoes":"","what":{"assumed":[],"kit":null,"series":"nitrate_mg_n_per_l","sign":"=","value":2.5,"written":"12 ppm"},"who":"librarian","whole_day":false,"why":"","withdrawn":false}','dfe08aa7641fc3bd2a473bad338ec78fea9d82d6ab01bce83b70593ce28b99a3',0,'b1','');
+INSERT INTO "logbook_revision" VALUES(3,'kept2',1,1,'Reading room','reading','nitrate_mg_n_per_l','2027-03-02 12:00:00','{"at":"2027-03-02T12:00:00+00:00","batch":"b2","id":"kept2","kind":"reading","logged_at":"2027-03-02T12:05:00+00:00","revision":1,"tank":"Reading room","undoes":"","what":{"assumed":[],"kit":null,"series":"nitrate_mg_n_per_l","sign":"=","value":3.5,"written":"12 ppm"},"who":"librarian","whole_day":false,"why":"","withdrawn":false}','6d295da1eef00abf1a24e02943c5acd174c61454e354c0dd3740e507b3ebfcd7',0,'b2','');
+CREATE UNIQUE INDEX "one_current_revision" ON "logbook_revision" ("entry_id") WHERE "current";
+CREATE INDEX "current_by_moment" ON "logbook_revision" ("tank", "at") WHERE "current";
+CREATE INDEX "current_by_series" ON "logbook_revision" ("tank", "series", "at") WHERE "current";
+CREATE INDEX "by_batch" ON "logbook_revision" ("batch");
+DELETE FROM "sqlite_sequence";
+INSERT INTO "sqlite_sequence" VALUES('django_migrations',1);
+INSERT INTO "sqlite_sequence" VALUES('logbook_revision',3);
+COMMIT;

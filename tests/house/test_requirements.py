@@ -73,3 +73,22 @@ def test_every_dependency_has_its_reason_on_record() -> None:
     project, groups = pyproject()["project"], pyproject()["dependency-groups"]
     asked = names(project["dependencies"] + [one for group in groups.values() for one in group])
     assert [name for name in sorted(asked) if f"| {name} |" not in text] == []
+
+
+def recorded() -> dict[str, list[str]]:
+    """Library -> the cells behind its name, as docs/dependencies.md lists it."""
+    lines = (ROOT / "docs" / "dependencies.md").read_text(encoding="utf-8").splitlines()
+    rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in lines if line.startswith("| ")]
+    return {cells[0].lower(): cells[1:] for cells in rows}
+
+
+def test_every_library_that_people_install_is_on_record_with_its_licence() -> None:
+    known = recorded()
+    assert [name for name in pins("requirements.txt") if name.lower() not in known] == []
+    assert [name for name, cells in known.items() if len(cells) < 2 or not all(cells)] == []
+
+
+def test_nothing_is_on_record_that_no_lock_holds() -> None:
+    listed = {name for name in recorded() if " " not in name and name not in ("library", "---", "what")}
+    held = {name.lower() for lock in LOCKS for name in pins(lock)}
+    assert sorted(listed - held - {"`go.py`"}) == []

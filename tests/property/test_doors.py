@@ -70,6 +70,7 @@ CALENDAR_RULES = {
     "years every day": "RRULE:FREQ=DAILY\nDURATION:P9999D",
     "without a measure": "RRULE:COUNT=5",
     "begins twice": "DTSTART;VALUE=DATE:20270401",
+    "ends twice": "DTEND;VALUE=DATE:20270401\nDTEND;VALUE=DATE:20270402",
     "counts down": "RRULE:FREQ=DAILY;COUNT=-5",
     "odd places": "RRULE:FREQ=YEARLY;BYDAY=MO;BYSETPOS=400",
     "each minute of a day": "RRULE:FREQ=DAILY;BYHOUR=1,2,3;BYMINUTE=1,2,3",

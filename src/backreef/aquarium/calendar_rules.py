@@ -57,10 +57,11 @@ def _rules(event: Any) -> Iterator[Any]:  # noqa: ANN401  as above
 
 
 def _complaints(event: Any, rules: list[Any]) -> Iterator[str]:  # noqa: ANN401  as above
-    start = event["DTSTART"]
-    if isinstance(start, list):
-        yield "says twice when it begins"
+    twice = [key for key in ("DTSTART", "DTEND", "DURATION") if isinstance(event.get(key), list)]
+    if twice:
+        yield f"says {' and '.join(twice)} twice"
         return
+    start = event["DTSTART"]
     if start.dt.year < FIRST_YEAR:
         yield f"begins before {FIRST_YEAR}"
     longest = LONGEST_REPEATED if rules else LONGEST

@@ -102,9 +102,9 @@ def _local(clock: datetime, text: str, localise: Localise) -> datetime:
         raise NoMoment(f"'{text}' is out of all calendars; {_UNDERSTOOD}") from None
 
 
-def _before(now: datetime, seconds: float, text: str) -> datetime:
+def _before(now: datetime, ago_s: float, text: str) -> datetime:
     try:
-        return now - timedelta(seconds=seconds)
+        return now - timedelta(seconds=ago_s)
     except OverflowError:
         raise NoMoment(f"'{text}' is no moment; {_UNDERSTOOD}") from None
 

@@ -13,9 +13,10 @@ from click.testing import CliRunner
 
 from backreef.cli.app import backreef
 from backreef.company.engine import check_plan
-from backreef.planning.plans import AIMS, Proposals
+from backreef.planning.plans import AIMS, Conflict, Given, Proposals, WhyNot
 from backreef.planning.programme import violated
 from backreef.planning.stock import stock_programme
+from backreef.planning.ways import WayOut
 from backreef.plots.frontier import frontier_chart
 from backreef.reports.propose_document import propose_document, propose_json, propose_schema
 from backreef.reports.propose_html import propose_html
@@ -89,6 +90,37 @@ def test_the_document_has_the_shape_of_its_schema() -> None:
     assert json.loads(propose_json(found(), written(found()), "plans")) == json.loads(json.dumps(document))
     assert document["plans"][0]["file"] == "plans/plan-most-wishes.toml"
     assert "neon_goby" in document["responses"]
+
+
+def test_what_was_asked_and_what_stands_in_the_way_is_told_everywhere() -> None:
+    way = WayOut(words="12 more minutes a month", share_holding=1.0, holds=True)
+    told = replace(
+        found(),
+        conflicts=(Conflict(wish="a whale", collides_with=("the glass",), ways_out=(way,), proved=True),),
+        why_not=(
+            WhyNot(
+                species_id="firefish",
+                name="Firefish",
+                what="not needed",
+                costs=("+2.0 minutes a month",),
+                ways_in=(WayOut(words="a lid of glass"),),
+                share_holding=0.5,
+            ),
+        ),
+        given=(
+            Given(minutes_per_month=10.0, proposal=None),
+            Given(minutes_per_month=400.0, proposal=found().proposals[0]),
+        ),
+    )
+    document = propose_document(told, written(told), None)
+    jsonschema.validate(document, propose_schema())
+    assert document["conflicts"][0]["ways"][0]["holds_after"] is True
+    assert [one["wishes_met"] for one in document["for_minutes"]] == [None, 1.0]
+    for page in (propose_page(told, written(told), 200), propose_html(told, written(told))):
+        assert "12 more minutes a month (simulated: holds, in 100% of the members)" in page
+        assert "Firefish: not needed; with it: +2.0 minutes a month; simulated with it: holds in 50%" in page
+        assert "a lid of glass (not simulated)" in page
+        assert "no plan holds" in page
 
 
 @pytest.mark.parametrize("width", [60, 80, 120])

@@ -339,6 +339,7 @@ def _goals(table: GoalsTable, assumed: Assumptions) -> Goals:
         bands={name: band for word, one in table.bands.items() for name, band in [_band(word, one)]},
         horizon_years=horizon if horizon is not None else assumed.value("goals.horizon"),
         optimise=table.optimise or _optimise(assumed),
+        keep=tuple(table.keep),
     )
 
 

@@ -304,6 +304,8 @@ class _Writer:
         """`[goals]`."""
         yield from self.measure("goals.horizon", goals.horizon_years)
         yield from self.text("optimise", goals.optimise, path="goals.optimise")
+        if goals.keep:
+            yield "keep", _texts(goals.keep)
 
 
 def _date(day: date) -> str:

@@ -328,6 +328,8 @@ class Goals:
     """Series name with unit and basis -> bounds in that unit."""
     horizon_years: float
     optimise: Optimise
+    keep: tuple[str, ...] = ()
+    """Ids of lines of the plan that a proposal leaves as they are."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -236,6 +236,7 @@ class GoalsTable(Strict):
 
     horizon: Annotated[float, Measure("goals.horizon")] | None = None
     optimise: Optimise | None = None
+    keep: Annotated[list[Name], Few] = []
     bands: dict[str, BandTable] = {}
 
 

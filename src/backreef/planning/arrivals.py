@@ -10,6 +10,8 @@ from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import known
 from backreef.company.additions import DAYS_PER_MONTH, STAGES
 from backreef.company.findings import rule_number
+from backreef.company.hazards import QUARANTINE
+from backreef.company.hazards import number as hazard_number
 from backreef.company.rivals import FIERCE
 from backreef.planning.candidates import Candidate
 from backreef.planning.numbers import count, number
@@ -63,6 +65,11 @@ def comes(species_id: str, month: int) -> str:
 def day(month: int) -> str:
     """The variable that says whether anybody comes in a month."""
     return f"day:{month}"
+
+
+def batch(month: int) -> str:
+    """The variable that says whether fish come out of the quarantine tank in a month."""
+    return f"batch:{month}"
 
 
 def months_of(plan: Plan) -> tuple[Month, ...]:
@@ -154,6 +161,28 @@ def food_grows_slowly(timing: Timing) -> Iterator[Row]:
         )
 
 
+def quarantine_in_turn(timing: Timing) -> Iterator[Row]:
+    """Where fish are kept apart first, one batch leaves the quarantine tank before the next one fills it."""
+    boxes = sum(device.count for device in timing.plan.devices if device.kind == QUARANTINE)
+    fish = [one for one in timing.chosen if one.species.kind == "fish"]
+    if not boxes:
+        return
+    apart_d = hazard_number("quarantine_days")
+    for one in fish:
+        early = [month for month in timing.months if (month.on - timing.plan.start_on).days < apart_d]
+        if early:
+            terms = {comes(one.id, month.number): 1.0 for month in early}
+            yield Row(rule="quarantine", about=f"{one.id}.first", terms=terms, high=0.0)
+    for month in timing.months:
+        near = [other for other in timing.months if 0 <= (other.on - month.on).days < apart_d]
+        if len(near) > boxes and fish:
+            batches = {batch(each.number): 1.0 for each in near}
+            yield Row(rule="quarantine", about=str(month.on), terms=batches, high=float(boxes))
+        for one in fish:
+            terms = {batch(month.number): 1.0, comes(one.id, month.number): -1.0}
+            yield Row(rule="quarantine", about=f"{one.id}.{month.on}", terms=terms, low=0.0)
+
+
 def day_of_arrivals(timing: Timing) -> Iterator[Row]:
     """A month in which anybody comes has a day of arrivals, whose first newcomer takes the full time."""
     for month in timing.months:
@@ -191,6 +220,7 @@ RULES: tuple[Callable[[Timing], Iterator[Row]], ...] = (
     not_before_absence,
     in_turn,
     food_grows_slowly,
+    quarantine_in_turn,
     day_of_arrivals,
     minutes_fit_each_quarter,
     not_again,
@@ -204,7 +234,9 @@ def arrivals_programme(timing: Timing) -> Programme:
     variables = [
         Variable(name=comes(one.id, month.number)) for one in timing.chosen for month in timing.months
     ]
-    variables += [Variable(name=day(month.number)) for month in timing.months]
+    variables += [
+        Variable(name=name) for month in timing.months for name in (day(month.number), batch(month.number))
+    ]
     variables.append(Variable(name=SLOW, high=FAST_COSTS, whole=False))
     aim = {
         comes(one.id, month.number): -float(month.number)

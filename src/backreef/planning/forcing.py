@@ -80,7 +80,7 @@ def _with_enough_minutes(way: WayOut, budget_min: InItsUnit, loop: Loop) -> WayO
     """More minutes, and still more where the simulation's busiest quarter takes them."""
     given = loop.facts.budget_min_per_month
     for _ in range(MINUTES_TRIES):
-        forced = forced_plan(_with_budget(loop, budget_min), way.rows)
+        forced = forced_plan(loop.with_budget(budget_min), way.rows)
         if forced is None:
             return way
         way = replace(
@@ -100,17 +100,6 @@ def _with_enough_minutes(way: WayOut, budget_min: InItsUnit, loop: Loop) -> WayO
             break
         budget_min = float(math.ceil(over))
     return way
-
-
-def _with_budget(loop: Loop, minutes_per_month: InItsUnit) -> Loop:
-    plan = loop.problem.plan
-    keeper = replace(plan.keeper, minutes_per_month=minutes_per_month)
-    return Loop(
-        problem=replace(loop.problem, plan=replace(plan, keeper=keeper)),
-        facts=replace(loop.facts, budget_min_per_month=minutes_per_month),
-        doors=loop.doors,
-        judged=loop.judged,
-    )
 
 
 def why_not(species_id: str, loop: Loop) -> WhyNot:

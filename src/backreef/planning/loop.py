@@ -66,6 +66,8 @@ class Loop:
     banned: list[frozenset[tuple[str, int]]] = field(default_factory=list)
     hungry: dict[str, int] = field(default_factory=dict)
 
+    seeds: tuple[Proposal, ...] = ()
+    """Plans that hold with no more minutes than these: what they meet can be met here too."""
     sure: Facts | None = None
     """The facts with which the first plan that holds was found; later lessons may leave no choice at all."""
 
@@ -73,13 +75,48 @@ class Loop:
         """Look for one plan for each aim."""
         for aim in aims:
             self._aim(aim)
+            if aim == "most_wishes":
+                self._seed()
+
+    def _seed(self) -> None:
+        """A plan of fewer minutes that meets more than what was found takes its place, judged again."""
+        here = [one for one in self.proposals if one.aim == "most_wishes"]
+        best = max(self.seeds, key=lambda one: one.reached, default=None)
+        if best is None or any(one.reached >= best.reached for one in here):
+            return
+        minutes = self.facts.budget_min_per_month
+        keeper = replace(best.plan.keeper, minutes_per_month=minutes)
+        text = self.doors.write(replace(best.plan, keeper=keeper))
+        plan = self.doors.read(text)
+        forecast = self.judged.get(text) or self.doors.judge(plan)
+        if forecast.holds:
+            solved = solve(self.programme("most_wishes"), seed=self.problem.seed)
+            bound = self._bound("most_wishes", solved) if solved.found else best.reached
+            bound = max(best.bound, best.reached, bound)
+            seeded = replace(best, plan=plan, text=text, forecast=forecast, rounds=0, bound=bound)
+            self.proposals[:] = [*(one for one in self.proposals if one not in here), seeded]
+            self.sure = self.sure or self.facts
+
+    def with_budget(self, minutes_per_month: InItsUnit, seeds: Sequence[Proposal] = ()) -> Loop:
+        """The same search for a keeper who gives so many minutes."""
+        plan = self.problem.plan
+        keeper = replace(plan.keeper, minutes_per_month=minutes_per_month)
+        return Loop(
+            problem=replace(self.problem, plan=replace(plan, keeper=keeper)),
+            facts=replace(self.facts, budget_min_per_month=minutes_per_month),
+            doors=self.doors,
+            shortlist=self.shortlist,
+            progress=self.progress,
+            judged=self.judged,
+            seeds=tuple(seeds),
+        )
 
     def _aim(self, aim: Aim) -> None:
         for number_of in range(count("rounds_count")):
             solved = self._solved(aim)
             if solved is None:
                 break
-            self._tell(f"{AIM_WORDS[aim]}: round {number_of + 1}")
+            self._tell(f"{AIM_WORDS[aim]}: round {number_of + 1}{self._so_far(aim, solved)}")
             proposal = self._tried(aim, solved, number_of + 1)
             if proposal is not None:
                 self.proposals.append(proposal)
@@ -105,6 +142,19 @@ class Loop:
         if not solved.found:
             return widest
         return replace(solved, status=widest.status, bound=solved.value + widest.bound - widest.value)
+
+    def _so_far(self, aim: Aim, solved: Solved) -> str:
+        """What the programme hopes for in this round, and the best plan so far that holds."""
+        total = sum(wish.weight for wish in self.facts.wishes if wish.counted)
+        best = max((sum(wish.weight for wish in one.picked.wishes) for one in self.proposals), default=None)
+        so_far = "none yet" if best is None else f"{best:g} of {total:g} wishes"
+        bound = self._bound(aim, solved)
+        hope = {
+            "most_wishes": f"{bound:g} of {total:g} wishes",
+            "fewest_minutes": f"{bound:.0f} minutes",
+            "widest_margins": f"a margin of {bound:.0%}",
+        }
+        return f", best {so_far}, bound {hope[aim]}"
 
     def _tell(self, phrase: str) -> None:
         if self.progress is not None:

@@ -132,6 +132,15 @@ class WhyNot:
     """Of the plan with it, where one could be made; simulated like any other."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Given:
+    """What could be had if so many minutes were given."""
+
+    minutes_per_month: InItsUnit
+    proposal: Proposal | None
+    """None where no plan was found that holds."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Point:
     """One point of the frontier, by the programme alone."""
@@ -160,6 +169,8 @@ class Proposals:
     frontier: tuple[Point, ...]
     why_not: tuple[WhyNot, ...]
     """Of the animals that somebody asked about."""
+    given: tuple[Given, ...]
+    """For other budgets of minutes that somebody asked about, the smallest first."""
     as_it_is: Forecast | None
     """The kept plan with nothing added; judged only where no plan was found."""
     seconds: tuple[tuple[str, InItsUnit], ...] = ()

@@ -9,6 +9,7 @@ from backreef.aquarium.plan import AnimalEntry, DeviceEntry, Meal, Plan, Upkeep
 from backreef.catalogue.entries import Catalogue
 from backreef.catalogue.find import find
 from backreef.errors import Fault, InputFaults
+from backreef.simulation.tables import InItsUnit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,6 +23,8 @@ class Problem:
     """Ids of its lines that stay as they are."""
     asked: tuple[str, ...] = ()
     """Animals of which it is asked why they are not in the plan."""
+    budgets_min_per_month: tuple[InItsUnit, ...] = ()
+    """Other minutes a month for which a plan is sought too."""
     seed: int = 1
 
     @property
@@ -63,10 +66,16 @@ def problem_of(
         With everything that a proposal needs and the plan does not say.
     """
     meant, unknown = _animals(plan, catalogue, asked)
-    faults = [*_missing(plan), *_unknown_pins(plan, pinned), *unknown]
+    pinned = frozenset(pinned)
+    faults = [
+        *_missing(plan),
+        *_unknown_pins(plan, pinned, "--pin"),
+        *_unknown_pins(plan, plan.goals.keep, "goals.keep"),
+        *unknown,
+    ]
     if faults:
         raise InputFaults(faults)
-    return Problem(plan=plan, catalogue=catalogue, pinned=frozenset(pinned), asked=meant, seed=seed)
+    return Problem(plan=plan, catalogue=catalogue, pinned=pinned | {*plan.goals.keep}, asked=meant, seed=seed)
 
 
 def _animals(plan: Plan, catalogue: Catalogue, asked: Iterable[str]) -> tuple[tuple[str, ...], list[Fault]]:
@@ -111,12 +120,12 @@ def _missing(plan: Plan) -> Iterator[Fault]:
         )
 
 
-def _unknown_pins(plan: Plan, pinned: Iterable[str]) -> Iterator[Fault]:
+def _unknown_pins(plan: Plan, pinned: Iterable[str], key: str) -> Iterator[Fault]:
     known = set(lines_of(plan))
     for pin in sorted(set(pinned) - known):
         yield Fault(
             file=plan.file,
             line=None,
-            key="--pin",
+            key=key,
             message=f"'{pin}' is no id of the plan; it has {', '.join(sorted(known)) or 'none'}",
         )

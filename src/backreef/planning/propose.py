@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from backreef.judgement.verdict import Forecast
+from backreef.planning.budgets import by_minutes
 from backreef.planning.collisions import conflicts_of
 from backreef.planning.forcing import why_not, with_simulated_ways
 from backreef.planning.gather import facts_of, fed, listed
@@ -33,6 +34,7 @@ def propose(problem: Problem, *, doors: Doors, members: int, progress: Progress 
         conflicts=(),
         frontier=(),
         why_not=(),
+        given=(),
         as_it_is=None,
     )
     loop: Loop | None = None
@@ -54,6 +56,8 @@ def _looked_into(whole: Proposals, loop: Loop) -> Proposals:
         whole = replace(whole, conflicts=with_simulated_ways(whole.conflicts, loop))
         for species_id in loop.problem.asked:
             whole = replace(whole, why_not=(*whole.why_not, why_not(species_id, loop)))
+        for given in by_minutes(loop, loop.problem.budgets_min_per_month):
+            whole = replace(whole, given=(*whole.given, given))
     except KeyboardInterrupt:
         return replace(whole, status="stopped")
     return whole

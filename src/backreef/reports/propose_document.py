@@ -49,6 +49,15 @@ def propose_document(found: Proposals, files: tuple[Written, ...], folder: str |
             }
             for one in found.why_not
         ],
+        "for_minutes": [
+            {
+                "minutes_per_month": one.minutes_per_month,
+                "wishes_met": None if one.proposal is None else found.wishes_share(one.proposal),
+                "share_holding": None if one.proposal is None else one.proposal.forecast.share_holding,
+                "text": None if one.proposal is None else one.proposal.text,
+            }
+            for one in found.given
+        ],
         "frontier": [
             {
                 "minutes_per_month": one.minutes_per_month,

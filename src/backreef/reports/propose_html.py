@@ -17,7 +17,7 @@ from backreef.plots.markup import Safe, element, joined
 from backreef.plots.words import capital, long_date
 from backreef.reports.html import html_page
 from backreef.reports.html_parts import bullets, figure, section, table
-from backreef.reports.propose_text import first_words, outcome_table, wish_words
+from backreef.reports.propose_text import first_words, given_table, outcome_table, wish_words
 from backreef.usecases.propose import Written
 
 TITLE = "Plans that this keeper can keep"
@@ -41,6 +41,8 @@ def propose_html(found: Proposals, files: tuple[Written, ...]) -> str:
             for each in found.why_not
         )
         parts.append(section("asked", "You asked why not", bullets(*asked)))
+    if found.given:
+        parts.append(section("given", "If other minutes were given", table(given_table(found))))
     if found.tries:
         tried = (f"{each.what}: {each.why}" for each in found.tries)
         parts.append(section("tried", "Tried and not taken", bullets(*tried)))

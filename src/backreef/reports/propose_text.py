@@ -44,6 +44,7 @@ def propose_page(
     lines += _wishes(found, style)
     lines += _conflicts(found, style)
     lines += _asked(found, style)
+    lines += _given(found, style)
     lines += _tried(found, style)
     lines += _left_out(found, style)
     return "\n".join(line.rstrip() for line in lines).replace(NBSP, " ") + "\n"
@@ -162,6 +163,28 @@ def _asked(found: Proposals, style: Style) -> list[str]:
         for way in each.ways_in:
             lines += paragraph(f"way in: {way.told}", style, first="      ", rest="      ")
     return lines
+
+
+def given_table(found: Proposals) -> Table:
+    """What could be had for other minutes."""
+    rows = []
+    for each in found.given:
+        plan = each.proposal
+        share = "no plan holds" if plan is None else f"{found.wishes_share(plan):.0%}"
+        who = "" if plan is None else str(sum(one.count for one in plan.picked.coming))
+        rows.append((f"{each.minutes_per_month:.0f}", share, who))
+    return Table(
+        caption="If other minutes were given",
+        columns=("minutes given", "wishes met", "newcomers"),
+        rows=tuple(rows),
+    )
+
+
+def _given(found: Proposals, style: Style) -> list[str]:
+    if not found.given:
+        return []
+    content = given_table(found)
+    return [*heading(content.caption, style), *text_table(content.columns, content.rows, style)]
 
 
 def _tried(found: Proposals, style: Style) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -30,6 +30,7 @@ def propose_plans(  # noqa: PLR0913  each is a wish of the keeper's own
     *,
     pinned: Sequence[str] = (),
     why_not: Sequence[str] = (),
+    for_minutes: Sequence[float] = (),
     members: int = MEMBERS,
     seed: int = SEED,
     progress: Progress | None = None,
@@ -37,9 +38,10 @@ def propose_plans(  # noqa: PLR0913  each is a wish of the keeper's own
 ) -> Proposals:
     """Plans for the keeper, the tank and the wishes of a plan, each judged by the simulation.
 
-    Animals that are there already and lines named in `pinned` stay as they are; animals that are still to
-    come are chosen anew. For each animal in `why_not` the nearest reason it was left out is sought by forcing
-    it in. An interrupt ends the search and gives what was found so far.
+    Animals that are there already and lines named in `pinned` or in the plan's `goals.keep` stay as they are;
+    animals that are still to come are chosen anew. For each animal in `why_not` the nearest reason it was
+    left out is sought by forcing it in; for each of `for_minutes` a month the plan that meets most is sought
+    too. An interrupt ends the search and gives what was found so far.
 
     Raises
     ------
@@ -64,8 +66,9 @@ def propose_plans(  # noqa: PLR0913  each is a wish of the keeper's own
     def judged(one: Plan) -> Forecast:
         return chosen(one, catalogue, members=members, seed=seed, remedies="none", progress=progress)
 
+    problem = problem_of(read, catalogue, pinned=pinned, asked=why_not, seed=seed)
     return propose(
-        problem_of(read, catalogue, pinned=pinned, asked=why_not, seed=seed),
+        replace(problem, budgets_min_per_month=tuple(for_minutes)),
         doors=Doors(
             read=lambda text: load_plan_text(text, read.file, catalogue), write=dump_plan, judge=judged
         ),

@@ -12,6 +12,7 @@ import pytest
 from backreef.catalogue.entries import Value
 from backreef.planning.arrivals import RULES, Month, Timing, arrivals_programme, comes, months_of
 from backreef.planning.candidates import Candidate
+from backreef.planning.choices import a_device
 from backreef.planning.solver import solve
 from tests.planning_world import a_candidate, a_short_plan
 
@@ -108,3 +109,26 @@ def test_newcomers_come_on_days_with_somebody_there_and_the_day_after(days: str,
     assert all(month.on.weekday() in weekdays for month in found)
     gaps = [(later.on - one.on).days for one, later in pairwise(found)]
     assert min(gaps) >= 21
+
+
+def test_fish_leave_the_quarantine_tank_before_the_next_batch_fills_it() -> None:
+    box = a_device("apart", "quarantine_tank", {})
+    plan = replace(a_short_plan(), devices=(*a_short_plan().devices, box))
+    fish = tuple(a_candidate(name) for name in ("a", "b"))
+    # each eats as much as may be added at once, so they come one after the other: 2 February, 2 March
+    timing = some_timing(*fish, eats_g_per_d={"a": 0.05, "b": 0.075})
+    assert months(timing) == {"a": 0, "b": 1}
+    # 28 days lie between 2 February and 2 March, and a quarantine takes 30
+    apart = months(replace(timing, plan=plan))
+    assert apart is not None
+    days = sorted(MONTHS[number].on for number in apart.values())
+    assert all((later - earlier).days >= 30 for earlier, later in pairwise(days))
+    # the first of 30 days is 4 January; on 2 February 29 have passed, so a batch of both is out on 2 March
+    assert months(some_timing(*fish, plan=plan)) == {"a": 1, "b": 1}
+
+
+def test_no_quarantine_begins_before_the_plan() -> None:
+    box = a_device("apart", "quarantine_tank", {})
+    plan = replace(a_short_plan(), devices=(*a_short_plan().devices, box))
+    early = (Month(number=0, on=date(2027, 1, 25), fish=True), *MONTHS[1:])
+    assert months(some_timing(a_candidate("a"), plan=plan, months=early)) == {"a": 1}

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from backreef.aquarium.dump import dump_plan
 from backreef.aquarium.load import load_plan_text
 from backreef.aquarium.plan import AnimalEntry, Plan
 from backreef.errors import InputFaults
@@ -52,3 +53,14 @@ def test_those_that_are_to_come_are_chosen_anew_unless_they_are_pinned() -> None
     assert [one.id for one in problem_of(plan, the_catalogue()).kept.animals] == ["gramma"]
     pinned = problem_of(plan, the_catalogue(), pinned=["late"])
     assert [one.id for one in pinned.kept.animals] == ["gramma", "late"]
+
+
+def test_the_plan_itself_may_say_what_is_to_be_kept() -> None:
+    plan = a_short_plan()
+    kept = replace(plan, goals=replace(plan.goals, keep=("pellets",)))
+    problem = problem_of(kept, the_catalogue(), pinned=["gramma"])
+    assert problem.pinned == {"pellets", "gramma"}
+    assert load_plan_text(dump_plan(kept), "plan.toml", the_catalogue()).goals.keep == ("pellets",)
+    with pytest.raises(InputFaults) as raised:
+        problem_of(replace(plan, goals=replace(plan.goals, keep=("nobody",))), the_catalogue())
+    assert [fault.key for fault in raised.value.faults] == ["goals.keep"]

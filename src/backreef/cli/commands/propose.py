@@ -41,6 +41,14 @@ from backreef.usecases.forecast import MEMBERS, MOST_MEMBERS, SEED
     "times.",
 )
 @click.option(
+    "budgets",
+    "--for-minutes",
+    multiple=True,
+    type=click.FloatRange(0.0, 20000.0),
+    metavar="MINUTES",
+    help="Say too which plan meets most if this many minutes a month were given. May be given several times.",
+)
+@click.option(
     "html_file", "--html", metavar="FILE", help="Write the proposals as one self-contained HTML file."
 )
 @json_option("the proposals")
@@ -54,6 +62,7 @@ def propose(  # noqa: PLR0913  click hands over every option
     folder: str,
     pins: tuple[str, ...],
     asked: tuple[str, ...],
+    budgets: tuple[float, ...],
     html_file: str | None,
     json_file: str | None,
     members: int,
@@ -73,7 +82,15 @@ def propose(  # noqa: PLR0913  click hands over every option
     from backreef.usecases.propose import propose_plans, written
 
     with ProgressLine(terminal) as progress:
-        found = propose_plans(plan, pinned=pins, why_not=asked, members=members, seed=seed, progress=progress)
+        found = propose_plans(
+            plan,
+            pinned=pins,
+            why_not=asked,
+            for_minutes=budgets,
+            members=members,
+            seed=seed,
+            progress=progress,
+        )
     files = written(found)
     for each in files:
         check_target(Path(folder) / each.file, sources=[Path(plan)])

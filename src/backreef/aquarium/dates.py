@@ -19,7 +19,9 @@ def horizon_days(start_on: date, *, years: float) -> int:
     """Days of the horizon, the first day included."""
     whole = int(years)
     if whole != years or start_on.year + whole > date.max.year:
-        return max(1, round(years * DAYS_PER_YEAR))
+        return max(
+            1, round(float(years) * DAYS_PER_YEAR)
+        )  # a count of days, also while a working is recorded
     leap_day = (2, 29)
     day = 28 if (start_on.month, start_on.day) == leap_day else start_on.day
     return (start_on.replace(year=start_on.year + whole, day=day) - start_on).days

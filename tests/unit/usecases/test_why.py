@@ -187,3 +187,9 @@ def test_its_pages_fit_a_terminal(outgrown: Path, width: int) -> None:
     assert max(seen_width(line) for line in page.splitlines()) <= width
     assert "plan; '8 cm'" in page
     assert "On whose word" in page
+
+
+def test_a_plan_whose_horizon_is_part_of_a_year_can_be_asked(tmp_path: Path) -> None:
+    path = tmp_path / "short.toml"
+    path.write_text(OUTGROWN + '\n[goals]\nhorizon = "0.3 years"\n', encoding="utf-8")
+    assert why(path, "tang.mass_g@2027-02-01").value > 0

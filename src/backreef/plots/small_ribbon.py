@@ -15,8 +15,8 @@ from backreef.plots.ribbon_words import ribbon_description, ribbon_table
 from backreef.plots.scale import TimeScale
 from backreef.plots.words import BALANCE_TITLES, balance_of
 
-_LANE, _GAP, _TOP = 26.0, 8.0, 26.0
-_GUTTER, _MARGIN = 92.0, 72.0
+_LANE, _GAP, _TOP = 30.0, 8.0, 26.0
+_GUTTER, _MARGIN = 124.0, 72.0
 _REACH = 4.5
 
 
@@ -54,13 +54,13 @@ def _drawn(data: RibbonData, ident: str, words: tuple[str, str], *, narrow: bool
             away_columns(forecast, time, (y, y + _LANE)),
         ]
         class_ = "t-name" if verdict.holds else "t t-break"
-        words_at = (time.left, y - 4) if narrow else (0.0, y + _LANE / 2 + 5)
+        words_at = (time.left, y - 4) if narrow else (0.0, y + 13)
         parts.append(label(BALANCE_TITLES[name], *words_at, class_=class_, size=TEXT + 3))
-        parts.append(_lane(stretch, name, y))
+        parts += [_lane(stretch, name, y), _said(stretch, name, y)]
         y += _LANE + _GAP
     parts += [
         border(time, y - 3),
-        axis_labels(time, y + 16, size=SMALL - 1 if narrow else SMALL, room=_MARGIN),
+        axis_labels(time, y + 16, size=SMALL - 1 if narrow else SMALL, room=0 if narrow else _MARGIN),
     ]
     size = (NARROW if narrow else WIDE, y + 22)
     return picture(ident, *parts, title=words[0], description=words[1], size=size)
@@ -71,25 +71,18 @@ def _lane(stretch: Stretch, name: str, top: float) -> Safe:
         return thinnest_lane(stretch, top + 2, _LANE - 4)
     if name == "hands":
         return minutes_lane(stretch, top + 2, _LANE - 2)
-    water = stretch.data.water[:1]
-    return joined(
-        joined(
-            [
-                water_lane(stretch, top + 2, _LANE - 4, row),
-                label(
-                    water_caption(stretch, row)
-                    if not stretch.narrow
-                    else water_caption(stretch, row).split(":")[0],
-                    stretch.time.left + 4 if not stretch.narrow else stretch.time.right,
-                    top + SMALL if not stretch.narrow else top - 4,
-                    class_="t t-quiet halo",
-                    size=SMALL,
-                    anchor="end" if stretch.narrow else None,
-                ),
-            ]
-        )
-        for row in water
-    )
+    return joined(water_lane(stretch, top + 2, _LANE - 4, row) for row in stretch.data.water[:1])
+
+
+def _said(stretch: Stretch, name: str, top: float) -> Safe:
+    """What the lane of a balance shows: beside it on a desk, above it on a hand-held screen."""
+    if name == "water":
+        words = next((water_caption(stretch, row).split(":")[0] for row in stretch.data.water[:1]), "")
+    else:
+        words = "thinnest animal" if name == "mouths" else "minutes a week"
+    if stretch.narrow:
+        return label(words, stretch.time.right, top - 4, class_="t t-quiet halo", size=SMALL, anchor="end")
+    return label(words, 0.0, top + 27, class_="t t-quiet", size=SMALL)
 
 
 def _line(time: TimeScale, forecast: Forecast, y: float) -> Safe:

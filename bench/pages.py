@@ -27,6 +27,12 @@ PAGES = {
     "mouths": "/t/{stem}/forecast/mouths/",
     "hands": "/t/{stem}/forecast/hands/",
     "how sure": "/t/{stem}/forecast/sure/",
+    "season": "/t/{stem}/forecast/season/2027-7/",
+    "day": "/t/{stem}/forecast/day/2027-09-14/",
+    "what if": "/t/{stem}/what-if/",
+    "propose": "/t/{stem}/propose/",
+    "add": "/t/{stem}/plan/add/animals/?q=tang",
+    "versions": "/t/{stem}/plan/versions/",
     "plan": "/t/{stem}/plan/",
     "an animal": "/t/{stem}/plan/animals/5/",
     "tank": "/t/{stem}/plan/part/tank/",
@@ -94,11 +100,15 @@ def _filled(folder: Path) -> list[str]:
 
 def _drawn_by_the_worker() -> None:
     """Draw what the worker draws when it has found a forecast; the pages measured read it from files."""
-    from backreef.web import drawn, pieces, tanks
+    from backreef.usecases.day_book import day_book
+    from backreef.usecases.plan_desk import plan_of_text, text_of
+    from backreef.web import drawn, jobs, pieces, tanks
     from backreef.web.models import Job
 
     for job in Job.objects.all():
-        pieces.draw_all(job, tanks.tank_of(job.stem))
+        tank = tanks.tank_of(job.stem)
+        jobs.keep_beside(job, day_book(*plan_of_text(text_of(tank.path), tank.path)))
+        pieces.draw_all(job, tank)
     drawn.let_go()
 
 

@@ -185,7 +185,7 @@ def _drawn(pair: Pair, lanes: list[Lane], ident: str, words: tuple[str, str], *,
             parts.append(_name(pair, lane.balance, y, narrow=narrow))
         parts += [_head(lane, time, y), _lane(pair, lane, time, y + _HEAD, narrow=narrow)]
         y += _HEAD + _LANE + _GAP
-    parts += [border(time, y - 2), axis_labels(time, y + BORDER + 11, room=_MARGIN)]
+    parts += [border(time, y - 2), axis_labels(time, y + BORDER + 11, room=0 if narrow else _MARGIN)]
     size = (NARROW if narrow else WIDE, y + BORDER + 18)
     return picture(ident, *parts, title=words[0], description=words[1], size=size)
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from itertools import pairwise
 
 from backreef.judgement.verdict import BalanceName, BalanceVerdict, Forecast
@@ -68,22 +68,46 @@ def ribbon(forecast: Forecast, readings: Sequence[Reading] = (), *, ident: str =
     data = ribbon_data(forecast, readings)
     title = f"Year ribbon of {forecast.plan_name or 'the plan'}"
     description = ribbon_description(data)
+    span = (0, len(forecast.dates))
     return Figure(
         id=ident,
         title=title,
         description=description,
-        wide=_wide(data, ident=f"{ident}-w", title=title, description=description),
-        narrow=_folded(data, ident=f"{ident}-n", title=title, description=description),
+        wide=_wide(data, span, ident=f"{ident}-w", title=title, description=description),
+        narrow=_folded(data, span, ident=f"{ident}-n", title=title, description=description),
         table=ribbon_table(data),
         key=ribbon_key(data),
         events=events_of(data),
     )
 
 
-def _wide(data: RibbonData, *, ident: str, title: str, description: str) -> Safe:
-    forecast = data.forecast
-    time = TimeScale(first_on=forecast.start_on, days=len(forecast.dates), left=_GUTTER, right=WIDE - _MARGIN)
-    stretch = Stretch(data=data, time=time, first=0, narrow=False)
+def ribbon_piece(
+    forecast: Forecast, readings: Sequence[Reading], first_on: date, last_on: date, *, ident: str = "piece"
+) -> Figure:
+    """The ribbon from one day to another, first and last included, at the same width."""
+    data = ribbon_data(forecast, readings)
+    first = max(0, (first_on - forecast.start_on).days)
+    last = min(len(forecast.dates), (last_on - forecast.start_on).days + 1)
+    title = f"{short_date(forecast.dates[first])} to {short_date(forecast.dates[last - 1])}"
+    description = f"The year ribbon from {title}. {ribbon_description(data)}"
+    inside = forecast.dates[first:last]
+    return Figure(
+        id=ident,
+        title=title,
+        description=description,
+        wide=_wide(data, (first, last), ident=f"{ident}-w", title=title, description=description),
+        narrow=_folded(data, (first, last), ident=f"{ident}-n", title=title, description=description),
+        table=ribbon_table(data, inside),
+        key=ribbon_key(data),
+        events=tuple(event for event in events_of(data) if inside[0] <= event.on <= inside[-1]),
+    )
+
+
+def _wide(data: RibbonData, span: tuple[int, int], *, ident: str, title: str, description: str) -> Safe:
+    forecast, (first, last) = data.forecast, span
+    start = forecast.start_on + timedelta(days=first)
+    time = TimeScale(first_on=start, days=last - first, left=_GUTTER, right=WIDE - _MARGIN)
+    stretch = Stretch(data=data, time=time, first=first, narrow=False)
     top = 66.0
     drawn, bands, bottom = _bands(stretch, top)
     parts = [
@@ -99,10 +123,10 @@ def _wide(data: RibbonData, *, ident: str, title: str, description: str) -> Safe
     return picture(ident, *parts, title=title, description=description, size=(WIDE, bottom + 30))
 
 
-def _folded(data: RibbonData, *, ident: str, title: str, description: str) -> Safe:
-    total = len(data.forecast.dates)
+def _folded(data: RibbonData, span: tuple[int, int], *, ident: str, title: str, description: str) -> Safe:
+    total = span[1] - span[0]
     folds = max(1, round(total / DAYS_PER_YEAR)) if total > 1.25 * DAYS_PER_YEAR else 1
-    edges = [round(i * total / folds) for i in range(folds + 1)]
+    edges = [span[0] + round(i * total / folds) for i in range(folds + 1)]
     parts: list[Safe] = []
     y = 0.0
     for fold, (first, last) in enumerate(pairwise(edges)):

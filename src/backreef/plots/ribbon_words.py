@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 import numpy as np
@@ -88,8 +89,8 @@ def ribbon_key(data: RibbonData) -> tuple[KeyEntry, ...]:
     return tuple(entries)
 
 
-def ribbon_table(data: RibbonData) -> Table:
-    """The ribbon month by month."""
+def ribbon_table(data: RibbonData, inside: Sequence[date] = ()) -> Table:
+    """The ribbon month by month; of those months only that have one of the days, where there are any."""
     forecast = data.forecast
     names = [series_words(forecast, name) for name, _, _ in data.water]
     columns = (
@@ -103,7 +104,10 @@ def ribbon_table(data: RibbonData) -> Table:
         "minutes a week, most",
         "days away",
     )
-    rows = tuple(_month_row(data, span) for span in months(forecast.dates))
+    wanted = {(on.year, on.month) for on in inside or forecast.dates}
+    rows = tuple(
+        _month_row(data, span) for span in months(forecast.dates) if (span.on.year, span.on.month) in wanted
+    )
     share = figure(data.budget_per_week)
     caption = f"The ribbon in numbers, by month; a week's share of the budget is {share} min"
     return Table(caption=caption, columns=columns, rows=rows)

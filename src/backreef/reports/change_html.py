@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from backreef.company.findings import CheckFinding
 from backreef.judgement.verdict import BalanceName, Forecast
@@ -54,7 +55,8 @@ def side_by_side(comparison: Comparison, *, ident: str) -> Safe:
     first, other = comparison.plans
     said = [difference_words(one, first.letter, other.letter) for one in other.differences]
     picture = overlay(first.forecast, other.forecast, (first.letter, other.letter), ident=ident)
-    outcomes = table(outcome_table(comparison))
+    beside = outcome_table(comparison)
+    outcomes = table(replace(beside, columns=(beside.columns[0] or "question", *beside.columns[1:])))
     return joined(
         [
             figure(picture, heading=""),

@@ -90,7 +90,7 @@ def figures_page(figures: Iterable[Askable], style: Style, *, program: str, plan
 def _quantity(working: Working, node: Node, depth: int, seen: set[str], style: Style) -> Iterator[str]:
     """A quantity and, the first time that it comes, what is under it."""
     left = " " * min(_INDENT * (depth + 1), _DEEPEST)
-    head = f"{node.about.symbol} = {_number(node.value)} {node.about.unit}".rstrip()
+    head = f"{node.about.symbol} = {number_words(node.value)} {node.about.unit}".rstrip()
     known = node.id in seen
     seen.add(node.id)
     lines = paragraph(f"{head} (as above)" if known else head, style, first=left, rest=left + "  ")
@@ -99,9 +99,9 @@ def _quantity(working: Working, node: Node, depth: int, seen: set[str], style: S
         return
     more = left + "  "
     if node.about.what:
-        yield from paragraph(f"{node.about.what}{_given(node)}", style, first=more, rest=more)
+        yield from paragraph(f"{node.about.what}{given_words(node)}", style, first=more, rest=more)
     if node.is_leaf:
-        lines = paragraph(_whence(node), style, first=more, rest=more)
+        lines = paragraph(whence_words(node), style, first=more, rest=more)
         yield from (style.paint(line, "quiet") for line in lines)
         return
     yield from paragraph(f"= {node.formula}", style, first=more, rest=more + "  ")
@@ -112,22 +112,24 @@ def _quantity(working: Working, node: Node, depth: int, seen: set[str], style: S
         yield from _quantity(working, working.tree.node(one), depth + 1, seen, style)
 
 
-def _given(node: Node) -> str:
+def given_words(node: Node) -> str:
+    """The words that a law was called with beside its inputs, in brackets."""
     said = ", ".join(f"{name} {value}" for name, value in node.about.given.items() if name != "written")
     return f" ({said})" if said else ""
 
 
-def _whence(node: Node) -> str:
+def whence_words(node: Node) -> str:
     """Kind, range, place, source and status of a leaf."""
     about = node.about
     written = about.given.get("written", "")
     parts = [_KIND_WORDS.get(about.kind, about.kind)]
     if about.low is not None and about.high is not None and about.low != about.high:
         points = "5 and 95 % of the members" if about.kind == "simulated" else "range"
-        parts.append(f"{points}: {_number(about.low)} to {_number(about.high)}")
+        parts.append(f"{points}: {number_words(about.low)} to {number_words(about.high)}")
     parts += [f"'{written}'" if written else "", about.place, about.source, about.status]
     return "; ".join(part for part in parts if part)
 
 
-def _number(value: InItsUnit) -> str:
+def number_words(value: InItsUnit) -> str:
+    """A number in as many digits as a working shows."""
     return f"{value:.6g}"

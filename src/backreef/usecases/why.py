@@ -100,12 +100,23 @@ def why(
     InputFaults
         With every fault of the file, or if the plan has no such figure or not such a day.
     """
-    from backreef.judgement.sources import source_texts
     from backreef.usecases.asked import Asking
     from backreef.usecases.forecast import refuse_impossible
 
     refuse_impossible(members, seed)
-    asking = Asking(plan, members=members, seed=seed, progress=progress)
+    return working_of(Asking(plan, members=members, seed=seed, progress=progress), figure)
+
+
+def working_of(asking: Asking, figure: str) -> Working:
+    """The working behind a figure of a plan that is being asked about.
+
+    Raises
+    ------
+    InputFaults
+        If the plan has no such figure or not such a day.
+    """
+    from backreef.judgement.sources import source_texts
+
     name, at, day = figure.partition("@")
     found = _figure(asking, name.strip())
     on = _day(asking, found, day.strip()) if at else None
@@ -119,13 +130,51 @@ def why(
         title=found.title,
         on=answer.on,
         shown=answer.shown,
-        members=members if found.forecast else None,
-        seed=seed if found.forecast else None,
+        members=asking.members if found.forecast else None,
+        seed=asking.seed if found.forecast else None,
         tree=answer.tree,
         sources={key: texts[key] for key in sorted(named)},
         moved=answer.moved,
         tornado=_tornado(asking, answer),
     )
+
+
+def workings_beside(
+    plan: str | Path,
+    figure: str,
+    *,
+    members: int = 64,
+    seed: int = 1,
+    progress: Progress | None = None,
+) -> dict[str, Working]:
+    """The working behind a figure and, of a day of the simulation, those of the day's other series.
+
+    The plan is simulated once for all of them.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of the file, or if the plan has no such figure or not such a day.
+    """
+    from backreef.usecases.asked import Asking
+    from backreef.usecases.forecast import refuse_impossible
+
+    refuse_impossible(members, seed)
+    asking = Asking(plan, members=members, seed=seed, progress=progress)
+    found = {figure: working_of(asking, figure)}
+    name, _, day = figure.partition("@")
+    if day and name in daily_series():
+        for other in daily_series():
+            if other != name:
+                found[f"{other}@{day}"] = working_of(asking, f"{other}@{day}")
+    return found
+
+
+def daily_series() -> tuple[str, ...]:
+    """The series of a forecast whose days can be asked about."""
+    from backreef.simulation.trajectories import series_from
+
+    return tuple(series_from(lambda _: 1.0, 1.0))
 
 
 def _tornado(asking: Asking, answer: Found) -> Tornado | None:

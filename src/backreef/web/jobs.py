@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import os
 from typing import TYPE_CHECKING, Any
 
 from django.db.models import F
 from django.utils import timezone
 
-from backreef.usecases.kept import Answer, NotKept, read_kept
+from backreef.usecases.kept import Answer, NotKept, kept_text, read_kept
+from backreef.usecases.offers import SoFar
 from backreef.web import bootstrap
 from backreef.web.drawn import forget
 from backreef.web.models import Job
@@ -16,8 +18,8 @@ from backreef.web.models import Job
 if TYPE_CHECKING:
     from pathlib import Path
 
-FORECAST, REHEARSAL, RECONCILE = "forecast", "rehearsal", "reconcile"
-PAGES = {FORECAST: "forecast", REHEARSAL: "away", RECONCILE: "reconcile"}
+FORECAST, REHEARSAL, RECONCILE, WHY, PROPOSE = "forecast", "rehearsal", "reconcile", "why", "propose"
+PAGES = {FORECAST: "forecast", REHEARSAL: "away", RECONCILE: "reconcile", WHY: "why", PROPOSE: "propose"}
 """Kind of work -> the page on which it is read."""
 MOST_ATTEMPTS = 2
 _KEPT_ANSWERS = 12
@@ -84,7 +86,10 @@ def last_failed(kind: str, stem: str) -> Job | None:
 
 def answer_of(job: Job, kind: type[Answer]) -> Answer | None:
     """What a job has found; None where its file is gone or of another version."""
-    path = bootstrap.served().results / job.file_name
+    return _read(bootstrap.served().results / job.file_name, kind)
+
+
+def _read(path: Path, kind: type[Answer]) -> Answer | None:
     try:
         known = (str(path), path.stat().st_mtime)
         if known not in _ANSWERS:
@@ -93,6 +98,33 @@ def answer_of(job: Job, kind: type[Answer]) -> Answer | None:
         return found if isinstance(found, kind) else None
     except (OSError, NotKept, json.JSONDecodeError):
         return None
+
+
+def beside(job: Job, kind: type[Answer]) -> Answer | None:
+    """What was kept beside an answer; None where nothing was."""
+    return _read(bootstrap.served().results / f"{job.pk}.{kind.__name__.lower()}.json", kind)
+
+
+def keep_beside(job: Job, answer: object) -> None:
+    """Keep something beside the answer of a job."""
+    path = bootstrap.served().results / f"{job.pk}.{type(answer).__name__.lower()}.json"
+    write_kept(path, answer)
+
+
+def so_far(job: Job) -> SoFar | None:
+    """What a search has found so far."""
+    path = bootstrap.served().results / f"{job.pk}.{SoFar.__name__.lower()}.json"
+    try:
+        return read_kept(path.read_text(encoding="utf-8"), SoFar)
+    except (OSError, NotKept, json.JSONDecodeError):
+        return None
+
+
+def write_kept(path: Path, answer: object) -> None:
+    """Write an answer whole or not at all."""
+    unfinished = path.with_suffix(f".{os.getpid()}.part")
+    unfinished.write_text(kept_text(answer), encoding="utf-8")
+    unfinished.replace(path)
 
 
 def has_answer(job: Job) -> bool:
@@ -113,5 +145,6 @@ def sweep(results: Path, kept_per_plan: int = 6) -> None:
     for pk, kind, stem in done:
         counts[kind, stem] = counts.get((kind, stem), 0) + 1
         if counts[kind, stem] > kept_per_plan:
-            (results / f"{pk}.json").unlink(missing_ok=True)
+            for path in (results / f"{pk}.json", *results.glob(f"{pk}.*.json")):
+                path.unlink(missing_ok=True)
             forget(pk, results.parent / "drawn")

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import sys
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 from backreef.errors import BackreefError, Fault, InputFaults
 
-WAKE, LOOK = "wake", "look"
+WAKE, LOOK, FIGURES = "wake", "look", "figures"
 
 
 def main() -> int:
@@ -61,7 +61,19 @@ def _look(asked: dict[str, Any]) -> dict[str, Any]:
     return {"html": change_content(found), "holds": found.after.holds}
 
 
-_ANSWERS = {WAKE: _wake, LOOK: _look}
+def _figures(asked: dict[str, Any]) -> dict[str, Any]:
+    """Everything that a plan can be asked about, as links."""
+    from backreef.reports.why_html import figures_content
+    from backreef.usecases.plan_desk import plan_of_text, text_of
+    from backreef.usecases.why import askable_figures
+
+    path = Path(asked["path"])
+    plan, _ = plan_of_text(text_of(path), path)
+    day = plan.start_on + timedelta(days=plan.horizon_days - 1)
+    return {"html": figures_content(askable_figures(path), asked["address"], day=day.isoformat())}
+
+
+_ANSWERS = {WAKE: _wake, LOOK: _look, FIGURES: _figures}
 
 if __name__ == "__main__":
     sys.exit(main())

@@ -65,6 +65,7 @@ NEEDS = {
     "picture": Needs(Role.VIEWER, Role.VIEWER),
     "forecast": _LOGGED,
     "forecast-part": _LOGGED,
+    "why": _LOGGED,
     "reconcile": _LOGGED,
     "log": _LOGGED,
     "log-entry": _LOGGED,

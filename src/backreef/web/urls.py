@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from django.urls import path
+from datetime import date
+
+from django.urls import path, register_converter
 
 from backreef.web import (
     assets,
     views_access,
     views_away,
     views_catalogue,
+    views_days,
     views_forecast,
     views_log,
     views_log_more,
@@ -16,12 +19,31 @@ from backreef.web import (
     views_people,
     views_plan,
     views_plan_more,
+    views_propose,
     views_reconcile,
     views_sitter,
     views_start,
     views_tanks,
+    views_what_if,
+    views_why,
 )
 
+
+class DayConverter:
+    """A day in an address, as 2027-08-02."""
+
+    regex = r"\d{4}-\d{2}-\d{2}"
+
+    def to_python(self, value: str) -> date:
+        """The day; what is none is an address that is not there."""
+        return date.fromisoformat(value)
+
+    def to_url(self, value: date) -> str:
+        """The day as it stands in an address."""
+        return value.isoformat()
+
+
+register_converter(DayConverter, "day")
 urlpatterns = [
     path("", views_tanks.tanks, name="tanks"),
     path("assets/<str:digest>/<str:name>", assets.asset, name="asset"),
@@ -38,6 +60,9 @@ urlpatterns = [
     path("jobs/<int:pk>/", views_forecast.job, name="job"),
     path("t/<str:stem>/forecast/", views_forecast.forecast, name="forecast"),
     path("t/<str:stem>/forecast/report.html", views_forecast.report, name="forecast-report"),
+    path("t/<str:stem>/forecast/season/<int:year>-<int:month>/", views_days.season, name="season"),
+    path("t/<str:stem>/forecast/day/<day:on>/", views_days.day, name="day"),
+    path("t/<str:stem>/why/", views_why.why, name="why"),
     path("t/<str:stem>/forecast/<str:part>/", views_forecast.forecast, name="forecast-part"),
     path("t/<str:stem>/plan/", views_plan.plan, name="plan"),
     path("t/<str:stem>/plan/text/", views_plan_more.text, name="plan-text"),
@@ -56,6 +81,8 @@ urlpatterns = [
     path("t/<str:stem>/own/<str:kind>/<str:ident>/", views_own.entry, name="own-entry"),
     path("t/<str:stem>/people/", views_people.tank_people, name="tank-people"),
     path("t/<str:stem>/reconcile/", views_reconcile.reconcile, name="reconcile"),
+    path("t/<str:stem>/propose/", views_propose.propose, name="propose"),
+    path("t/<str:stem>/what-if/", views_what_if.what_if, name="what-if"),
     path("t/<str:stem>/away/", views_away.away, name="away"),
     path("t/<str:stem>/away/sheet.html", views_away.sheet, name="away-sheet"),
     path("t/<str:stem>/calendar/", views_away.calendar, name="calendar"),

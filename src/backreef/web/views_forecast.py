@@ -13,6 +13,7 @@ from backreef.web import jobs
 from backreef.web import tanks as shelf
 from backreef.web.models import Job
 from backreef.web.pieces import PARTS, part_of
+from backreef.web.views_days import season_words, seasons
 
 if TYPE_CHECKING:
     from django.http import HttpRequest
@@ -41,6 +42,9 @@ def forecast(request: HttpRequest, stem: str, part: str = "findings") -> HttpRes
         "parts": PARTS,
         "part": part,
         "title": PARTS[part],
+        "seasons": []
+        if standing.forecast is None
+        else [(o, season_words(o)) for o in seasons(standing.forecast)],
         "content": _content(tank, standing, part),
     }
     return render(request, "web/forecast.html", about)
@@ -72,7 +76,8 @@ def job(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         jobs.cancel(found)
         return redirect(jobs.PAGES[found.kind], stem=tank.stem)
-    response = render(request, "web/_job.html", {"job": found, "tank": tank})
+    about = {"job": found, "tank": tank, "so_far": jobs.so_far(found) if found.kind == jobs.PROPOSE else None}
+    response = render(request, "web/_job.html", about)
     if not found.waits:
         response.headers["HX-Refresh"] = "true"
     return response

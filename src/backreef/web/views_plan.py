@@ -183,7 +183,7 @@ def _form(request: HttpRequest, stem: str, title: str, section: Section) -> Http
             keep(tank, changed.text, before=digest_of(text), who=who, why=f"changed: {title}")
             messages.success(request, f"Saved: {title}.")
         return redirect("plan", stem=stem)
-    asked = [_asked(field, posted, faults) for field in plan_form.fields_of(text, section)]
+    asked = [asked_of(field, posted, faults) for field in plan_form.fields_of(text, section)]
     here = {fault.key for one in asked for fault in one.faults}
     about = {
         "tank": tank,
@@ -233,7 +233,8 @@ def _is_common(field: Field) -> bool:
     return str(field.path[-1]) in _COMMON
 
 
-def _asked(field: Field, posted: Mapping[str, str], faults: tuple[Fault, ...]) -> Asked:
+def asked_of(field: Field, posted: Mapping[str, str], faults: tuple[Fault, ...]) -> Asked:
+    """A field with what was typed into it, and those of the faults that are about it."""
     mine = tuple(
         f for f in faults if f.key == field.name or f.key.startswith((f"{field.name}.", f"{field.name}["))
     )

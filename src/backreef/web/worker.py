@@ -50,17 +50,13 @@ def main(arguments: list[str]) -> int:
 
 def work(job: Job, *, parent: int | None = None) -> None:
     """Do a job that this process holds, and keep what it finds."""
-    from backreef.usecases.kept import kept_text
     from backreef.web import jobs
     from backreef.web.models import Job as Jobs
 
     place = bootstrap.served()
     try:
         answer = _done(job, _teller(job, parent))
-        path = place.results / job.file_name
-        unfinished = path.with_suffix(f".{os.getpid()}.part")
-        unfinished.write_text(kept_text(answer), encoding="utf-8")
-        unfinished.replace(path)
+        jobs.write_kept(place.results / job.file_name, answer)
         jobs.end(job, Jobs.DONE)
         _draw(job)
         jobs.sweep(place.results)
@@ -108,6 +104,7 @@ def _teller(job: Job, parent: int | None) -> Progress:
 
 def _done(job: Job, progress: Progress) -> Any:  # noqa: ANN401  each kind of job finds its own
     from backreef.usecases import forecast, plan_desk, rehearse
+    from backreef.usecases.day_book import day_book
     from backreef.web import jobs
 
     path = next((p.path for p in plan_desk.plans_in(bootstrap.served().folder) if p.stem == job.stem), None)
@@ -115,7 +112,11 @@ def _done(job: Job, progress: Progress) -> Any:  # noqa: ANN401  each kind of jo
         raise Stopped("the plan is gone")
     if job.kind == jobs.RECONCILE:
         return _reconciled(path, progress)
-    plan, _ = plan_desk.plan_of_text(plan_desk.text_of(path), path)
+    if job.kind == jobs.PROPOSE:
+        return _proposed(path, job, progress)
+    if job.kind == jobs.WHY:
+        return _answered(path, job.asked, progress)
+    plan, catalogue = plan_desk.plan_of_text(plan_desk.text_of(path), path)
     if job.kind == jobs.REHEARSAL:
         away = rehearse.absence_of(
             date.fromisoformat(job.asked["first_on"]),
@@ -123,7 +124,47 @@ def _done(job: Job, progress: Progress) -> Any:  # noqa: ANN401  each kind of jo
             tuple(job.asked["sitter_weekdays"]),
         )
         return rehearse.rehearse(plan, away, members=job.asked["members"], progress=progress)
+    jobs.keep_beside(job, day_book(plan, catalogue))
     return forecast.forecast_plan(plan, members=job.asked["members"], progress=progress)
+
+
+def _proposed(path: Path, job: Job, progress: Progress) -> Any:  # noqa: ANN401  as above
+    """The plans that were found; all that were until then, where somebody stopped the search."""
+    from backreef.reports.offers_html import offers_of
+    from backreef.usecases import forecast
+    from backreef.usecases.offers import SoFar
+    from backreef.usecases.propose import propose_plans, written
+    from backreef.web import jobs
+
+    known = SoFar()
+    simulate = forecast.default_judge()
+
+    def tell(phrase: str, done: int, total: int) -> None:
+        try:
+            progress(phrase, done, total)
+        except Stopped:
+            raise KeyboardInterrupt from None  # the search gives what it has
+
+    def judge(*told: Any, **more: Any) -> Any:  # noqa: ANN401  whatever a judge is asked
+        nonlocal known
+        judged = simulate(*told, **more)
+        known = known.with_another(judged)
+        jobs.keep_beside(job, known)
+        return judged
+
+    found = propose_plans(path, members=job.asked["members"], progress=tell, judge=judge)
+    if found.status == "stopped" and not found.proposals:
+        raise Stopped("stopped")
+    return offers_of(found, written(found))
+
+
+def _answered(path: Path, asked: dict[str, Any], progress: Progress) -> Any:  # noqa: ANN401  as above
+    from backreef.reports.why_html import answers
+    from backreef.usecases.why import workings_beside
+    from backreef.usecases.why_answers import WhyAnswers
+
+    found = workings_beside(path, asked["figure"], members=asked["members"], progress=progress)
+    return WhyAnswers(by_figure=answers(found))
 
 
 def _reconciled(path: Path, progress: Progress) -> Any:  # noqa: ANN401  as above

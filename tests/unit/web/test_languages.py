@@ -32,6 +32,13 @@ STILL_ENGLISH = {
     "plan_text.html": "the same",
     "plan_versions.html": "the same",
     "forecast.html": "the forecast's pages are being made anew",
+    "season.html": "the same",
+    "day.html": "the same",
+    "_day.html": "the same",
+    "why.html": "the same",
+    "what_if.html": "the same",
+    "_wondered.html": "the same",
+    "propose.html": "the proposals' page is new",
 }
 """Templates that are not ready to be translated, and why."""
 

@@ -35,6 +35,11 @@ EXPECTED = {
     "forecast": ("viewer", "carer"),
     "forecast-part": ("viewer", "carer"),
     "forecast-report": ("viewer", "owner"),
+    "season": ("viewer", "owner"),
+    "day": ("viewer", "owner"),
+    "why": ("viewer", "carer"),
+    "what-if": ("viewer", "owner"),
+    "propose": ("viewer", "owner"),
     "reconcile": ("viewer", "carer"),
     "log": ("viewer", "carer"),
     "log-entry": ("viewer", "carer"),
@@ -94,6 +99,7 @@ def known(place: Place) -> dict[str, Any]:
         "picture.sha256": SHA256,
         "thing.ident": "ocellaris_clown",
         "own-entry.ident": "ocellaris_clown",
+        "day.on": NOW.date(),
     }
 
 
@@ -172,12 +178,13 @@ def test_what_is_allowed_is_really_there(browsers: dict[str, Client], known: dic
         if name in OPEN or name not in EXPECTED:
             continue
         got = browsers["keeper"].get(address_of(name, pattern, known)).status_code
+        leads_on = name in ("away-sheet", "season", "day")  # to the page on which one asks for it
         sends_only = name in ("sign-out", "start-example", "start-open", "photograph")
         absent = name in (
             "forecast-report",
             "picture",
         )  # there is no forecast yet, and no file of that photograph
-        if got != (405 if sends_only else 404 if absent else 302 if name == "away-sheet" else 200):
+        if got != (405 if sends_only else 404 if absent else 302 if leads_on else 200):
             missing.append(f"{name}: {got}")
     assert missing == []
 
@@ -244,3 +251,14 @@ def test_buttons_are_shown_to_those_who_may_press_them(browsers: dict[str, Clien
     assert "People" in text_of(browsers["owner"].get("/t/reef/log/"))
     assert "New plan" not in text_of(browsers["owner"].get("/"))
     assert "New plan" in text_of(browsers["keeper"].get("/"))
+
+
+def test_a_viewer_lays_no_plan_of_another_tank_over_their_own(
+    browsers: dict[str, Client], place: Place
+) -> None:
+    other = PLAN.replace("Test tank", "Other tank")
+    (place.folder / "other.toml").write_text(other, encoding="utf-8")
+    address = "/t/reef/what-if/?beside=plan:other"
+    assert browsers["viewer"].get(address).status_code == 404
+    assert "Other tank" not in text_of(browsers["viewer"].get("/t/reef/what-if/"))
+    assert browsers["keeper"].get(address).status_code == 200

@@ -1,0 +1,59 @@
+"""Proposals as a page keeps them: each plan with its text and its reasons, to be adopted later."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from backreef.judgement.verdict import Forecast
+
+MOST_LINES = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offer:
+    """One plan that holds."""
+
+    aim: str
+    title: str
+    text: str
+    """The whole plan file."""
+    verdict: str
+    reasons: tuple[str, ...]
+    differences: tuple[str, ...]
+    """What it says otherwise than the plan that it was made from."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offers:
+    """What was found for a plan."""
+
+    status: str
+    """found, none or stopped."""
+    words: str
+    plans: tuple[Offer, ...]
+    outcomes: str
+    """The plans side by side, as markup; empty where there are none."""
+    wishes: tuple[str, ...]
+    conflicts: tuple[tuple[str, str], ...]
+    """A wish that cannot be met, and what it collides with and what would make room."""
+    left_out: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SoFar:
+    """What was simulated while the search goes on, newest last."""
+
+    lines: tuple[str, ...] = ()
+    best: str = ""
+
+    def with_another(self, forecast: Forecast) -> SoFar:
+        """The same with one more plan that was simulated."""
+        animals = sum(one.count_start for one in forecast.animals)
+        minutes = forecast.minutes.per_month_p50
+        holding = round(forecast.share_holding * forecast.members)
+        words = f"{animals} animals, {minutes:.0f} minutes a month: holds in {holding} of {forecast.members}"
+        cause = forecast.first_break_cause
+        line = words if forecast.holds else f"{words}; {cause}" if cause else words
+        return SoFar(lines=(*self.lines, line)[-MOST_LINES:], best=words if forecast.holds else self.best)

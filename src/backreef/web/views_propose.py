@@ -1,0 +1,131 @@
+"""Wishes in, plans out: the worker searches; its plans are compared in words, and one is adopted."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.contrib import messages
+from django.http import Http404
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
+
+from backreef.errors import InputFaults
+from backreef.plots.markup import Safe
+from backreef.usecases import plan_form
+from backreef.usecases.offers import Offers
+from backreef.usecases.plan_desk import Overtaken, check_text, digest_of, text_of
+from backreef.web import bootstrap, jobs
+from backreef.web import tanks as shelf
+from backreef.web.quick import wake
+from backreef.web.versions import keep
+from backreef.web.views_change import Look, look_at
+from backreef.web.views_plan import asked_of
+
+if TYPE_CHECKING:
+    from django.http import HttpRequest, HttpResponse
+
+    from backreef.usecases.offers import Offer
+    from backreef.usecases.plan_desk import PlanFile
+    from backreef.web.models import Job
+
+_WISHED = ("keeper.wishes", "keeper.minutes_per_month", "keeper.presence", "keeper.refuses")
+
+
+@require_http_methods(["GET", "POST"])
+def propose(request: HttpRequest, stem: str) -> HttpResponse:
+    """The wishes of a plan, and what was last found for them; POST searches, looks closer, or adopts."""
+    tank = shelf.tank_of(stem)
+    do = request.POST.get("do", "")
+    if do == "search":
+        return _search(request, tank)
+    job, found = _newest(tank)
+    look: Look | None = None
+    if do in ("adopt", "try"):
+        offer = _chosen(found, request.POST.get("offer", ""))
+        if do == "adopt":
+            return _adopted(request, tank, offer)
+        look = look_at(tank, offer.text, whole=True)
+        if request.headers.get("HX-Request") == "true":
+            return render(request, "web/_change.html", {"look": look, "tank": tank})
+    return _page(request, tank, (job, found), look)
+
+
+def _page(
+    request: HttpRequest,
+    tank: PlanFile,
+    last: tuple[Job | None, Offers | None],
+    look: Look | None = None,
+    *,
+    faults: tuple[str, ...] = (),
+) -> HttpResponse:
+    job, found = last
+    text = text_of(tank.path)
+    waiting = jobs.waiting(jobs.PROPOSE, tank.stem)
+    fields = plan_form.fields_of(text, ("keeper",))
+    wake()
+    about = {
+        "tank": tank,
+        "here": "propose",
+        "asked": [asked_of(field, request.POST, ()) for field in fields if field.name in _WISHED],
+        "before": digest_of(text),
+        "faults": faults,
+        "job": waiting,
+        "refresh": waiting is not None,
+        "so_far": None if waiting is None else jobs.so_far(waiting),
+        "failed": jobs.last_failed(jobs.PROPOSE, tank.stem),
+        "found": found,
+        "outcomes": Safe(found.outcomes) if found else "",
+        "stale": job is not None and job.digest != digest_of(text),
+        "look": look,
+    }
+    return render(request, "web/propose.html", about, status=422 if faults else 200)
+
+
+def _newest(tank: PlanFile) -> tuple[Job | None, Offers | None]:
+    job = jobs.latest(jobs.PROPOSE, tank.stem)
+    return job, None if job is None else jobs.answer_of(job, Offers)
+
+
+def _chosen(found: Offers | None, number: str) -> Offer:
+    plans = found.plans if found else ()
+    if not number.isdigit() or int(number) >= len(plans):
+        raise Http404
+    return plans[int(number)]
+
+
+def _search(request: HttpRequest, tank: PlanFile) -> HttpResponse:
+    """Keep the wishes in the plan, and ask for the search."""
+    text = text_of(tank.path)
+    changed = plan_form.with_fields(text, ("keeper",), request.POST)
+    checked = check_text(changed.text, tank.path)
+    faults = tuple(f"{fault.key}: {fault.message}" for fault in (*changed.faults, *checked.faults))
+    if not faults and request.POST.get("before") != digest_of(text):
+        faults = ("The file was changed elsewhere meanwhile; look at it again, and repeat it.",)
+    if faults:
+        return _page(request, tank, _newest(tank), faults=faults)
+    if changed.text != text:
+        who = request.user.get_username()
+        keep(tank, changed.text, before=digest_of(text), who=who, why="changed: what is wished for")
+    asked = {"members": bootstrap.doors().members}
+    jobs.ask(jobs.PROPOSE, tank.stem, digest=digest_of(changed.text), asked=asked)
+    return redirect("propose", stem=tank.stem)
+
+
+def _adopted(request: HttpRequest, tank: PlanFile, offer: Offer) -> HttpResponse:
+    """Make a proposal the plan; what the plan said before stays among its versions."""
+    text = text_of(tank.path)
+    if request.POST.get("before") != digest_of(text):
+        messages.error(request, "The file was changed elsewhere meanwhile; look at it again, and repeat it.")
+        return redirect("propose", stem=tank.stem)
+    try:
+        who = request.user.get_username()
+        keep(tank, offer.text, before=digest_of(text), who=who, why=f"adopted: {offer.title.lower()}")
+    except InputFaults as refusal:
+        for fault in refusal.faults:
+            messages.error(request, f"It cannot be adopted: {fault.key}: {fault.message}")
+        return redirect("propose", stem=tank.stem)
+    except Overtaken as refusal:
+        messages.error(request, str(refusal))
+        return redirect("propose", stem=tank.stem)
+    messages.success(request, f"Adopted: {offer.title.lower()}. Undo, or Versions, bring the old plan back.")
+    return redirect("plan", stem=tank.stem)

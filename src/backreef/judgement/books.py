@@ -95,37 +95,37 @@ class Drift:
     def __init__(self, prepared: Prepared, parameters: Array) -> None:
         layout, lanes = prepared.layout, parameters.shape[1]
         self.layout, self.slots = layout, len(prepared.cohorts)
-        self.contents = {
-            layout.address(name): composition
-            for name, composition in _compositions(layout, parameters).items()
-        }
+        rows = layout.rows(self.slots)
+        self.shares, self.mixed = np.zeros((len(ELEMENTS), rows)), dict[int, tuple[Quantity, ...]]()
+        for name, composition in _compositions(layout, parameters).items():
+            if all(np.ndim(part) == 0 for part in composition):
+                self.shares[:, layout.address(name)] = composition
+            else:
+                self.mixed[layout.address(name)] = composition
+        for slot in range(self.slots):
+            for part in BODY_PARTS:
+                content = _flesh_content()
+                self.shares[: len(content), layout.slot_address(slot, part, self.slots)] = content
+        for door in OPERATORS:
+            for element, letter in enumerate(LEDGER_ELEMENTS):
+                self.shares[element, layout.address(f"{door}_{letter}")] = 1.0
+        self.used = np.flatnonzero(self.shares.any(axis=0))
         self.first: Array | None = None
         self.found = np.zeros((len(ELEMENTS), lanes))
 
     def look(self, days: Array) -> None:
         """Look at days, (days, rows, lanes), that follow those looked at before."""
-        total = np.zeros((len(ELEMENTS), days.shape[0], days.shape[2]))
-        size = np.zeros_like(total)
-        for element, amount in self._amounts(days):
-            total[element] += amount
-            size[element] += np.abs(amount)
-        first = total[:, :1] if self.first is None else self.first
+        shares, amounts = self.shares[:, self.used], days[:, self.used]
+        total, size = shares @ amounts, np.abs(shares) @ np.abs(amounts)
+        for row, composition in self.mixed.items():
+            for element, part in enumerate(composition):
+                amount = part * days[:, row]
+                total[:, element] += amount
+                size[:, element] += np.abs(amount)
+        first = total[:1] if self.first is None else self.first
         self.first = first
         drift = np.abs(total - first) / np.maximum(size, LEAST_SIZE_MMOL)
-        self.found = np.maximum(self.found, drift.max(axis=1))
-
-    def _amounts(self, days: Array) -> Iterator[tuple[int, Array]]:
-        """Everything that holds an element, with the element's number."""
-        for row, composition in self.contents.items():
-            for element, part in enumerate(composition):
-                if np.any(part):
-                    yield element, part * days[:, row]
-        flesh = _flesh(self.layout, self.slots, lambda place: days[:, place])
-        for element, content in enumerate(_flesh_content()):
-            yield element, content * flesh
-        for door in OPERATORS:
-            for element, letter in enumerate(LEDGER_ELEMENTS):
-                yield element, days[:, self.layout.address(f"{door}_{letter}")]
+        self.found = np.maximum(self.found, drift.max(axis=0))
 
 
 def conservation(members: Members) -> dict[str, float]:

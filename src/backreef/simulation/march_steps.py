@@ -23,7 +23,9 @@ DUST = 1e-200
 BOUNDED = 1e200
 """Rows whose typical size is below this are held to the tolerance and to staying at or above 0."""
 SAFETY, LEAST_FACTOR, MOST_FACTOR = 0.9, 0.2, 4.0
-LEAST_SHARE = 1.0 / 64.0
+FIRST_MOST_FACTOR = 50.0
+"""After a short first step, of whose error nothing was known before."""
+LEAST_SHARE = 1.0 / 8.0
 """By how much less error the next step may count on, because the last one had less than the one before."""
 
 
@@ -184,7 +186,7 @@ class StepWriter:
         trend, share = self._trend(size, h)
         factor = b.fdiv(c.number(SAFETY), self._fourth_root(b.fmul(size, share)))
         factor = self._larger(factor, c.number(LEAST_FACTOR))
-        factor = self._smaller(factor, b.load(self.growth, typ=DOUBLE))
+        factor = self._smaller(factor, self._most_factor())
         proposed = b.fmul(h, factor)
         self.frame.tally("steps")
         with b.if_else(fine) as (accept, reject):
@@ -200,6 +202,14 @@ class StepWriter:
                 smaller = self._smaller(proposed, b.fmul(h, c.number(0.9)))
                 b.store(b.select(sound, smaller, b.fmul(h, c.number(0.25))), self.frame.h)
                 b.store(c.number(1.0), self.growth)
+
+    def _most_factor(self) -> Any:
+        """By how much the next step may grow: more after the first that began short, none after a refusal."""
+        c, b = self.c, self.c.b
+        growth = b.load(self.growth, typ=DOUBLE)
+        first = b.fcmp_ordered("==", b.load(self.frame.trend, typ=DOUBLE), c.number(0.0))
+        free = b.and_(first, b.fcmp_ordered(">", growth, c.number(1.0)))
+        return b.select(free, c.number(FIRST_MOST_FACTOR), growth)
 
     def _trend(self, size: Any, h: Any) -> tuple[Any, Any]:
         """Error per fourth power of the step, and what is left of it since the step before."""

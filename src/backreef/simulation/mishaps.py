@@ -90,6 +90,8 @@ class Mishaps:
 
     def edges(self, day: int) -> list[float]:
         """Give the hours of a day at which a switch moves."""
+        if not self.spells:
+            return []
         first_h = day * HOURS
         hours = {
             at_h
@@ -106,7 +108,7 @@ class Mishaps:
 
     def any_at(self, hour_h: float) -> bool:
         """Whether something is wrong at an hour."""
-        return any(spell.now(hour_h) for spell in self.spells)
+        return bool(self.spells) and any(spell.now(hour_h) for spell in self.spells)
 
     def stops(self, what: str, hour_h: float) -> bool:
         """Whether something stands at an hour: a column of the table."""

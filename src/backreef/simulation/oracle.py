@@ -27,6 +27,7 @@ from backreef.simulation.events import MATTERS, OPERATIONS
 from backreef.simulation.layout import NATURE, REGISTERS, SLOT_KEPT, SLOT_MARCHED, Layout
 from backreef.simulation.oracle_step import (
     BOUNDED,
+    FIRST_MOST_FACTOR,
     LEAST_ERROR,
     LEAST_SHARE,
     MOST_FACTOR,
@@ -234,7 +235,8 @@ class March:
         size = tried.error + LEAST_ERROR
         trend = size / step_d**4
         share = min(max(trend / self.trend, LEAST_SHARE), 1.0) if self.trend else 1.0
-        factor = factor_after(size * share, most)
+        first = not self.trend and most > 1.0
+        factor = factor_after(size * share, FIRST_MOST_FACTOR if first else most)
         proposed_d = step_d * factor
         if not (tried.sound and tried.error <= 1.0):
             self.report["rejected"] += 1.0

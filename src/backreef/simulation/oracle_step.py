@@ -18,8 +18,10 @@ DUST = 1e-200
 SAFETY = 0.9
 LEAST_FACTOR = 0.2
 MOST_FACTOR = 4.0
+FIRST_MOST_FACTOR = 50.0
+"""After a short first step, of whose error nothing was known before."""
 LEAST_ERROR = 1e-12
-LEAST_SHARE = 1.0 / 64.0
+LEAST_SHARE = 1.0 / 8.0
 """By how much less error the next step may count on, because the last one had less than the one before."""
 
 

@@ -35,8 +35,9 @@ NEVER_LOW, NEVER_ACID = 1e9, 99.0
 
 NO_ERROR_CONTROL = 1e300
 LEAST_YARDSTICK = 0.1
-GUT_YARDSTICK_FRAC = 0.3
-"""Numerical: the yardsticks of the step error are not smaller than this part of a typical amount."""
+GUT_YARDSTICK_RATIO = 20.0
+"""Numerical: the yardsticks of the step error. A full gut counts as many times what it holds: it is a memory
+of what was eaten, no matter in itself, and mends its own errors (docs/adr/0013)."""
 
 
 class Setting:
@@ -188,6 +189,6 @@ class Setting:
         for slot, cohort in enumerate(self.prepared.cohorts):
             typical = cohort.arrival_reserve_mmol * cohort.entry.count
             first = self.layout.shared + slot * len(SLOT_MARCHED)
-            scale[first] = GUT_YARDSTICK_FRAC * typical
+            scale[first] = GUT_YARDSTICK_RATIO * cohort.arrival_gut_mmol * cohort.entry.count
             scale[first + 1] = typical
         return scale

@@ -8,9 +8,9 @@ kit errors, jams) is a row of drawn numbers that an event refers to.
 from __future__ import annotations
 
 import math
-from bisect import insort
+from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import partial
 from itertools import pairwise
@@ -71,7 +71,7 @@ class Instants:
 
     def pumps_rest(self, hour_h: float) -> bool:
         """Whether food stays away from the overflow in the segment that begins at an hour."""
-        return any(abs(hour_h - rest_h) < LEAST_GAP_H for rest_h in self.rests)
+        return bool(self.rests) and any(abs(hour_h - rest_h) < LEAST_GAP_H for rest_h in self.rests)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -192,10 +192,12 @@ class Cut:
         self.mishaps = mishaps
         self.first_day_of_year = float(plan.start_on.timetuple().tm_yday)
         self.light: DayLight = day_light(plan)
+        self.corners = _with_edges([0.0, HOURS], self.light.corners)
         self.segments: list[list[float]] = []
         self._usual: dict[tuple[float, float, bool], list[float]] = {}
         """Segments of a day on which nothing is wrong, by their hours and whether food overflows; they differ
         from day to day by the season alone."""
+        self._seasons: dict[int, float] = {}
         self.events: list[EventProgram] = []
 
     def day(self, day: int, instants: Instants, opening: EventProgram) -> None:
@@ -223,13 +225,14 @@ class Cut:
         self.events.append(program)
 
     def _edges(self, day: int, instants: Instants) -> list[float]:
-        edges = [0.0, HOURS]
-        for hour in [*self.light.corners, *instants.at, *self.mishaps.edges(day)]:
-            if all(abs(hour - edge) >= SAME_HOUR_H for edge in edges):
-                insort(edges, hour)
-        return edges
+        return _with_edges(self.corners, [*instants.at, *self.mishaps.edges(day)])
 
     def _season_ratio(self, day: int) -> float:
+        if day not in self._seasons:
+            self._seasons[day] = self._season_of(day)
+        return self._seasons[day]
+
+    def _season_of(self, day: int) -> float:
         """1 on the warmest day of the room's year, -1 on the coldest."""
         since_warmest_d = self.first_day_of_year + day - system_number("warmest_day_d")
         return math.cos(2 * math.pi * since_warmest_d / DAYS_PER_YEAR)
@@ -258,3 +261,14 @@ class Cut:
         values["overflow"] = values["pumps"] if overflows else 0.0
         values["room_season"] = self._season_ratio(day)
         return [length_d, *(values[name] for name in FORCINGS)]
+
+
+def _with_edges(edges: list[float], hours: Iterable[float]) -> list[float]:
+    """Put hours in order among the edges of a day, but for those that are there already."""
+    together = edges.copy()
+    for hour in hours:
+        place = bisect_left(together, hour)
+        near = together[max(0, place - 1) : place + 1]
+        if all(abs(hour - edge) >= SAME_HOUR_H for edge in near):
+            together.insert(place, hour)
+    return together

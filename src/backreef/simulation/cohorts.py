@@ -58,8 +58,7 @@ class Cohort:
     def arrival_gut_mmol(self) -> float:
         """What the gut of one animal holds on arrival, by the middle of its ranges. [mmol C]"""
         middle = {name: np.asarray(span.value) for name, span in self.nature.items()}
-        size: float = self.arrival_mass_g ** self.nature["intake_exponent"].value
-        return float(_room_of_gut(self, middle)) * size
+        return float(_room_of_gut(self, middle) * self.arrival_mass_g ** self.nature["intake_exponent"].value)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -49,8 +49,11 @@ def rehearsal_html(rehearsal: Rehearsal) -> str:
     main = [
         _head(rehearsal),
         element("nav", element("ul", *links), aria_label="Contents"),
-        _all(rehearsal),
     ]
+    calm = hour_chart(rehearsal, None, ident="calm")
+    if calm is not None:
+        main.append(section("nothing-wrong", "With nothing going wrong", figure(calm)))
+    main.append(_all(rehearsal))
     if told:
         lead = "Only mishaps that bring an animal to risk before the return; the soonest first."
         listed = element("ol", *told, class_="findings")
@@ -75,9 +78,6 @@ def _head(rehearsal: Rehearsal) -> Safe:
     if rehearsal.nobody_there_for:
         parts.append(bullets(*rehearsal.nobody_there_for))
     parts.append(element("p", _likeliest(rehearsal), class_="certainty"))
-    calm = hour_chart(rehearsal, None, ident="calm")
-    if calm is not None:
-        parts.append(figure(calm))
     return element("header", *parts)
 
 

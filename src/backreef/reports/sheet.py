@@ -13,7 +13,7 @@ from backreef.usecases.sheet_page import NOTHING_MORE, Sheet, SheetVisit
 
 _STYLES = ("chart.css", "sheet.css")
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-LETTERS_PT2 = 258_000.0
+LETTERS_PT2 = 272_000.0
 """Letters on the page times the square of the type's size that fill it; tried with wide letters."""
 LARGEST_PT, SMALLEST_PT = 14.0, 9.5
 LINE = 48

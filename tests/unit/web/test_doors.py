@@ -41,7 +41,7 @@ def behind(tmp_path: Path) -> Client:
     """A browser that reaches the page through a proxy with TLS, and came in with the printed address."""
     from django.test import Client
 
-    return Client(SERVER_NAME="localhost", SERVER_PORT="443", headers=TLS)
+    return Client(HTTP_HOST="localhost", headers=TLS)
 
 
 def test_behind_tls_cookies_and_addresses_are_for_tls_alone(tmp_path: Path, behind: Client) -> None:

@@ -11,6 +11,7 @@ import pytest
 from backreef.reports.fleet_document import fleet_schema
 from backreef.usecases.fleet import fleet
 from backreef.usecases.fleet_tank import Asked
+from backreef.usecases.forecast import forecast_plan
 from tests.e2e.conftest import Run
 from tests.fleet_world import WEEK, a_firm, tank_text
 
@@ -74,6 +75,23 @@ def test_a_scheduler_that_is_not_there_is_named(
     done = run(*ASKED, "--scheduler", "tcp://127.0.0.1:1")
     assert done.code == 2
     assert "no scheduler answers at tcp://127.0.0.1:1" in done.err
+
+
+def test_a_tank_is_judged_as_a_forecast_judges_it_its_own_food_and_least_food_too(tmp_path: Path) -> None:
+    """What a label says, and how much is enough, is the same whoever asks."""
+    text = tank_text("Hall").replace(
+        'food = "pellet_small"\namount = "0.15 g"', 'food = "mine"\nenough_for = "growth"'
+    )
+    own = '[[foods]]\nid = "mine"\nlike = "pellet_small"\nprotein = "45 %"\nfat = "15 %"\n'
+    (tmp_path / "a.toml").write_text(text + own, encoding="utf-8")
+    (tank,) = fleet([tmp_path / "a.toml"], Asked(week_from=WEEK, members=8)).tanks
+    alone = forecast_plan(tmp_path / "a.toml", members=8)
+    assert (tank.holds, tank.share_holding, tank.first_break) == (
+        alone.holds,
+        alone.share_holding,
+        alone.first_break,
+    )
+    assert tank.jobs
 
 
 def test_two_plans_of_one_tank_are_a_fault(tmp_path: Path) -> None:

@@ -36,6 +36,8 @@ class Faults:
         self.file = file
         self.text = text
         self._found: dict[tuple[Path, str], None] = {}
+        self._letters: dict[Path, str] = {}
+        """Ids in letters that no id has; told where nothing else is said of the key."""
         self._hints = int(limit("hints"))
 
     def add(self, path: Path, message: str) -> None:
@@ -51,11 +53,17 @@ class Faults:
         """All that the schema refused, at the keys that were written."""
         for detail in error.errors(include_url=False):
             path = _written(_path(detail), document)
+            if detail["type"] == "string_pattern_mismatch":
+                self._letters[path] = _message(detail, path, hint=False)
+                continue
             hint = detail["type"] in ("extra_forbidden", "literal_error") and self.may_hint()
             self.add(path, _message(detail, path, hint=hint))
 
     def raise_any(self) -> None:
         """Raise them together, in the order of their lines, if there are any."""
+        for path, message in self._letters.items():
+            if path not in {known for known, _ in self._found}:
+                self.add(path, message)
         if not self._found:
             return
         lines = find_lines(self.text)

@@ -13,7 +13,7 @@ from backreef.aquarium.crosscheck import cross_check
 from backreef.aquarium.defaults import Assumptions
 from backreef.aquarium.document import Table, parse, read_text
 from backreef.aquarium.faults import Faults
-from backreef.aquarium.own_foods import labels_of, with_named_foods
+from backreef.aquarium.own_foods import labels_of, readable_foods, with_named_foods
 from backreef.aquarium.plan import Plan
 from backreef.aquarium.schema import PlanFile, TankTable
 from backreef.aquarium.told import told_file
@@ -45,12 +45,14 @@ def load_plan_text(text: str, name: str, catalogue: Catalogue) -> Plan:
         _check_tank(document, faults)
     known = with_named_foods(document, catalogue)
     cross_check(document, known, faults)
+    if file is None:
+        labels_of(readable_foods(document), catalogue, faults)
     faults.raise_any()
     if file is None:
         raise InputFaults([])  # pragma: no cover  a refusal always is a fault
     if is_recording():
         file = told_file(file, document, name=name, text=text)
-    labels = labels_of(file.foods, catalogue, faults)
+    labels = labels_of(enumerate(file.foods), catalogue, faults)
     plan = build_plan(file, document, known, faults)
     faults.raise_any()
     return replace(plan, foods=labels)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
+
+from pydantic import ValidationError
 
 from backreef.aquarium.document import Table, tables
 from backreef.aquarium.faults import Faults
@@ -26,10 +28,21 @@ def with_named_foods(document: Table, catalogue: Catalogue) -> Catalogue:
     return replace(catalogue, foods={**catalogue.foods, **named}) if named else catalogue
 
 
-def labels_of(foods: Sequence[FoodTable], catalogue: Catalogue, faults: Faults) -> tuple[Label, ...]:
-    """The labels of a checked file; what contradicts itself is added to the faults."""
+def readable_foods(document: Table) -> Iterator[tuple[int, FoodTable]]:
+    """Foods that can be read in a file of which another part was refused."""
+    for number, entry in tables(document, "foods"):
+        try:
+            yield number, FoodTable.model_validate(entry)
+        except ValidationError:
+            continue
+
+
+def labels_of(
+    foods: Iterable[tuple[int, FoodTable]], catalogue: Catalogue, faults: Faults
+) -> tuple[Label, ...]:
+    """The labels of checked foods with their numbers; what contradicts itself is added to the faults."""
     found = []
-    for number, table in enumerate(foods):
+    for number, table in foods:
         like = table.like or table.id
         if like not in catalogue.foods:
             message = (

@@ -91,7 +91,7 @@ def silent_parts(label: Label) -> tuple[str, ...]:
 def food_of(label: Label, like: Food) -> Food:
     """The food that a label describes. What it does not print is that of the like food, and marked so."""
     sources = (OWN_LABEL, *like.sources)
-    named = replace(like, id=label.id, name=label.name or like.name, sources=sources)
+    named = replace(like, id=label.id, name=label.name or f"{like.name} ({label.id})", sources=sources)
     if label.grain_mm is not None:
         grain = Value(
             value=label.grain_mm, unit="mm", source=OWN_LABEL, place="as printed", status="published"

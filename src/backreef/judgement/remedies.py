@@ -206,6 +206,10 @@ def _top_off(plan: Plan) -> Plan | None:
     return replace(plan, devices=(*plan.devices, _device("remedy_top_off", TOP_OFF, {})))
 
 
+def _fuller_sump(plan: Plan) -> Plan | None:
+    return _top_off(plan) if plan.tank.sump_l > 0 else None
+
+
 def _larger_reservoir(plan: Plan) -> Plan | None:
     factor = _number("larger_reservoir", "factor_ratio")
     devices = tuple(
@@ -279,6 +283,7 @@ MENDS: dict[str, Mend] = {
     "more_grazers": _more_grazers,
     "stronger_heater": _stronger_heater,
     "top_off": _top_off,
+    "fuller_sump": _fuller_sump,
     "larger_reservoir": _larger_reservoir,
     "less_glass": _less_glass,
     "more_time": _more_time,

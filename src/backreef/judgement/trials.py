@@ -133,7 +133,8 @@ def told(remedy: Remedy, finding: Finding, before: dict[str, BoolArray], outcome
     """A remedy with what its trial showed; `before` says which of the same members had what."""
     had, members = int(before[finding.id].sum()), len(before[finding.id])
     has = int(outcome.hit[finding.id].sum()) if finding.id in outcome.hit else 0
-    now = f"{has} still {'has' if has == 1 else 'have'} it" if has else "none has it now"
+    still = "still " if has <= had else "now "
+    now = f"{has} {still}{'has' if has == 1 else 'have'} it" if has else "none has it now"
     words = f"{had} of the {members} members tried had it, {now}"
     old = {name for name, mask in before.items() if mask.any()}
     new = [one.what for one in outcome.breaking if one.id not in old]

@@ -69,15 +69,14 @@ def compare_plans(
     if not FEWEST <= len(plans) <= MOST:
         raise ValueError(f"there are {len(plans)} plans, but {FEWEST} to {MOST} can stand side by side")
     from backreef.aquarium.differences import differences
-    from backreef.catalogue.load import load_catalogue
+    from backreef.usecases.check import catalogue_of
 
-    catalogue = load_catalogue()
     read = _read(plans)
     chosen = judge or forecasting.default_judge()
     forecasts = [
         chosen(
             plan,
-            catalogue,
+            catalogue_of(plan),
             members=members,
             seed=seed,
             remedies="none",

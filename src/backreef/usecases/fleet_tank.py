@@ -7,7 +7,7 @@ answer wherever it is done.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -109,9 +109,11 @@ class TankWeek:
 
 def tank_week(order: TankOrder) -> TankWeek:
     """A tank's plan judged, its log put to it, and the work of the week that begins on a day."""
+    from backreef.judgement.least_food import with_least_food
+
     with TemporaryDirectory(prefix="backreef-own-") as folder:
         catalogue = _catalogue(order, Path(folder))
-    return _week(order, catalogue)
+    return _week(replace(order, plan=with_least_food(order.plan, catalogue)), catalogue)
 
 
 def own_entries_of(plan: Plan) -> tuple[tuple[str, str], ...]:
@@ -124,12 +126,14 @@ def own_entries_of(plan: Plan) -> tuple[tuple[str, str], ...]:
 
 
 def _catalogue(order: TankOrder, folder: Path) -> Catalogue:
+    from backreef.catalogue.labels import with_labels
     from backreef.catalogue.load import load_catalogue
 
     for name, text in order.own_entries:
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_text(text, encoding="utf-8")
-    return load_catalogue(extra=folder if order.own_entries else None)
+    shelves = load_catalogue(extra=folder if order.own_entries else None)
+    return with_labels(shelves, order.plan.foods)
 
 
 def _week(order: TankOrder, catalogue: Catalogue) -> TankWeek:

@@ -48,8 +48,11 @@ def reconcile(
         raise ValueError(f"weeks_ahead is {weeks_ahead}, but it lies between 1 and {MOST_WEEKS}")
     from backreef.aquarium.plan import Plan
     from backreef.calibration.together import Asked, reconcile_log
+    from backreef.judgement.least_food import with_least_food
     from backreef.usecases.check import catalogue_of, load_plan
 
     read = plan if isinstance(plan, Plan) else load_plan(plan)
+    catalogue = catalogue_of(read)
+    fed = with_least_food(read, catalogue)
     asked = Asked(members=members, seed=seed, weeks_ahead=weeks_ahead)
-    return reconcile_log(read, catalogue_of(read), entries, asked, progress=progress)
+    return reconcile_log(fed, catalogue, entries, asked, progress=progress)

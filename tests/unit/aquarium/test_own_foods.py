@@ -9,6 +9,7 @@ from backreef.aquarium.dump import dump_plan
 from backreef.aquarium.load import load_plan_text
 from backreef.catalogue.load import load_catalogue
 from backreef.errors import InputFaults
+from backreef.usecases.check import catalogue_of
 from tests.unit.aquarium.plans import plan_of
 
 PLAN = """\
@@ -69,5 +70,22 @@ def test_each_mistake_of_a_label_is_told() -> None:
 
 def test_a_forecast_feeds_the_food_of_the_label() -> None:
     found = backreef.forecast(plan_of(PLAN + FOOD + '[goals]\nhorizon = "0.06 years"\n'), members=1)
-    assert found.meals[0].label == "Slow-sinking pellets of about 1 mm"
+    assert found.meals[0].label == "Slow-sinking pellets of about 1 mm (mine)"
     assert found.meals[0].eaten_share_p50 > 0.1
+
+
+def test_a_label_that_holds_too_much_is_told_with_the_faults_of_the_rest() -> None:
+    text = PLAN.replace('"ocellaris_clown"', '"blue dori"') + FOOD.replace('"50 %"', '"90 %"')
+    said = faults_of(text)
+    assert any("add up to" in message for message in said)
+    assert [message for message in said if "blue dori" in message] == [
+        "'blue dori' is no animal of the catalogue; 'backreef catalogue' lists all "
+        f"{len(load_catalogue().species)}"
+    ]
+
+
+def test_an_own_food_without_a_name_is_told_from_what_it_is_like() -> None:
+    plan = plan_of(PLAN + FOOD)
+    shipped, own = load_catalogue().foods["pellet_small"], catalogue_of(plan).foods["mine"]
+    assert own.name != shipped.name
+    assert shipped.name in own.name

@@ -192,6 +192,13 @@ def test_no_heater_is_named_that_is_weaker_than_the_one_there(display: str) -> N
     assert mend("stronger_heater", strong) is None
 
 
+def test_a_sump_is_kept_full_where_there_is_one_and_nothing_tops_it_up() -> None:
+    (device,) = mended("fuller_sump", 'sump = "40 L"\n').devices
+    assert device.kind == "ato"
+    assert mend("fuller_sump", with_tank('sump = "0 L"\n')) is None
+    assert mend("fuller_sump", with_tank('sump = "40 L"\n[[devices]]\nkind = "ato"\n')) is None
+
+
 def test_a_device_tops_up_where_none_does() -> None:
     (device,) = mended("top_off", "").devices
     assert (device.kind, device.numbers) == ("ato", {})

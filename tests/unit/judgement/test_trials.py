@@ -27,6 +27,7 @@ def hit(*members: int, of: int = 8) -> np.ndarray[tuple[int, ...], np.dtype[np.b
         ((), True, "3 of the 8 members tried had it, none has it now"),
         ((4,), False, "3 of the 8 members tried had it, 1 still has it"),
         ((4, 7), False, "3 of the 8 members tried had it, 2 still have it"),
+        ((1, 2, 3, 4), False, "3 of the 8 members tried had it, 4 now have it"),
     ],
 )
 def test_the_members_that_had_it_are_counted_again(after: tuple[int, ...], helps: bool, words: str) -> None:

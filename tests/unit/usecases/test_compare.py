@@ -8,6 +8,8 @@ import pytest
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
+from backreef.catalogue.load import load_catalogue
+from backreef.catalogue.tables import DATA
 from backreef.errors import InputFaults
 from backreef.judgement.verdict import Forecast
 from backreef.usecases.compare import compare_plans, pairing
@@ -75,3 +77,22 @@ def test_the_faults_of_all_files_come_at_once(tmp_path: Path) -> None:
 def test_fewer_than_two_or_more_than_six_plans_are_refused(count: int) -> None:
     with pytest.raises(ValueError, match="2 to 6 can stand side by side"):
         compare_plans([FAMILY] * count, judge=judge)
+
+
+def test_each_plan_is_judged_with_its_own_entries(tmp_path: Path) -> None:
+    shipped = load_catalogue()
+    text = (DATA / "species" / "ocellaris_clown.toml").read_text(encoding="utf-8")
+    (tmp_path / "mine" / "species").mkdir(parents=True)
+    mine = text.replace('"ocellaris_clown"', '"bay_clown"')
+    (tmp_path / "mine" / "species" / "bay_clown.toml").write_text(mine, encoding="utf-8")
+    plan = 'start_on = 2027-01-04\n{}[tank]\ndisplay = "200 L"\n[[animals]]\nspecies = "{}"\n'
+    for name, words in (("a", ('catalogue = "mine"\n', "bay_clown")), ("b", ("", "ocellaris_clown"))):
+        (tmp_path / f"{name}.toml").write_text(plan.format(*words), encoding="utf-8")
+    seen: list[bool] = []
+
+    def knows(plan: Plan, catalogue: Catalogue, **settings: Any) -> Forecast:
+        seen.append("bay_clown" in catalogue.species)
+        return judge(plan, shipped, **settings)
+
+    compare_plans([tmp_path / "a.toml", tmp_path / "b.toml"], judge=knows)
+    assert seen == [True, False]

@@ -78,10 +78,9 @@ def test_a_label_that_holds_too_much_is_told_with_the_faults_of_the_rest() -> No
     text = PLAN.replace('"ocellaris_clown"', '"blue dori"') + FOOD.replace('"50 %"', '"90 %"')
     said = faults_of(text)
     assert any("add up to" in message for message in said)
-    assert [message for message in said if "blue dori" in message] == [
-        "'blue dori' is no animal of the catalogue; 'backreef catalogue' lists all "
-        f"{len(load_catalogue().species)}"
-    ]
+    about = [message for message in said if "blue dori" in message]
+    assert len(about) == 1
+    assert "is no animal of the catalogue" in about[0]
 
 
 def test_an_own_food_without_a_name_is_told_from_what_it_is_like() -> None:

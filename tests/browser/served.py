@@ -63,6 +63,23 @@ def server(folder: Path, *more: str) -> Iterator[Server]:
             process.stdout.close()
 
 
+@contextmanager
+def served_plan(folder: Path, plan: str) -> Iterator[Server]:
+    """Serve a folder with one plan, forecast by two members, until the block ends."""
+    (folder / "reef.toml").write_text(plan, encoding="utf-8")
+    with server(folder, "--members", "2") as started:
+        yield started
+
+
+def let_in(browser: Browser, reef: Server, folder: Path) -> str:
+    """The file of the cookies of the keeper, who opened the printed address."""
+    path = folder / "keeper.json"
+    with watched(browser, reef.home) as page:
+        page.goto(reef.link)
+        page.context.storage_state(path=path)
+    return str(path)
+
+
 def _link(out: IO[str] | None, log: str) -> str:
     assert out is not None
     for line in out:

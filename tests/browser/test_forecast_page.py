@@ -9,7 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
-from tests.browser.served import Server, server, watched
+from tests.browser.served import Server, served_plan, watched
 from tests.cli_world import ROOT
 from tests.page_world import PLAN
 
@@ -20,9 +20,7 @@ RUN_MS = 240_000
 
 @pytest.fixture(scope="module")
 def reef(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    path = tmp_path_factory.mktemp("forecaster")
-    (path / "reef.toml").write_text(SHORT, encoding="utf-8")
-    with server(path, "--members", "2") as started:
+    with served_plan(tmp_path_factory.mktemp("forecaster"), SHORT) as started:
         yield started
 
 

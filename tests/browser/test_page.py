@@ -14,7 +14,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.served import Scheme, Server, command, server, watched
+from tests.browser.served import Scheme, Server, command, served_plan, server, watched
 from tests.cli_world import EXAMPLES, ROOT
 from tests.page_world import PLAN
 
@@ -57,14 +57,12 @@ LOOKS: dict[str, tuple[int, Scheme]] = {
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("keeper")
-    (path / "reef.toml").write_text(SHORT, encoding="utf-8")
-    return path
+    return tmp_path_factory.mktemp("keeper")
 
 
 @pytest.fixture(scope="module")
 def reef(folder: Path) -> Iterator[Server]:
-    with server(folder, "--members", "2") as started:
+    with served_plan(folder, SHORT) as started:
         yield started
 
 

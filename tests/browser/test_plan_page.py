@@ -9,7 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
-from tests.browser.served import Server, server, watched
+from tests.browser.served import Server, let_in, served_plan, watched
 from tests.page_world import PLAN
 
 SHORT = PLAN.replace('"1 years"', '"0.06 years"')
@@ -18,24 +18,18 @@ LOOK_MS = 120_000
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("planner")
-    (path / "reef.toml").write_text(SHORT, encoding="utf-8")
-    return path
+    return tmp_path_factory.mktemp("planner")
 
 
 @pytest.fixture(scope="module")
 def reef(folder: Path) -> Iterator[Server]:
-    with server(folder, "--members", "2") as started:
+    with served_plan(folder, SHORT) as started:
         yield started
 
 
 @pytest.fixture(scope="module")
 def keeper(browser: Browser, reef: Server, tmp_path_factory: pytest.TempPathFactory) -> str:
-    path = tmp_path_factory.mktemp("cookies") / "keeper.json"
-    with watched(browser, reef.home) as page:
-        page.goto(reef.link)
-        page.context.storage_state(path=path)
-    return str(path)
+    return let_in(browser, reef, tmp_path_factory.mktemp("cookies"))
 
 
 def test_a_troublemaker_is_seen_before_it_is_added_and_undone_after(

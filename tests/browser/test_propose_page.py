@@ -9,7 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
-from tests.browser.served import Server, server, watched
+from tests.browser.served import Server, let_in, served_plan, watched
 from tests.cli_world import ROOT
 
 SHOTS = ROOT / "tests" / "browser" / "screenshots"
@@ -47,24 +47,18 @@ horizon = "0.3 years"
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("wisher")
-    (path / "reef.toml").write_text(PLAN, encoding="utf-8")
-    return path
+    return tmp_path_factory.mktemp("wisher")
 
 
 @pytest.fixture(scope="module")
 def reef(folder: Path) -> Iterator[Server]:
-    with server(folder, "--members", "2") as started:
+    with served_plan(folder, PLAN) as started:
         yield started
 
 
 @pytest.fixture(scope="module")
 def keeper(browser: Browser, reef: Server, tmp_path_factory: pytest.TempPathFactory) -> str:
-    path = tmp_path_factory.mktemp("cookies") / "keeper.json"
-    with watched(browser, reef.home) as page:
-        page.goto(reef.link)
-        page.context.storage_state(path=path)
-    return str(path)
+    return let_in(browser, reef, tmp_path_factory.mktemp("cookies"))
 
 
 def test_a_mark_changes_the_plan_for_a_look(

@@ -9,7 +9,6 @@ from backreef.aquarium.plan import Plan
 from backreef.catalogue.sources import STATUS_MEANING
 from backreef.company.findings import CheckFinding, Weight
 from backreef.company.order import Step
-from backreef.plots.words import plural
 from backreef.reports.text_layout import Style, heading, paragraph
 from backreef.usecases.check import CheckResult
 
@@ -68,14 +67,19 @@ def _additions(steps: tuple[Step, ...], style: Style) -> list[str]:
 
 def _plan_words(plan: Plan) -> str:
     head = sum(entry.count for entry in plan.animals)
-    entries = f"in {plural(len(plan.animals), 'entry', 'entries')}"
-    animals = f"{plural(head, 'animal')} {entries}" if head else "no animals"
+    entries = f"in {_some(len(plan.animals), 'entry', 'entries')}"
+    animals = f"{_some(head, 'animal')} {entries}" if head else "no animals"
     return (
         f"{plan.tank.name}, {plan.tank.display_gross_l:.0f} L display, {plan.tank.water_volume_l:.0f} L of "
-        f"water: {animals}, {plural(len(plan.meals), 'meal')}, "
-        f"{plural(len(plan.upkeep), 'kind of upkeep', 'kinds of upkeep')}, "
+        f"water: {animals}, {_some(len(plan.meals), 'meal')}, "
+        f"{_some(len(plan.upkeep), 'kind of upkeep', 'kinds of upkeep')}, "
         f"{plan.keeper.minutes_per_month:.0f} minutes a month."
     )
+
+
+def _some(count: int, one: str, many: str = "") -> str:
+    """1 meal, 2 meals; the words of charts say the same, but bring numpy along."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def _group(findings: Sequence[CheckFinding], style: Style) -> list[str]:

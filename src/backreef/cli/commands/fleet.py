@@ -14,12 +14,13 @@ import click
 from backreef.cli.app import BREAKS, FAULTY, OK
 from backreef.cli.bootstrap import existing_store
 from backreef.cli.log_verbs import Refused
-from backreef.cli.options import deliver, json_option, look_at, read_day
+from backreef.cli.options import deliver, ensemble_options, json_option, look_at, read_day
 from backreef.cli.target import STANDARD_OUTPUT
 from backreef.cli.terminal import Terminal
 from backreef.logbook.store import LogbookStore, StoreTrouble
 from backreef.logbook.store import Wanted as Which
 from backreef.usecases.fleet_tank import MEMBERS, SEED, WEEKS_AHEAD, Asked
+from backreef.usecases.forecast import MOST_MEMBERS
 
 if TYPE_CHECKING:
     from backreef.simulation.workers import Workers
@@ -73,22 +74,7 @@ def _day_or_none(ctx: click.Context, param: click.Parameter, value: str | None) 
     help="Let other machines do it: the address of a Dask scheduler, as tcp://host:8786.",
 )
 @json_option("the fleet")
-@click.option(
-    "--members",
-    type=click.IntRange(1),
-    default=MEMBERS,
-    show_default=True,
-    metavar="N",
-    help="Runs of each tank's ensemble, each with all uncertain numbers drawn.",
-)
-@click.option(
-    "--seed",
-    type=click.IntRange(0),
-    default=SEED,
-    show_default=True,
-    metavar="N",
-    help="Where the draws start; the same seed gives the same answer, on one machine or many.",
-)
+@ensemble_options(members=MEMBERS, most=MOST_MEMBERS, seed=SEED)
 @click.pass_obj
 def fleet(terminal: Terminal, /, folder: str, **wanted: str | int | date | None) -> int:
     """Look at every tank of a folder, and make the week's rounds of each carer.

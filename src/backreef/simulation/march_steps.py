@@ -16,17 +16,17 @@ from backreef.simulation.march_update import write_slot_update
 from backreef.simulation.shared_programs import LENGTH, SHIFT, SUM_TIME_WEIGHT, SUM_WEIGHT
 from backreef.simulation.signature import EXTREMES, REPORT
 from backreef.simulation.slot_programs import eaten_pools
+from backreef.simulation.step_control import (
+    BOUNDED,
+    DUST,
+    FIRST_MOST_FACTOR,
+    LEAST_FACTOR,
+    LEAST_SHARE,
+    MOST_FACTOR,
+    SAFETY,
+)
 
 LEFT_OVER_D = 1e-12
-DUST = 1e-200
-"""Amounts smaller than this become 0: they mean nothing, and processors are slow at denormal numbers."""
-BOUNDED = 1e200
-"""Rows whose typical size is below this are held to the tolerance and to staying at or above 0."""
-SAFETY, LEAST_FACTOR, MOST_FACTOR = 0.9, 0.2, 4.0
-FIRST_MOST_FACTOR = 50.0
-"""After a short first step, of whose error nothing was known before."""
-LEAST_SHARE = 1.0 / 8.0
-"""By how much less error the next step may count on, because the last one had less than the one before."""
 
 
 class StepWriter:

@@ -10,19 +10,17 @@ import numpy as np
 from backreef.simulation import tableau
 from backreef.simulation.layout import LIGHTS
 from backreef.simulation.oracle_system import Array, OracleSystem, Rates
+from backreef.simulation.step_control import (
+    BOUNDED,
+    DUST,
+    FIRST_MOST_FACTOR,
+    LEAST_FACTOR,
+    LEAST_SHARE,
+    MOST_FACTOR,
+    SAFETY,
+)
 
-BOUNDED = 1e200
-"""Rows whose typical size is below this are held to the tolerance and to staying at or above 0."""
-DUST = 1e-200
-"""Amounts smaller than this mean nothing and become 0."""
-SAFETY = 0.9
-LEAST_FACTOR = 0.2
-MOST_FACTOR = 4.0
-FIRST_MOST_FACTOR = 50.0
-"""After a short first step, of whose error nothing was known before."""
 LEAST_ERROR = 1e-12
-LEAST_SHARE = 1.0 / 8.0
-"""By how much less error the next step may count on, because the last one had less than the one before."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

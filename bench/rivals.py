@@ -23,11 +23,12 @@ from backreef.simulation.layout import REGISTERS, SLOT_MARCHED, Layout, packaged
 from backreef.simulation.llvm_text import ATTRIBUTES, mathematics_text, program_text
 from backreef.simulation.march import find_living, gather, segment_terms, without_what_others_declare
 from backreef.simulation.march_frame import Frame, working_arrays
-from backreef.simulation.march_steps import BOUNDED, StepWriter
+from backreef.simulation.march_steps import StepWriter
 from backreef.simulation.oracle import March
 from backreef.simulation.programs import Kernel, kernel_code
 from backreef.simulation.shared_programs import SUM_WEIGHT
 from backreef.simulation.signature import ARGUMENT_COUNT, ARGUMENTS, REPORT
+from backreef.simulation.step_control import BOUNDED
 
 Array = npt.NDArray[np.float64]
 Integrate = Callable[[Callable[[float, Array], Array], Array, float], Array]

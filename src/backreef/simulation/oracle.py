@@ -25,20 +25,10 @@ from backreef.simulation.block import (
 )
 from backreef.simulation.events import MATTERS, OPERATIONS
 from backreef.simulation.layout import NATURE, REGISTERS, SLOT_KEPT, SLOT_MARCHED, Layout
-from backreef.simulation.oracle_step import (
-    BOUNDED,
-    FIRST_MOST_FACTOR,
-    LEAST_ERROR,
-    LEAST_SHARE,
-    MOST_FACTOR,
-    Attempt,
-    StepWork,
-    euler,
-    factor_after,
-    rosenbrock,
-)
+from backreef.simulation.oracle_step import LEAST_ERROR, Attempt, StepWork, euler, factor_after, rosenbrock
 from backreef.simulation.oracle_system import Array, Known, OracleSystem, forcings_of, meal_sums
 from backreef.simulation.signature import EXTREMES, REPORT
+from backreef.simulation.step_control import BOUNDED, FIRST_MOST_FACTOR, LEAST_SHARE, MOST_FACTOR
 
 CHANGES = ("add", "add_drawn", "set", "read")
 """Operations that change a row."""

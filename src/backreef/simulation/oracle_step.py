@@ -13,10 +13,7 @@ from backreef.simulation.oracle_system import Array, OracleSystem, Rates
 from backreef.simulation.step_control import (
     BOUNDED,
     DUST,
-    FIRST_MOST_FACTOR,
     LEAST_FACTOR,
-    LEAST_SHARE,
-    MOST_FACTOR,
     SAFETY,
 )
 

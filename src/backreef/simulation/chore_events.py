@@ -27,7 +27,7 @@ from backreef.schedule.effects import (
 )
 from backreef.simulation.bookings import Bookings
 from backreef.simulation.events import EventProgram, InItsUnit
-from backreef.simulation.system import brim_l, resin_litres, top_offs
+from backreef.simulation.system import brim_l, resin_litres, sand_frac, top_offs
 from backreef.simulation.tables import system_number
 from backreef.units import atomic_mass_g_per_mol
 
@@ -57,6 +57,8 @@ RAW_WATER = {
 """What comes with make-up water behind spent resin, and which number of the system's table says how much."""
 SETTLED = ("X_DL", "X_DR", "X_FP", "X_FL", "X_FC", "X_FM")
 """What lies on sand and in the sump."""
+PORES = {"N_PW": "S_NH", "P_PW": "S_PO4"}
+"""What the pores of sand hold, and what it is in the water."""
 SPILL_FIRST_FRAC = 0.25
 SPILL_STEPS = 12
 """Water above the brim leaves in parts: a quarter, then each time the square root; the last is 0.014 %."""
@@ -187,9 +189,22 @@ class ChoreEvents:
         self.book.take(program, "A_R", effect.take_frac, "harvest")
 
     def _siphon(self, program: EventProgram, effect: Siphon) -> None:
-        share_frac = effect.share_frac * system_number("siphon_taken_frac")
+        """A share of the dirt comes out; dug sand gives the rest, and what its pores held, to the water."""
+        taken_frac = effect.share_frac * system_number("siphon_taken_frac")
         for name in SETTLED:
-            self.book.take(program, name, share_frac, "siphon")
+            self.book.take(program, name, taken_frac, "siphon")
+        if effect.where == "sand":
+            stirred_frac = effect.share_frac - taken_frac
+            self._move(program, "X_DL", "X_POM", stirred_frac * sand_frac(self.plan))
+            for pores, water in PORES.items():
+                self.book.take(program, pores, taken_frac, "siphon")
+                self._move(program, pores, water, stirred_frac / (1.0 - taken_frac))
+
+    def _move(self, program: EventProgram, name: str, to: str, share_frac: float) -> None:
+        """Turn a share of a component into another one of the same composition."""
+        source = self.book.at(name)
+        program.put("add", target=self.book.at(to), source=source, factor=share_frac)
+        program.put("add", target=source, source=source, factor=-share_frac)
 
     def _glass(self, program: EventProgram, effect: GlassClean) -> None:
         wiped_frac = effect.share_frac * system_number("film_wiped_glass_frac")

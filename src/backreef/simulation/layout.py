@@ -24,6 +24,7 @@ SYSTEM = (
     "A_rock",
     "A_sand",
     "sand_anoxic",
+    "pore_exchange_per_d",
     "A_glass",
     "A_surf",
     "A_ref",

@@ -25,6 +25,7 @@ LIT_PLACES = ("refugium", "scrubber")
 CM2_PER_M2 = 10_000.0
 LEAST_AREA_M2 = 1e-6
 """Stands for 'none' where a law divides by an area."""
+LEAST_PORE_DEPTH_CM = 1.0
 PLUMBED_L = 1e9
 """A top-off that is joined to a water line never runs dry."""
 MMOL_PER_UMOL = 1e-3
@@ -128,6 +129,9 @@ def _surfaces(plan: Plan) -> dict[str, Range]:
         "A_rock": _at_least(times(table["rock_area_m2_per_kg"].span, tank.rock_kg)),
         "A_sand": fixed(tank.sand_area_m2),
         "sand_anoxic": fixed(anoxic_frac(tank.sand_depth_cm)),
+        "pore_exchange_per_d": times(
+            table["pore_diffusion_cm2_per_d"].span, pore_exchange_per_cm2(tank.sand_depth_cm)
+        ),
         "A_glass": _at_least(times(table["pipe_area_ratio"].span, tank.glass_area_m2)),
         "A_surf": fixed(tank.surface_area_m2),
         "A_ref": refugium.area if refugium else fixed(LEAST_AREA_M2),
@@ -139,6 +143,21 @@ def anoxic_frac(depth_cm: float) -> float:
     """Give the part of a deep bed's denitrification that a sand bed has: none where all is oxic. [-]"""
     oxic_cm, deep_cm = system_number("sand_oxic_cm"), system_number("sand_deep_cm")
     return min(1.0, max(0.0, (depth_cm - oxic_cm) / (deep_cm - oxic_cm)))
+
+
+def sand_frac(plan: Plan) -> float:
+    """Give the part of the ground, rock and sand, that is sand. [-]"""
+    rock_m2 = plan.tank.rock_kg * system_number("rock_area_m2_per_kg")
+    return plan.tank.sand_area_m2 / (plan.tank.sand_area_m2 + rock_m2 + LEAST_AREA_M2)
+
+
+def pore_exchange_per_cm2(depth_cm: float) -> float:
+    """Give how often a day the pores of a bed renew their water, per unit of spreading. [1/cm2]
+
+    What arises evenly over a depth L that is closed below stays L^2/3D on average.
+    """
+    below_cm = max(LEAST_PORE_DEPTH_CM, depth_cm - system_number("sand_oxic_cm"))
+    return 3.0 / below_cm**2
 
 
 def _light(plan: Plan) -> dict[str, Range]:

@@ -103,6 +103,25 @@ def test_algae_of_refugium_and_screen_are_harvested_alike(of: str) -> None:
     assert tub["A_R"] == pytest.approx(0.6 * grown)
 
 
+def test_digging_sand_lets_out_what_its_pores_hold_and_a_cloud() -> None:
+    tub = a_tub(N_PW=2.0, P_PW=0.1, S_NH=0.1, S_PO4=0.05, X_POM=1.0, X_DL=40.0)
+    do(Siphon(where="sand", share_frac=0.4), tub)
+    taken = 0.4 * system_number("siphon_taken_frac")
+    assert tub["N_PW"] == pytest.approx(0.6 * 2.0)
+    assert tub["S_NH"] == pytest.approx(0.1 + (0.4 - taken) * 2.0)
+    assert tub["S_PO4"] == pytest.approx(0.05 + (0.4 - taken) * 0.1)
+    cloud = tub["X_POM"] - 1.0
+    assert (cloud > 0.0).all()
+    assert tub["X_DL"] + cloud == pytest.approx((1.0 - taken) * 40.0)
+
+
+def test_a_siphon_in_the_sump_digs_no_sand() -> None:
+    tub = a_tub(N_PW=2.0, X_POM=1.0)
+    do(Siphon(where="sump", share_frac=0.4), tub)
+    assert tub["N_PW"] == pytest.approx(2.0)
+    assert tub["X_POM"] == pytest.approx(1.0)
+
+
 def test_a_siphon_leaves_a_part_of_the_patch_and_all_that_is_alive() -> None:
     tub = a_tub()
     before = {name: tub[name].copy() for name in (*SETTLED, "Z_PC")}

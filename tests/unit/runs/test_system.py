@@ -10,6 +10,7 @@ from backreef.simulation.system import (
     anoxic_frac,
     coral_area_m2,
     refugium_of,
+    sand_frac,
     skimmer_size,
     surface_m2,
     system_ranges,
@@ -54,6 +55,24 @@ def test_sand_adds_to_the_carbonate_and_to_the_floor() -> None:
     assert sandy["A_sand"].value == pytest.approx(0.2)
     sand_kg = system_number("sand_kg_per_m2_cm") * 0.2 * 3
     assert sandy["m_carb"].value - bare["m_carb"].value == pytest.approx(sand_kg)
+
+
+def test_a_deep_bed_keeps_the_water_of_its_pores_longer() -> None:
+    shallow, deep = (
+        ranges(f'sand_area = "0.2 m2"\nsand_depth = "{depth} cm"\n')["pore_exchange_per_d"].value
+        for depth in (3, 7)
+    )
+    # 3 D / L^2 below the first centimetre, which is oxic: L is three times as long
+    assert shallow == pytest.approx(9.0 * deep)
+    spreading = system_number("pore_diffusion_cm2_per_d")
+    assert deep == pytest.approx(3.0 * spreading / 36.0)
+
+
+def test_the_ground_is_rock_and_sand() -> None:
+    plan = a_plan('sand_area = "0.5 m2"\nsand_depth = "3 cm"\n')
+    rock_m2 = 20 * system_number("rock_area_m2_per_kg")
+    assert sand_frac(plan) == pytest.approx(0.5 / (0.5 + rock_m2), rel=1e-5)
+    assert sand_frac(a_plan('sand_area = "0 m2"\n')) == 0.0
 
 
 def test_light_falls_short_of_its_peak() -> None:

@@ -18,7 +18,7 @@ from tests.tanks import Action, Animal, Array, Course, Life, Tank, an_animal, ru
 
 LITRES = 200.0
 NO_STOPS = {f"Kt_{name}": 1e-9 for name in ("O2", "PO4", "NH", "DIC", "ALK", "Ca")}
-STILL = {"seed_B": 0.0, "k_DL": 0.0, "k_DR": 0.0, "k_POM": 0.0, "w_s": 0.0}
+STILL = {"seed_B": 0.0, "k_stir": 0.0, "k_DL": 0.0, "k_DR": 0.0, "k_POM": 0.0, "w_s": 0.0}
 """Nothing seeds itself; what dies stays where it falls."""
 
 

@@ -125,7 +125,7 @@ def test_a_siphon_in_the_sump_digs_no_sand() -> None:
 def test_a_siphon_leaves_a_part_of_the_patch_and_all_that_is_alive() -> None:
     tub = a_tub()
     before = {name: tub[name].copy() for name in (*SETTLED, "Z_PC")}
-    do(Siphon(where="sand", share_frac=0.4), tub)
+    do(Siphon(where="sump", share_frac=0.4), tub)
     for name in SETTLED:
         left = 1 - 0.4 * system_number("siphon_taken_frac")
         assert tub[name] == pytest.approx(left * before[name])

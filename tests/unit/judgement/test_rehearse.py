@@ -170,8 +170,19 @@ def test_a_jam_lasts_until_the_return_if_nobody_comes_either() -> None:
     assert pair.outcome.harm_heads > alone.outcome.harm_heads
 
 
+CROWD = """\
+[[animals]]
+id = "crowd"
+species = "pajama_cardinal"
+count = 20
+length = "6 cm"
+[[devices]]
+kind = "stream_pump_dc"
+"""
+
+
 def test_a_pair_is_told_what_helps_too() -> None:
-    pair = named(august())["mains_and_jam"]
+    pair = named(small(FEEDER + CROWD))["mains_and_jam"]
     assert pair.outcome.hours_to_risk is not None
     assert {"battery_air", "battery_pumps"} <= {each.id for each in pair.mitigations}
     assert all(each.harm_avoided_heads > 0 for each in pair.mitigations)

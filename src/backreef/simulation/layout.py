@@ -28,6 +28,7 @@ SYSTEM = (
     "A_glass",
     "A_surf",
     "A_ref",
+    "calm_frac",
     "A_media",
     "m_carb",
     "skimmer",

@@ -52,6 +52,8 @@ class Refugium:
     light: Range
     on_at_h: float
     lit_h: float
+    calm_frac: float
+    """Part of the area over which water moves slowly: all of a refugium, nothing of a scrubber's screen."""
 
 
 def refugium_of(plan: Plan) -> Refugium | None:
@@ -75,6 +77,7 @@ def refugium_of(plan: Plan) -> Refugium | None:
         light=total(times(place.light, share) for place, share in zip(found, shares, strict=True)),
         on_at_h=max(found, key=lambda place: place.area.value).on_at_h,
         lit_h=lit_h,
+        calm_frac=sum(place.calm_frac * place.area.value for place in found) / area.value,
     )
 
 
@@ -88,6 +91,7 @@ def _refugium(device: DeviceEntry, plan: Plan) -> Refugium:
         light=fixed(light) if light else table["refugium_par_umol_m2_s"].span,
         on_at_h=system_number("refugium_on_at_h") if device.on_at is None else device.on_at,
         lit_h=device.hours or system_number("refugium_hours_h"),
+        calm_frac=1.0 if device.kind == "refugium" else 0.0,
     )
 
 
@@ -135,6 +139,7 @@ def _surfaces(plan: Plan) -> dict[str, Range]:
         "A_glass": _at_least(times(table["pipe_area_ratio"].span, tank.glass_area_m2)),
         "A_surf": fixed(tank.surface_area_m2),
         "A_ref": refugium.area if refugium else fixed(LEAST_AREA_M2),
+        "calm_frac": fixed(refugium.calm_frac if refugium else 0.0),
         "m_carb": fixed(tank.rock_kg + sand_kg),
     }
 

@@ -116,6 +116,10 @@ def test_a_scrubber_is_a_lit_place_for_algae_too_and_neither_is_none() -> None:
     assert ranges()["par_refugium"].value == 0.0
 
 
+def test_dirt_settles_out_of_the_flow_in_a_refugium_and_not_on_a_screen() -> None:
+    assert [ranges(lines)["calm_frac"].value for lines in (REFUGIUM, SCRUBBER, "")] == [1.0, 0.0, 0.0]
+
+
 def test_two_lit_places_for_algae_are_one_with_the_light_of_both() -> None:
     first = REFUGIUM + 'area = "0.3 m2"\nlight_par = "150 umol/m2/s"\nhours = "9 h"\non_at = "21:00"\n'
     second = SCRUBBER + 'area = "0.1 m2"\nlight_par = "300 umol/m2/s"\nhours = "18 h"\non_at = "08:00"\n'
@@ -124,6 +128,7 @@ def test_two_lit_places_for_algae_are_one_with_the_light_of_both() -> None:
     assert both == refugium_of(a_plan(second + first))
     assert both.area.value == pytest.approx(0.4)
     assert (both.lit_h, both.on_at_h) == (18.0, 21.0)
+    assert both.calm_frac == pytest.approx(0.3 / 0.4)
     light_of_a_day = both.area.value * both.light.value * both.lit_h
     assert light_of_a_day == pytest.approx(0.3 * 150 * 9 + 0.1 * 300 * 18)
 

@@ -71,7 +71,22 @@ def run_course(
     more_rows: frozenset[int] = frozenset(),
 ) -> Course:
     """March a plan and look at its balances; `more_rows` of the state are kept beside those of the series."""
-    prepared = prepare(plan, catalogue)
+    return course_of(prepare(plan, catalogue), draws, progress=progress, more_rows=more_rows)
+
+
+def course_of(
+    prepared: Prepared,
+    draws: Draws,
+    *,
+    progress: Callable[[int, int], None] | None = None,
+    more_rows: frozenset[int] = frozenset(),
+) -> Course:
+    """March a plan that was laid out, and look at its balances.
+
+    The march lets go of Python's lock, which laying out does not: whoever marches several plans lays them out
+    one after the other while those before are under way.
+    """
+    plan, catalogue = prepared.plan, prepared.catalogue
     keep = Keep(rows=rows_of_series(prepared) | more_rows, audit=partial(Drift, prepared))
     members = march_members(prepared, draws, FORECAST, progress=progress, keep=keep)
     series = water_series(prepared, members)

@@ -6,9 +6,7 @@ again with the mended plan, and whatever differs is the remedy's doing.
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -16,12 +14,14 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.catalogue.entries import Catalogue
-from backreef.judgement.course import Course, run_course
+from backreef.judgement.course import Course, course_of
 from backreef.judgement.findings import findings_of, hit_members
 from backreef.judgement.remedies import mend
 from backreef.judgement.rules import rule
 from backreef.judgement.verdict import Finding, Remedy
 from backreef.simulation.layout import LANES
+from backreef.simulation.prepared import Prepared, prepare
+from backreef.simulation.workers import Cores
 
 BoolArray = npt.NDArray[np.bool_]
 Tried = Literal["none", "worst", "all"]
@@ -104,29 +104,27 @@ def _outcomes(
     """What each trial found, marched on all cores; a remedy that does not fit the plan has no outcome."""
     ordered = sorted(trials, key=lambda trial: (trial.remedy, trial.block))
 
-    def tried(trial: Trial) -> Outcome | None:
-        plan = mend(trial.remedy, course.prepared.plan)
-        if plan is None:
-            return None
+    def laid_out() -> Iterator[tuple[Trial, Prepared | None]]:
+        for trial in ordered:
+            plan = mend(trial.remedy, course.prepared.plan)
+            yield trial, prepare(plan, catalogue) if plan is not None else None
+
+    def tried(laid: tuple[Trial, Prepared | None]) -> tuple[Trial, Outcome | None]:
+        trial, prepared = laid
+        if prepared is None:
+            return trial, None
         first = trial.block * LANES
         few = course.draws.some(first, min(LANES, course.draws.members - first))
-        after = run_course(plan, catalogue, few)
-        return Outcome(
-            hit=hit_members(after), breaking=tuple(one for one in findings_of(after) if one.breaks)
-        )
+        after = course_of(prepared, few)
+        breaking = tuple(one for one in findings_of(after) if one.breaks)
+        return trial, Outcome(hit=hit_members(after), breaking=breaking)
 
     outcomes: dict[Trial, Outcome] = {}
-    with ThreadPoolExecutor(_at_once(len(ordered))) as pool:
-        for done, (trial, outcome) in enumerate(zip(ordered, pool.map(tried, ordered), strict=True)):
-            if outcome is not None:
-                outcomes[trial] = outcome
-            progress(done + 1, len(ordered))
+    for done, (trial, outcome) in enumerate(Cores().each(tried, laid_out())):
+        if outcome is not None:
+            outcomes[trial] = outcome
+        progress(done + 1, len(ordered))
     return outcomes
-
-
-def _at_once(trials: int) -> int:
-    """How many trials share the cores: one more than there are, so that none idles during the last."""
-    return max(1, min(trials, (os.cpu_count() or 1) + 1))
 
 
 def told(remedy: Remedy, finding: Finding, before: dict[str, BoolArray], outcome: Outcome) -> Remedy:

@@ -38,8 +38,8 @@ def quarters(dates: tuple[date, ...]) -> list[Span]:
 
 def middle(values: FloatArray) -> float:
     """Median of the known values."""
-    known = values[np.isfinite(values)]
-    return float(np.median(known)) if known.size else float("nan")
+    known = np.sort(values[np.isfinite(values)])
+    return float((known[(known.size - 1) // 2] + known[known.size // 2]) / 2) if known.size else float("nan")
 
 
 def least(values: FloatArray) -> float:

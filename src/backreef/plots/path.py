@@ -33,9 +33,9 @@ def thinned(x: FloatArray, y: FloatArray, tolerance: float = _TOLERANCE) -> list
         if last - first < 2:
             continue
         inner = slice(first + 1, last)
-        straight = np.interp(x[inner], [x[first], x[last]], [y[first], y[last]])
-        away = np.abs(y[inner] - straight)
-        worst = int(np.argmax(away))
+        slope = (y[last] - y[first]) / (x[last] - x[first])
+        away = np.abs(y[inner] - y[first] - slope * (x[inner] - x[first]))
+        worst = int(away.argmax())
         if away[worst] > tolerance:
             middle = first + 1 + worst
             keep.add(middle)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import Any
 
 import numpy as np
@@ -15,9 +15,15 @@ from backreef.simulation.engine import Engine, aligned
 from backreef.simulation.events import OPERATIONS, EventProgram
 from backreef.simulation.layout import SLOT_MARCHED, Layout
 from backreef.simulation.signature import ARGUMENTS, COUNTS, REPORT, SEGMENT_COLUMNS, STEP
+from backreef.simulation.step_control import TIMES_OF_DAY
 
 Array = npt.NDArray[np.float64]
 MINUTES_PER_DAY = 1440.0
+_OPERATION = np.dtype(
+    [("operation", "i4"), ("target", "i4"), ("source", "i4"), ("extra", "i4"), ("factor", "f8")]
+)
+SAME_TIME = 1e-3
+"""Of a quarter hour, by which sums of lengths may fall short of it."""
 
 
 Take = Callable[[Array], None]
@@ -112,22 +118,30 @@ def make_schedule(
     segments: Sequence[Sequence[float]], events: Sequence[EventProgram], *, notes: int, days: int
 ) -> Schedule:
     """Pack segments and the events before each into arrays."""
-    flat = [operation for program in events for operation in program.operations]
     starts = np.zeros(len(segments) + 1, dtype=np.int64)
     starts[1:] = np.cumsum([len(program.operations) for program in events])
-    columns = list(zip(*flat, strict=True)) or [(), (), (), (), ()]
-    whole = [np.ascontiguousarray(column, dtype=np.int32) for column in columns[:4]]
+    every = chain.from_iterable(program.operations for program in events)
+    table = np.fromiter(every, dtype=_OPERATION, count=int(starts[-1]))
+    whole = [np.ascontiguousarray(table[column]) for column in ("operation", "target", "source", "extra")]
     return Schedule(
-        segments=np.ascontiguousarray(segments, dtype=np.float64).reshape(-1, len(SEGMENT_COLUMNS)),
+        segments=_with_time_of_day(segments),
         event_from=starts,
         operations=whole[0],
         targets=whole[1],
         sources=whole[2],
         extras=whole[3],
-        factors=np.ascontiguousarray(columns[4], dtype=np.float64),
+        factors=np.ascontiguousarray(table["factor"]),
         notes=notes,
         days=days,
     )
+
+
+def _with_time_of_day(segments: Sequence[Sequence[float]]) -> Array:
+    """Segments of length and forcings with the quarter hour in which each begins."""
+    plain = np.asarray(segments, dtype=np.float64).reshape(-1, len(SEGMENT_COLUMNS) - 1)
+    starts_d = np.cumsum(plain[:, 0]) - plain[:, 0]
+    times = np.floor(starts_d % 1.0 * TIMES_OF_DAY + SAME_TIME) % TIMES_OF_DAY
+    return np.ascontiguousarray(np.column_stack([plain, times]))
 
 
 def march_block(
@@ -160,6 +174,7 @@ def march_block(
         ]
     )
     arrays["report"] = report = np.zeros(len(REPORT) + len(STEP))
+    arrays["habits"] = np.zeros(2 * TIMES_OF_DAY)
     pointers = [arrays[name].ctypes.data for name in ARGUMENTS]
     written = REPORT.index("days_written")
     in_all = 0.0

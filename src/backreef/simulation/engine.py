@@ -45,6 +45,7 @@ GENERATOR = (
     "shared_programs.py",
     "signature.py",
     "slot_programs.py",
+    "step_control.py",
     "step_matrix.py",
     "tableau.py",
 )

@@ -97,7 +97,9 @@ def gather(frame: Frame) -> None:
             b.store(c.larger(size, b.load(jump, typ=c.row_type)), jump)
             c.store_row(value, start, target)
             c.store(typical, scale, target)
-    with b.if_then(b.fcmp_ordered(">", c.greatest(b.load(jump, typ=c.row_type)), c.number(MATTERS))):
+    jumped = b.fcmp_ordered(">", c.greatest(b.load(jump, typ=c.row_type)), c.number(MATTERS))
+    b.store(b.select(jumped, c.whole(1), c.whole(0)), frame.jumped)
+    with b.if_then(jumped):
         frame.begin_short()
     with frame.each_living() as (position, slot):
         own, state = frame.own(start, position), frame.slot_state(slot)

@@ -69,6 +69,7 @@ class Frame:
         self.f = self.work["scalars"]
         self.step = b.gep(self.f, [c.whole(STEP_AT)], source_etype=DOUBLE)
         self.h, self.trend, self.light_moves = c.variable(DOUBLE), c.variable(DOUBLE), c.variable(FLAG)
+        self.jumped = c.variable(WHOLE)
         self._go_on()
         self.day, self.living = c.variable(WHOLE), c.variable(WHOLE)
         b.store(c.whole(0), self.day)

@@ -20,10 +20,12 @@ from backreef.simulation.step_control import (
     BOUNDED,
     DUST,
     FIRST_MOST_FACTOR,
+    HABIT_MOST_FACTOR,
     LEAST_FACTOR,
     LEAST_SHARE,
     MOST_FACTOR,
     SAFETY,
+    TIMES_OF_DAY,
 )
 
 LEFT_OVER_D = 1e-12
@@ -40,6 +42,7 @@ class StepWriter:
         """Step through a segment."""
         c, b = self.c, self.c.b
         self.time, self.left, self.growth = (c.variable(DOUBLE) for _ in range(3))
+        self.habit = self._habit_at(segment)
         b.store(c.number(0.0), self.time)
         b.store(self.frame.segment_value(segment, "length_d"), self.left)
         b.store(c.number(MOST_FACTOR), self.growth)
@@ -52,7 +55,7 @@ class StepWriter:
 
     def _one_step(self, segment: Any) -> None:
         c, b = self.c, self.c.b
-        wanted, left = b.load(self.frame.h, typ=DOUBLE), b.load(self.left, typ=DOUBLE)
+        wanted, left = self._wanted(), b.load(self.left, typ=DOUBLE)
         last = b.fcmp_ordered(">=", wanted, b.fmul(left, c.number(0.999)))
         half = b.fmul(left, c.number(0.5))
         h = b.select(last, left, b.select(b.fcmp_ordered(">", wanted, half), half, wanted))
@@ -63,6 +66,42 @@ class StepWriter:
                 self._euler_step(segment)
             with normal:
                 self._rosenbrock_step(segment, h, wanted, last)
+
+    # -- how the segment began the day before --------------------------------------------------------------
+    def _habit_at(self, segment: Any) -> Any:
+        """Where the first step of segments like this one is remembered."""
+        c, b = self.c, self.c.b
+        time_of_day = b.fptosi(self.frame.segment_value(segment, "time_of_day"), WHOLE)
+        jumped = b.load(self.frame.jumped, typ=WHOLE)
+        place = b.add(time_of_day, b.mul(jumped, c.whole(TIMES_OF_DAY)))
+        return b.gep(self.frame.p["habits"], [place], source_etype=DOUBLE)
+
+    def _wanted(self) -> Any:
+        """How long the next step is to be: the first as the day before, the others as the last one allows."""
+        c, b = self.c, self.c.b
+        habit = c.load(self.habit, 0)
+        known = b.and_(self._begins(), b.fcmp_ordered(">", habit, c.number(0.0)))
+        return b.select(b.and_(known, self._unrefused()), habit, b.load(self.frame.h, typ=DOUBLE))
+
+    def _remember(self, h: Any, wanted: Any, size: Any, last: Any) -> None:
+        """Keep how long the first step of the segment could have been; no longer if a try was refused."""
+        c, b = self.c, self.c.b
+        most = b.select(self._unrefused(), c.number(HABIT_MOST_FACTOR), c.number(1.0))
+        factor = b.fdiv(c.number(SAFETY), self._fourth_root(size))
+        factor = self._smaller(self._larger(factor, c.number(LEAST_FACTOR)), most)
+        possible = b.fmul(h, factor)
+        clipped = b.and_(last, b.fcmp_ordered(">=", factor, c.number(1.0)))
+        habit = b.select(clipped, self._larger(wanted, possible), possible)
+        with b.if_then(self._begins()):
+            c.store(self._smaller(habit, self.frame.control["longest_step_d"]), self.habit, 0)
+
+    def _begins(self) -> Any:
+        """Whether no step of the segment was taken yet."""
+        return self.c.b.fcmp_ordered("==", self.c.b.load(self.time, typ=DOUBLE), self.c.number(0.0))
+
+    def _unrefused(self) -> Any:
+        """Whether no try was refused since the last step that was taken."""
+        return self.c.b.fcmp_ordered(">", self.c.b.load(self.growth, typ=DOUBLE), self.c.number(1.0))
 
     # -- pieces of a step ----------------------------------------------------------------------------------
     def _slopes(self, segment: Any, inverse: Any, time_weight: Any, weight: Any) -> None:
@@ -191,6 +230,7 @@ class StepWriter:
         self.frame.tally("steps")
         with b.if_else(fine) as (accept, reject):
             with accept:
+                self._remember(h, wanted, size, last)
                 self._accept(h)
                 clipped = b.and_(last, b.fcmp_ordered(">=", factor, c.number(1.0)))
                 following = b.select(clipped, self._larger(wanted, proposed), proposed)

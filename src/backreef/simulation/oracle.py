@@ -27,8 +27,15 @@ from backreef.simulation.events import MATTERS, OPERATIONS
 from backreef.simulation.layout import NATURE, REGISTERS, SLOT_KEPT, SLOT_MARCHED, Layout
 from backreef.simulation.oracle_step import LEAST_ERROR, Attempt, StepWork, euler, factor_after, rosenbrock
 from backreef.simulation.oracle_system import Array, Known, OracleSystem, forcings_of, meal_sums
-from backreef.simulation.signature import EXTREMES, REPORT
-from backreef.simulation.step_control import BOUNDED, FIRST_MOST_FACTOR, LEAST_SHARE, MOST_FACTOR
+from backreef.simulation.signature import EXTREMES, REPORT, SEGMENT_COLUMNS
+from backreef.simulation.step_control import (
+    BOUNDED,
+    FIRST_MOST_FACTOR,
+    HABIT_MOST_FACTOR,
+    LEAST_SHARE,
+    MOST_FACTOR,
+    TIMES_OF_DAY,
+)
 
 CHANGES = ("add", "add_drawn", "set", "read")
 """Operations that change a row."""
@@ -72,6 +79,7 @@ class March:
         self.mask = np.ones(lanes)
         self.report = dict.fromkeys(REPORT, 0.0)
         self.day = 0
+        self.habits = np.zeros((2, TIMES_OF_DAY))
         self._begin_short()
 
     def _begin_short(self) -> None:
@@ -104,12 +112,14 @@ class March:
         before = self.marched[: self.layout.active].copy()
         for event in range(first, last):
             self._event(event, forcings)
-        if self._jump(before) > MATTERS:
+        jumped = number == 0 or self._jump(before) > MATTERS
+        if jumped:
             self._begin_short()
         for name, amount in meal_sums(self.traits).items():
             self.registers[REGISTERS.index(name)] = amount
         self.system.begin(self.registers, forcings)
-        self._steps(number, forcings)
+        time_of_day = int(self.schedule.segments[number, SEGMENT_COLUMNS.index("time_of_day")])
+        self._steps(number, forcings, (int(jumped), time_of_day))
         known = self.system.known(self.registers, forcings)
         known |= dict(zip(self.layout.components, self.marched[: self.layout.shared], strict=True))
         for name, value in after(known, self.schedule.segments[number, 0]).items():
@@ -192,7 +202,7 @@ class March:
             self.registers[REGISTERS.index(name)] = start
 
     # -- steps ---------------------------------------------------------------------------------------------
-    def _steps(self, number: int, forcings: dict[str, float]) -> None:
+    def _steps(self, number: int, forcings: dict[str, float], kind: tuple[int, int]) -> None:
         work = StepWork(
             system=self.system,
             traits=self.traits,
@@ -204,7 +214,8 @@ class March:
         time_d, left_d, growth = 0.0, float(self.schedule.segments[number, 0]), MOST_FACTOR
         shortest_d = self.tolerances.shortest_step_s / SECONDS_PER_DAY
         while left_d > LEFT_OVER_D:
-            wanted_d = self.step_d
+            begins, unrefused, habit_d = time_d == 0.0, growth > 1.0, float(self.habits[kind])
+            wanted_d = habit_d if begins and unrefused and habit_d else self.step_d
             last = wanted_d >= 0.999 * left_d
             step_d = left_d if last else min(wanted_d, 0.5 * left_d)
             if step_d < shortest_d and step_d < left_d:
@@ -217,6 +228,8 @@ class March:
                 if not self._judge(tried, step_d, wanted_d, last=last, most=growth):
                     growth = 1.0
                     continue
+                if begins:
+                    self.habits[kind] = self._habit(tried, step_d, wanted_d, last=last, unrefused=unrefused)
                 growth = MOST_FACTOR
             time_d, left_d = time_d + step_d, left_d - step_d
 
@@ -237,6 +250,13 @@ class March:
         following_d = max(wanted_d, proposed_d) if last and factor >= 1.0 else proposed_d
         self.step_d = min(following_d, self.tolerances.longest_step_min / MINUTES_PER_DAY)
         return True
+
+    def _habit(self, tried: Attempt, step_d: float, wanted_d: float, *, last: bool, unrefused: bool) -> float:
+        """How long a first step that was taken could have been; no longer if a try was refused before it."""
+        factor = factor_after(tried.error + LEAST_ERROR, HABIT_MOST_FACTOR if unrefused else 1.0)
+        possible_d = step_d * factor
+        habit_d = max(wanted_d, possible_d) if last and factor >= 1.0 else possible_d
+        return min(habit_d, self.tolerances.longest_step_min / MINUTES_PER_DAY)
 
     def _rescue(self, number: int, tried: Attempt) -> None:
         """Take a step of order 1 below the shortest step; if even that falls below 0, the run ends."""

@@ -206,7 +206,7 @@ def _beside_slots(value: Any) -> Any:
 
 def forcings_of(segment: npt.NDArray[np.float64]) -> dict[str, float]:
     """Give the forcings of a row of the schedule's segments, at its start."""
-    return dict(zip(FORCINGS, segment[1:].tolist(), strict=True))
+    return dict(zip(FORCINGS, segment[1 : 1 + len(FORCINGS)].tolist(), strict=True))
 
 
 def meal_sums(traits: Array) -> dict[str, Array]:

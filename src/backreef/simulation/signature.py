@@ -25,6 +25,7 @@ ARGUMENTS = (
     "counts",
     "controls",
     "report",
+    "habits",
 )
 """Pointers that the march takes, in order."""
 ARGUMENT_COUNT = len(ARGUMENTS)
@@ -34,7 +35,8 @@ CONTROLS = ("relative", "absolute_share", "first_step_d", "longest_step_d", "sho
 REPORT = ("steps", "rejected", "euler", "failed_segment", "failed_row", "days_written")
 STEP = ("next_step_d", "trend")
 """Behind the report: the next step and the trend of its error, for a march that goes on."""
-SEGMENT_COLUMNS = ("length_d", *FORCINGS)
+SEGMENT_COLUMNS = ("length_d", *FORCINGS, "time_of_day")
+"""Time of day: the number of its quarter hour, by which steps are remembered."""
 EXTREMES = {
     "o2_least": ("O2", 1e9),
     "o2_most": ("O2", 0.0),

@@ -47,6 +47,8 @@ SEASON = 1 + FORCINGS.index("room_season")
 WRITE_LAST_D = 1e-9
 """Length of the last segment, which only writes the last day down."""
 Action = Callable[[EventProgram], None]
+_NOTHING = EventProgram()
+"""Before a segment that only light or length divides from the one before; never written to."""
 
 
 @dataclass(slots=True)
@@ -71,7 +73,10 @@ class Instants:
 
     def pumps_rest(self, hour_h: float) -> bool:
         """Whether food stays away from the overflow in the segment that begins at an hour."""
-        return bool(self.rests) and any(abs(hour_h - rest_h) < LEAST_GAP_H for rest_h in self.rests)
+        for rest_h in self.rests:
+            if abs(hour_h - rest_h) < LEAST_GAP_H:
+                return True
+        return False
 
 
 @dataclass(slots=True, kw_only=True)
@@ -203,8 +208,9 @@ class Cut:
     def day(self, day: int, instants: Instants, opening: EventProgram) -> None:
         """Append the segments of a day."""
         for since_h, until_h in pairwise(self._edges(day, instants)):
-            program = opening if since_h == 0.0 else EventProgram()
-            for action in instants.at.get(since_h, ()):
+            actions = instants.at.get(since_h, ())
+            program = opening if since_h == 0.0 else EventProgram() if actions else _NOTHING
+            for action in actions:
                 action(program)
             wrong = self.mishaps.any_at(day * HOURS + since_h)
             longest_h = LONGEST_MISHAP_H if wrong else LONGEST_H
@@ -214,7 +220,7 @@ class Cut:
                 end_h = since_h + (until_h - since_h) * (piece + 1) / pieces
                 overflows = not instants.pumps_rest(start_h)
                 self.segments.append(self._segment(day, start_h, end_h, overflows=overflows))
-                self.events.append(program if piece == 0 else EventProgram())
+                self.events.append(program if piece == 0 else _NOTHING)
 
     def last(self) -> None:
         """Append the segment that writes the last day."""

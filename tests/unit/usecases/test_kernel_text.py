@@ -71,7 +71,7 @@ def test_the_printed_equations_give_the_rates_of_the_numpy_engine(seed: int) -> 
     tank = random_tank(seed, animals=seed)
     block, layout = tank.block(), tank.layout
     segment = Life(days=1, overflow=True).schedule(layout).segments[5]
-    forcings = dict(zip(FORCINGS, segment[1:].tolist(), strict=True))
+    forcings = dict(zip(FORCINGS, segment[1 : 1 + len(FORCINGS)].tolist(), strict=True))
     system = OracleSystem(tank.matrix, layout, block.parameters)
     marched = block.state[len(REGISTERS) :][: layout.shared + len(tank.animals) * len(SLOT_MARCHED)]
     with np.errstate(all="ignore"):

@@ -13,7 +13,7 @@ FIRST_MOST_FACTOR = 50.0
 LEAST_SHARE = 1.0 / 8.0
 """By how much less error the next step may count on, because the last one had less than the one before."""
 TIMES_OF_DAY = 96
-"""Days are alike: the first step of a segment is tried as long as the day before at the same quarter hour proved
-to be possible, apart for segments that go on smoothly and those that begin with a jump."""
+"""Days are alike: the first step of a segment is tried as long as the day before at the same quarter hour
+proved to be possible, apart for segments that go on smoothly and those that begin with a jump."""
 HABIT_MOST_FACTOR = 2.5
 """From one day to the next, at most; and no longer at all after a refusal."""

@@ -73,10 +73,7 @@ class Instants:
 
     def pumps_rest(self, hour_h: float) -> bool:
         """Whether food stays away from the overflow in the segment that begins at an hour."""
-        for rest_h in self.rests:
-            if abs(hour_h - rest_h) < LEAST_GAP_H:
-                return True
-        return False
+        return bool(self.rests) and any(abs(hour_h - rest_h) < LEAST_GAP_H for rest_h in self.rests)
 
 
 @dataclass(slots=True, kw_only=True)

@@ -110,8 +110,8 @@ class RivalMarch(March):
         self.arrays, self.pointers = arrays, [arrays[name].ctypes.data for name in ARGUMENTS]
         self.scale = np.where(block.scale < BOUNDED, block.scale, 1.0)
 
-    def _steps(self, number: int, forcings: dict[str, float]) -> None:
-        del forcings
+    def _steps(self, number: int, forcings: dict[str, float], kind: tuple[int, int]) -> None:
+        del forcings, kind
         self.counts[0], self.counts[2] = number, 1
         rows = self.state[len(REGISTERS) : len(REGISTERS) + self.marched_rows, 0]
 

@@ -55,11 +55,10 @@ def fasting_days(
     longer = nature["kmax_per_d"] * np.maximum(nature["adult_cm"] - length, 0.0)
     growth = nature["weight_b"] * mass_g / length * longer * nature["carbon_per_g"]
     edges = np.linspace(1.0, until_ratio, _STEPS + 1)
-    days = np.zeros_like(goal)
-    for middle, width in zip((edges[:-1] + edges[1:]) / 2, -np.diff(edges), strict=True):
-        grows = growth * middle**4 / (1.0 + middle**4) * (1.0 + cost)
-        days += width * goal / (upkeep * middle / (middle + 0.02) + grows)
-    return np.asarray(days)
+    middle, width = (edges[:-1, None] + edges[1:, None]) / 2, -np.diff(edges)[:, None]
+    grows = growth * middle**4 / (1.0 + middle**4) * (1.0 + cost)
+    spent = upkeep * middle / (middle + 0.02) + grows
+    return np.asarray((width * goal / spent).sum(axis=0))
 
 
 def fasting_lines(

@@ -74,12 +74,10 @@ def animal_outcomes(
 
 def _alive(values: Array, course: CohortCourse) -> Array:
     """Values while animals live; then the last one is held, so that bands stay readable."""
-    living = course.living
-    result = values.copy()
-    for day in range(1, len(values)):
-        gone = ~living[day] & (course.lost[day] > 0)
-        result[day, gone] = result[day - 1, gone]
-    return result
+    gone = ~course.living & (course.lost > 0)
+    gone[0] = False
+    last = np.where(gone, 0, np.arange(len(values))[:, None])
+    return np.take_along_axis(values, np.maximum.accumulate(last, axis=0), axis=0)
 
 
 def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> AnimalOutcome:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import cache, lru_cache
 from html import escape
 
 _VOID = frozenset({"meta", "link", "br", "hr", "img", "input", "col"})
@@ -56,14 +57,32 @@ def number(value: float) -> str:
 
 
 def _attribute(key: str, value: str | float | None) -> str:
-    name = key.rstrip("_")
-    name = name if name in _CAMEL else name.replace("_", "-")
     if value is None:
         return ""
+    name = _name(key)
     if isinstance(value, bool):
         return f" {name}" if value else ""
-    text = number(value) if isinstance(value, (int, float)) else escape(printable(str(value)), quote=True)
+    text = number(value) if isinstance(value, (int, float)) else _quoted(str(value))
     return f' {name}="{text}"'
+
+
+@cache
+def _name(key: str) -> str:
+    name = key.rstrip("_")
+    return name if name in _CAMEL else name.replace("_", "-")
+
+
+def _quoted(text: str) -> str:
+    return _short(text) if len(text) <= _SHORT else escape(printable(text), quote=True)
+
+
+@lru_cache(maxsize=1024)
+def _short(text: str) -> str:
+    """A short text between quotation marks; the same few classes come a thousand times."""
+    return escape(printable(text), quote=True)
+
+
+_SHORT = 40
 
 
 _CAMEL = frozenset({"viewBox", "preserveAspectRatio", "patternUnits", "patternTransform", "clipPathUnits"})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -69,6 +70,7 @@ def _steps(tenths_x: int, tenths_y: int) -> str:
     return (_step(tenths_x) + _step(tenths_y)).lstrip()
 
 
+@lru_cache(maxsize=4096)
 def _step(tenths: int) -> str:
     """A step as short as SVG can read it: its sign or a blank, and no zero before the point."""
     whole, part = divmod(abs(tenths), 10)

@@ -94,6 +94,8 @@ def c_engine(foods: int) -> Engine | None:
     for program in code.programs.values():
         pointers = ", ".join(["ptr"] * len(program.arrays))
         loop.append(f"declare void @{function_name(program)}({pointers})")
+    llvm.initialize_native_target()
+    llvm.initialize_native_asmprinter()
     target = llvm.Target.from_default_triple()
     cpu, features = llvm.get_host_cpu_name(), llvm.get_host_cpu_features().flatten()
     machine = target.create_target_machine(cpu=cpu, features=features, opt=2, reloc="pic", codemodel="small")

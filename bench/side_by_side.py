@@ -75,8 +75,13 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("--days", type=int, default=365, help="days of the example that are marched")
     parser.add_argument("--repeats", type=int, default=5, help="runs of which the shortest counts")
+    parser.add_argument("--by-state", action="store_true", help="the error of each amount, and nothing else")
     asked = parser.parse_args()
     prepared = prepared_example(asked.days)
+    if asked.by_state:
+        for text in _by_state(prepared):
+            print(text)
+        return 0
     lines = list(_marches(prepared, asked.repeats))
     *shown, reference = lines
     print(
@@ -111,6 +116,46 @@ def _errors(prepared: Prepared, days: Array, reference: Array) -> Array:
     right = reference[:, rows, 0]
     size = np.maximum(np.abs(right), SMALL_SHARE * np.abs(right).max(axis=0, keepdims=True) + 1e-12)
     return np.abs(days[:, rows, 0] - right) / size
+
+
+def _by_state(prepared: Prepared) -> Iterator[str]:
+    """Of each amount, median and largest error over the days, against CVODE at 1e-10."""
+    schedule, foods = prepared.timeline.schedule, kernel_foods(len(prepared.foods))
+    one, engine = _one_lane(Setting(prepared, Draws(1, LANES)).block(0)), load_engine(1, foods)
+    marches = {
+        name: march_block(engine, prepared.layout, schedule, one, tolerances).days
+        for name, tolerances in (("forecast", FORECAST), ("checking", CHECKING))
+    }
+    rates = CompiledRates(foods)
+    reference, other = (_rival(rates, prepared, one, kind) for kind in (cvode, lsoda))
+    marches["LSODA 1e-10"] = other
+    names = _names(prepared)
+    errors = {name: _errors(prepared, days, reference) for name, days in marches.items()}
+    yield f"{'amount':24s}" + "".join(
+        f"{name + what:>24s}" for name in errors for what in (", median", ", most")
+    )
+    for row, name in enumerate(names):
+        parts = [
+            number for each in errors.values() for number in (np.median(each[:, row]), each[:, row].max())
+        ]
+        yield f"{name:24s}" + "".join(f"{part:24.1e}" for part in parts)
+
+
+def _names(prepared: Prepared) -> list[str]:
+    """What the rows of `_moving` are."""
+    layout = prepared.layout
+    shared = [name for name in layout.components[: layout.active] if not name.startswith("Q_")]
+    animals = [cohort.entry.id for cohort in prepared.cohorts]
+    return shared + [f"{what} of {animal}" for animal in animals for what in ("gut", "reserve")]
+
+
+def _rival(
+    rates: CompiledRates, prepared: Prepared, one: Block, kind: Callable[[float, Array], Integrate]
+) -> Array:
+    """Daily states by another integrator as exactly as it can."""
+    march = RivalMarch(rates, prepared.timeline.schedule, one, lambda _rates, start, _length: start)
+    march.integrate = kind(REFERENCE, march.scale)
+    return np.asarray(march.run())
 
 
 def _one_lane(block: Block) -> Block:

@@ -26,9 +26,10 @@ STRAINED = "X_POM"
 is not found (type III)."""
 
 SLOT_STATES = ("gut", "reserve")
-SLOT_TOTALS = ("structure", "hazard", "got", "need")
+EATEN = tuple(f"ate_{pool}" for pool in POOLS)
+SLOT_TOTALS = ("structure", "hazard", "got", "need", *EATEN)
 """Integrals that no rate depends on within a day: body carbon, cumulated hazard, reserve gained, reserve
-needed."""
+needed, carbon eaten of each pool."""
 
 SLOT_TRAITS = (
     "count",
@@ -92,6 +93,11 @@ class Feast:
     eagerness: Quantity
     """What is eaten per unit of liked and found food; gut, appetite and all foods together act only through
     it."""
+
+    def change(self, name: str) -> Quantity:
+        """Give the change of one of the slot's own amounts, its states or its totals."""
+        own: Quantity = self.eaten[EATEN.index(name)] if name in EATEN else getattr(self, name)
+        return own
 
 
 def feast(

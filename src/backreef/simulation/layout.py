@@ -123,8 +123,8 @@ LIGHTS = {"day_shape": "day_slope", "refugium_shape": "refugium_slope"}
 """Which forcing gives the change of which over a segment."""
 
 SLOT_MARCHED = (*SLOT_STATES, *SLOT_TOTALS)
-SLOT_KEPT = ("arrived", "lost", *(f"ate_{pool}" for pool in POOLS))
-"""Per slot: rows that the integrator marches, and rows that change at instants or are summed step by step."""
+SLOT_KEPT = ("arrived", "lost")
+"""Per slot: rows that the integrator marches, and rows that change at instants."""
 
 NATURE = (
     "weight_a",

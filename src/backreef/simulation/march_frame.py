@@ -14,7 +14,7 @@ from typing import Any
 
 from llvmlite import ir
 
-from backreef.models.mouths import POOLS, SLOT_STATES, SLOT_TOTALS, SLOT_TRAITS
+from backreef.models.mouths import SLOT_STATES, SLOT_TOTALS, SLOT_TRAITS
 from backreef.models.water import OBSERVED_NAMES, SEGMENT_NAMES
 from backreef.simulation import tableau
 from backreef.simulation.ir_blocks import DOUBLE, FLAG, POINTER, WHOLE, Blocks
@@ -240,7 +240,7 @@ def step_at(name: str) -> int:
 def slot_blocks(frame: Frame) -> dict[str, int]:
     """Give working arrays of which each living slot has a block, and the rows of a block."""
     own = {name: rows for name, rows in frame.code.rows.items() if name in SLOT_ARRAYS}
-    return own | {"store": frame.kernel.slot_store_rows, "ate": len(POOLS), "ate_before": len(POOLS)}
+    return own | {"store": frame.kernel.slot_store_rows}
 
 
 def working_arrays(frame: Frame) -> list[tuple[str, int, int]]:

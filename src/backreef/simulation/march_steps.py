@@ -6,16 +6,16 @@ from typing import Any
 
 from llvmlite import ir
 
-from backreef.models.mouths import POOLS, SLOT_STATES, SLOT_TOTALS
+from backreef.models.mouths import SLOT_STATES, SLOT_TOTALS
 from backreef.models.water import OBSERVED_NAMES
 from backreef.simulation import tableau
 from backreef.simulation.ir_blocks import DOUBLE, SHORT, WHOLE
-from backreef.simulation.layout import SLOT_KEPT, SLOT_MARCHED
+from backreef.simulation.layout import SLOT_MARCHED
 from backreef.simulation.march_frame import Frame
 from backreef.simulation.march_update import write_slot_update
 from backreef.simulation.shared_programs import LENGTH, SHIFT, SUM_TIME_WEIGHT, SUM_WEIGHT
 from backreef.simulation.signature import EXTREMES, REPORT
-from backreef.simulation.slot_programs import eaten_pools
+from backreef.simulation.slot_programs import totals_of
 from backreef.simulation.step_control import (
     BOUNDED,
     DUST,
@@ -114,10 +114,6 @@ class StepWriter:
         frame.light_at(segment, c.b.load(self.time, typ=DOUBLE))
         frame.call("acidity", **frame.arrays(work["start"]))
         self.rates(work["start"])
-        with frame.each_living() as living:
-            block = frame.arrays(work["start"], living)
-            for pool in eaten_pools(frame.kernel.recording):
-                c.store_row(c.load_row(block["ate"], pool), block["ate_before"], pool)
         frame.call("shared_slopes", **frame.arrays(work["start"]))
         frame.call("slot_water_slopes", **frame.arrays(work["start"]))
         with frame.each_living() as living:
@@ -336,16 +332,11 @@ class StepWriter:
         with c.counted(c.whole(frame.ledgers)) as row:
             place = b.add(row, c.whole(frame.layout.active))
             c.store_row(b.fadd(c.load_row(frame.y, place), c.load_row(work["more"], row)), frame.y, place)
-        wide = c.lanes_of(b.fmul(h, c.number(0.5)))
         with frame.each_living() as living:
             block, slot = frame.arrays(work["start"], living), living[1]
-            for place, name in enumerate(SLOT_TOTALS):
-                self._grow(
-                    frame.slot_state(slot), SLOT_MARCHED.index(name), c.load_row(block["own_more"], place)
-                )
-            for pool in eaten_pools(frame.kernel.recording):
-                both = b.fadd(c.load_row(block["ate"], pool), c.load_row(block["ate_before"], pool))
-                self._grow(frame.slot_kept(slot), SLOT_KEPT.index(f"ate_{POOLS[pool]}"), b.fmul(wide, both))
+            for place in totals_of(frame.kernel.recording):
+                more, row = c.load_row(block["own_more"], place), SLOT_MARCHED.index(SLOT_TOTALS[place])
+                self._grow(frame.slot_state(slot), row, more)
         b.store(b.fadd(b.load(self.time, typ=DOUBLE), h), self.time)
         b.store(b.fsub(b.load(self.left, typ=DOUBLE), h), self.left)
 

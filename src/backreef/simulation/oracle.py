@@ -12,7 +12,7 @@ import numpy as np
 
 from backreef.models.matrix import Matrix
 from backreef.models.midnight import midnight
-from backreef.models.mouths import POOLS, SLOT_TRAITS
+from backreef.models.mouths import SLOT_TRAITS
 from backreef.models.room import after
 from backreef.simulation.block import (
     MINUTES_PER_DAY,
@@ -275,8 +275,6 @@ class March:
 
     def _take(self, tried: Attempt) -> None:
         self.marched[:] = tried.state
-        first = SLOT_KEPT.index(f"ate_{POOLS[0]}")
-        self.kept[:, first : first + len(POOLS)] += tried.eaten
 
     def _note_extremes(self, tried: Attempt) -> None:
         for name, (what, start) in EXTREMES.items():

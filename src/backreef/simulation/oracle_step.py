@@ -26,8 +26,6 @@ class Attempt:
 
     state: Array
     """New marched rows."""
-    eaten: Array
-    """(slots, pools, lanes) mmol C in the step"""
     error: float
     """Worst error over its tolerance."""
     sound: bool
@@ -86,8 +84,7 @@ def rosenbrock(work: StepWork, marched: Array, time_d: float, step_d: float) -> 
         stages.append(solver.solve(right + tableau.GAMMA_TIME[stage] * step_d * solver.in_time))
     new = marched + _sum(tableau.WEIGHTS, stages)
     new = np.where(np.abs(new) < DUST, 0.0, new)
-    eaten = 0.5 * step_d * (first.eaten + rates.eaten)
-    return _attempt(work, new, stages[tableau.ERROR_STAGE], eaten, first)
+    return _attempt(work, new, stages[tableau.ERROR_STAGE], first)
 
 
 def euler(work: StepWork, marched: Array, time_d: float, step_d: float) -> Attempt:
@@ -95,7 +92,7 @@ def euler(work: StepWork, marched: Array, time_d: float, step_d: float) -> Attem
     solver = _Solver(work, marched, time_d, step_d)
     rates = work.system.rates(marched, work.traits, work.lights(time_d))
     new = marched + solver.solve(rates.change + step_d * solver.in_time)
-    return _attempt(work, new, np.zeros_like(new), step_d * rates.eaten, rates)
+    return _attempt(work, new, np.zeros_like(new), rates)
 
 
 def _sum(weights: tuple[float, ...], stages: list[Array]) -> Array:
@@ -105,14 +102,13 @@ def _sum(weights: tuple[float, ...], stages: list[Array]) -> Array:
     return total
 
 
-def _attempt(work: StepWork, new: Array, error: Array, eaten: Array, first: Rates) -> Attempt:
+def _attempt(work: StepWork, new: Array, error: Array, first: Rates) -> Attempt:
     bounded = work.scale < BOUNDED
     wanted = work.relative * (work.absolute_share * work.scale[bounded, None] + new[bounded])
     ratio = np.abs(error[bounded]) / wanted
     finite = bool(np.isfinite(new).all())
     return Attempt(
         state=new,
-        eaten=eaten,
         error=float(ratio[ratio > 0.0].max(initial=0.0)),
         sound=finite and bool((new[bounded] >= 0.0).all()),
         seen=first.seen,

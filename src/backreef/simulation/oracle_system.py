@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.models.matrix import Matrix
-from backreef.models.mouths import MEAL_SUMS, POOLS, SLOT_STATES, SLOT_TOTALS, SLOT_TRAITS, Feast, feast
+from backreef.models.mouths import MEAL_SUMS, SLOT_STATES, SLOT_TOTALS, SLOT_TRAITS, Feast, feast
 from backreef.models.water import segment_terms, water_terms
 from backreef.simulation.bodies import body_of, pool_compositions
 from backreef.simulation.driven import driven
@@ -33,8 +33,6 @@ class Rates:
 
     change: Array
     """(marched rows, lanes) per day"""
-    eaten: Array
-    """(slots, pools, lanes) mmol C per day"""
     seen: Mapping[str, Array]
     """pH and concentrations by name, (lanes,)"""
 
@@ -102,7 +100,7 @@ class OracleSystem:
         shared, own = self._split(marched, traits.shape[0])
         processes, known = self._processes(shared[:, None, :], lights)
         feasts = self._feasts(own[:, None], traits, known)
-        change, eaten = np.zeros_like(marched), np.zeros((traits.shape[0], len(POOLS), self.lanes))
+        change = np.zeros_like(marched)
         change[: self.layout.shared] = self._made(processes)[:, 0]
         if feasts is not None:
             for name, amount in feasts.shared.items():
@@ -111,11 +109,9 @@ class OracleSystem:
                 )
             per_slot = change[self.layout.shared :].reshape(-1, len(SLOT_MARCHED), self.lanes)
             for place, name in enumerate(SLOT_MARCHED):
-                per_slot[:, place] = self._per_slot(getattr(feasts, name), 1, traits.shape[0])[0]
-            for place, amount in enumerate(feasts.eaten):
-                eaten[:, place] = self._per_slot(amount, 1, traits.shape[0])[0]
+                per_slot[:, place] = self._per_slot(feasts.change(name), 1, traits.shape[0])[0]
         seen = {name: known[name][0] for name in ("O2", "nh3", "ph")}
-        return Rates(change=change, eaten=eaten, seen=seen)
+        return Rates(change=change, seen=seen)
 
     def slopes(self, marched: Array, traits: Array, lights: Mapping[str, float]) -> Slopes:
         """Give the derivatives of the rates at a state."""
@@ -150,7 +146,7 @@ class OracleSystem:
                 in_time[row] += slope[active].sum(axis=0)
                 whole[row, active:] += slope[active + 1 :].swapaxes(0, 1).reshape(-1, lanes)
             for name in SLOT_MARCHED:
-                slope = self._per_slot(getattr(feasts, name), columns, slots).imag / TINY_CHANGE
+                slope = self._per_slot(feasts.change(name), columns, slots).imag / TINY_CHANGE
                 for slot in range(slots):
                     row, first = self._slot_row(slot, name), active + slot * len(SLOT_STATES)
                     whole[row, :active], in_time[row] = slope[:active, slot], slope[active, slot]

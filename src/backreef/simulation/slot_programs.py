@@ -47,8 +47,8 @@ class SlotSlopes:
     own: list[dict[int, Symbol]]
     eagerness: dict[int, Symbol]
     shared: dict[int, dict[int, Symbol]]
-    totals: list[dict[int, Symbol]]
-    """Rows that only collect, and the ledger last."""
+    totals: dict[int, dict[int, Symbol]]
+    """Rows that only collect, by place among the totals, and the ledger last."""
     eagerness_in_time: Symbol
 
 
@@ -109,15 +109,22 @@ class SlotPattern:
     """Which derivatives of a slot are not 0."""
 
     totals: tuple[tuple[int, int], ...]
-    """Total, then the mineral ledger, and the unknown it follows, directly or through eagerness."""
+    """Total, then the mineral ledger, and the unknown it follows, which may be eagerness."""
+    eager: tuple[int, ...]
+    """Unknowns that eagerness itself follows."""
     burdened: tuple[str, ...]
     """Shared rows that follow the reserve itself."""
     at: StoreAt
 
     @property
+    def eager_at(self) -> int:
+        """Where the derivatives of eagerness itself begin in a slot's store."""
+        return self.at.burden + len(self.burdened)
+
+    @property
     def totals_at(self) -> int:
         """Where the derivatives of the totals begin in a slot's store."""
-        return self.at.burden + len(self.burdened)
+        return self.eager_at + len(self.eager)
 
     @property
     def store_rows(self) -> int:
@@ -147,13 +154,14 @@ def _feast(recording: Recording, program: Program) -> tuple[Feast, Known, list[S
     return result, known, [*states, *columns]
 
 
-def eaten_pools(recording: Recording) -> list[int]:
-    """Give the places in `POOLS` of what this kernel has."""
-    return [place for place, pool in enumerate(POOLS) if pool == BOTTOM or pool in recording.active]
+def totals_of(recording: Recording) -> list[int]:
+    """Give the places in `SLOT_TOTALS` of what this kernel has: what is eaten of foods it lacks stays 0."""
+    absent = {f"ate_{pool}" for pool in POOLS if pool != BOTTOM and pool not in recording.active}
+    return [place for place, name in enumerate(SLOT_TOTALS) if name not in absent]
 
 
 def slot_rates(recording: Recording) -> Program:
-    """Record the change of a slot's amounts, added to the change of the shared ones; what it eats."""
+    """Record the change of a slot's amounts, added to the change of the shared ones."""
     program = Program("slot_rates")
     result, _, _ = _feast(recording, program)
     weight = program.read("step", SUM_WEIGHT)
@@ -164,10 +172,8 @@ def slot_rates(recording: Recording) -> Program:
             program.write("sums", _ledger(recording, name), value * weight, add=True)
     for index, name in enumerate(SLOT_STATES):
         program.write("outs", index, getattr(result, name))
-    for index, name in enumerate(SLOT_TOTALS):
-        program.write("own_sums", index, getattr(result, name) * weight, add=True)
-    for index in eaten_pools(recording):
-        program.write("ate", index, result.eaten[index])
+    for index in totals_of(recording):
+        program.write("own_sums", index, result.change(SLOT_TOTALS[index]) * weight, add=True)
     return program
 
 
@@ -182,8 +188,9 @@ def _slopes(recording: Recording, program: Program) -> SlotSlopes:
     eagerness = recorder.symbol(result.eagerness)
     gut, reserve, *columns = wanted
     unknowns = [gut, reserve, eagerness, *columns]
-    names = (*SLOT_STATES, *SLOT_TOTALS)
-    values = [getattr(result, name) for name in names] + list(result.shared.values())
+    totals = totals_of(recording)
+    names = (*SLOT_STATES, *(SLOT_TOTALS[place] for place in totals))
+    values = [result.change(name) for name in names] + list(result.shared.values())
     at = {symbol.place: number for number, symbol in enumerate(unknowns)}
     rows = [
         {at[place]: slope for place, slope in gradient.items()}
@@ -200,20 +207,11 @@ def _slopes(recording: Recording, program: Program) -> SlotSlopes:
     return SlotSlopes(
         own=rows[: len(SLOT_STATES)],
         eagerness=eager,
-        totals=[*rows[len(SLOT_STATES) : len(names)], shared[recording.layout.component(MINERAL)]],
+        totals=dict(zip(totals, rows[len(SLOT_STATES) : len(names)], strict=True))
+        | {len(SLOT_TOTALS): shared[recording.layout.component(MINERAL)]},
         shared=shared,
         eagerness_in_time=in_time.get(day.place, recorder.constant(0.0)) * slope,
     )
-
-
-def _without_eagerness(row: dict[int, Symbol], slopes: SlotSlopes) -> dict[int, Symbol]:
-    """Give derivatives by the other unknowns, what goes through eagerness included."""
-    result = {unknown: slope for unknown, slope in row.items() if unknown != EAGERNESS}
-    if EAGERNESS in row:
-        for unknown, slope in slopes.eagerness.items():
-            through = row[EAGERNESS] * slope
-            result[unknown] = result[unknown] + through if unknown in result else through
-    return result
 
 
 def slot_pattern(recording: Recording) -> SlotPattern:
@@ -223,11 +221,8 @@ def slot_pattern(recording: Recording) -> SlotPattern:
     if any(GUT in row for row in rows.values()):
         raise AssertionError("a shared row follows the gut itself; the elimination has no place for that")
     return SlotPattern(
-        totals=tuple(
-            (total, unknown)
-            for total, row in enumerate(slopes.totals)
-            for unknown in sorted(_without_eagerness(row, slopes))
-        ),
+        totals=tuple((total, unknown) for total, row in slopes.totals.items() for unknown in sorted(row)),
+        eager=tuple(sorted(slopes.eagerness)),
         burdened=tuple(name for name, row in rows.items() if RESERVE in row),
         at=store_at(recording),
     )
@@ -249,9 +244,8 @@ def slot_slopes(recording: Recording, matrix: StepMatrix, pattern: SlotPattern) 
     for index, name in enumerate(pattern.burdened):
         row = slopes.shared[recording.layout.component(name)]
         program.write("store", pattern.at.burden + index, row[RESERVE])
-    totals = [_without_eagerness(row, slopes) for row in slopes.totals]
-    for index, (total, unknown) in enumerate(pattern.totals):
-        program.write("store", pattern.totals_at + index, totals[total][unknown])
+    _keep(program, pattern.eager_at, (slopes.eagerness[unknown] for unknown in pattern.eager))
+    _keep(program, pattern.totals_at, (slopes.totals[total][unknown] for total, unknown in pattern.totals))
     _write_slopes_in_time(program, recording, slopes)
     return program
 
@@ -265,8 +259,8 @@ def _write_slopes_in_time(program: Program, recording: Recording, slopes: SlotSl
 
     for index, row in enumerate(slopes.own):
         program.write("fts", index, moved(row))
-    for index, row in enumerate(slopes.totals[: len(SLOT_TOTALS)]):
-        if EAGERNESS in row:
+    for index, row in slopes.totals.items():
+        if EAGERNESS in row and index < len(SLOT_TOTALS):
             program.write("own_sums", index, moved(row) * weight, add=True)
     for name in (*shared_rows_of(recording), MINERAL):
         row = slopes.shared[recording.layout.component(name)]
@@ -366,15 +360,17 @@ def slot_sums(recording: Recording, pattern: SlotPattern) -> Program:
     program = Program("slot_sums")
     own = [program.read("own_mean", index) for index in range(len(SLOT_STATES))]
     columns = [program.read("mean", recording.active.index(name)) for name in columns_of(recording)]
-    by_unknown = dict(enumerate((*own, None, *columns)))
-    length = program.read("step", LENGTH)
-    values: list[Symbol] = [program.read("own_sums", total) * length for total in range(len(SLOT_TOTALS))]
-    values.append(program.recorder.constant(0.0))
+    zero = program.recorder.constant(0.0)
+    mean = dict(enumerate((*own, zero, *columns)))
+    for index, unknown in enumerate(pattern.eager):
+        mean[EAGERNESS] = mean[EAGERNESS] + program.read("store", pattern.eager_at + index) * mean[unknown]
+    length, present = program.read("step", LENGTH), totals_of(recording)
+    values = {total: program.read("own_sums", total) * length for total in present}
+    values[len(SLOT_TOTALS)] = zero
     for index, (total, unknown) in enumerate(pattern.totals):
-        part = by_unknown[unknown]
-        if part is not None:
-            values[total] = values[total] + program.read("store", pattern.totals_at + index) * part
+        slope = program.read("store", pattern.totals_at + index)
+        values[total] = values[total] + slope * mean[unknown]
     for total in range(len(SLOT_TOTALS)):
-        program.write("own_more", total, values[total])
-    program.write("more", _ledger(recording, MINERAL), values[-1], add=True)
+        program.write("own_more", total, values.get(total, zero))
+    program.write("more", _ledger(recording, MINERAL), values[len(SLOT_TOTALS)], add=True)
     return program

@@ -8,7 +8,7 @@ import pytest
 
 from backreef.models.matrix import Matrix, build_matrix, packaged_matrix, residual
 from backreef.models.tables import TableError, process_row
-from backreef.simulation.layout import FORCINGS, REGISTERS
+from backreef.simulation.layout import FORCINGS, REGISTERS, SLOT_MARCHED
 from backreef.simulation.oracle_system import OracleSystem
 from tests.random_tanks import random_tank
 from tests.tanks import Array, Tank
@@ -100,7 +100,7 @@ def test_an_empty_slot_does_nothing() -> None:
     system = OracleSystem(tank.matrix, tank.layout, tank.all_parameters())
     block = tank.block()
     system.begin(block.state[: len(REGISTERS)], LIT)
-    marched = block.state[len(REGISTERS) : len(REGISTERS) + tank.layout.shared + 12].copy()
+    marched = block.state[len(REGISTERS) : len(REGISTERS) + tank.layout.shared + 2 * len(SLOT_MARCHED)].copy()
     marched[tank.layout.shared :] = 0.0
     traits = np.zeros_like(block.traits)
     empty = system.rates(marched, traits, LIT)

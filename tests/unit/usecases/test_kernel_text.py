@@ -60,7 +60,7 @@ def printed_rates(tank: Tank, lane: int, forcings: dict[str, float]) -> Array:
     own = np.zeros((len(tank.animals), len(SLOT_MARCHED)))
     for slot, rates in enumerate(own):
         rows = state[first + slot * len(SLOT_MARCHED) :][: len(SLOT_MARCHED)]
-        of_slot: dict[str, Any] = {"ys": rows, "outs": rates[:2], "own_sums": rates[2:], "ate": np.zeros(99)}
+        of_slot: dict[str, Any] = {"ys": rows, "outs": rates[:2], "own_sums": rates[2:]}
         of_slot["traits"] = named(names["traits"], block.traits[slot, :, lane])
         carry_out(kernel, kernel.slot_rates(), world | of_slot)
     return np.concatenate([world["out"], world["sums"], own.ravel()])

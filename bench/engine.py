@@ -23,7 +23,7 @@ import numpy.typing as npt
 from backreef.aquarium.load import load_plan
 from backreef.catalogue.load import load_catalogue
 from backreef.models.matrix import packaged_matrix
-from backreef.simulation.block import CHECKING, FORECAST, PLANNING, BlockResult, Tolerances, march_block
+from backreef.simulation.block import CHECKING, FORECAST, BlockResult, Tolerances, march_block
 from backreef.simulation.draws import Draws
 from backreef.simulation.engine import load_engine
 from backreef.simulation.ensemble import march_members
@@ -106,14 +106,9 @@ def _exactness(repeats: int) -> list[tuple[str, float, str]]:
         )
 
     usual_s, usual = run(FORECAST)
-    rows = []
-    for name, tolerances in (("checking", CHECKING), ("planning", PLANNING)):
-        taken_s, result = run(tolerances)
-        steps = result.report["steps"] / usual.report["steps"]
-        rows.append(
-            (f"{name} over forecast tolerances, time of a year", taken_s / usual_s, f"steps {steps:.2f}")
-        )
-    return rows
+    taken_s, result = run(CHECKING)
+    steps = result.report["steps"] / usual.report["steps"]
+    return [("checking over forecast tolerances, time of a year", taken_s / usual_s, f"steps {steps:.2f}")]
 
 
 def _members() -> list[tuple[str, float, str]]:

@@ -25,7 +25,7 @@ import llvmlite.binding as llvm
 import numpy as np
 
 from backreef.models.matrix import packaged_matrix
-from backreef.simulation.block import CHECKING, FORECAST, PLANNING, Block, Tolerances, march_block
+from backreef.simulation.block import CHECKING, FORECAST, Block, Tolerances, march_block
 from backreef.simulation.draws import Draws
 from backreef.simulation.engine import Engine, build_engine, kernel_foods, load_engine
 from backreef.simulation.layout import LANES, REGISTERS, packaged_layout
@@ -178,7 +178,6 @@ def _marches(prepared: Prepared, repeats: int) -> Iterator[Line]:
     wide, single, by_gcc = load_engine(LANES, foods), load_engine(1, foods), c_engine(foods)
     ours: list[tuple[str, Engine, Block, Tolerances]] = [
         ("ours, 8 members side by side, forecast", wide, block, FORECAST),
-        ("the same, planning", wide, block, PLANNING),
         ("the same, checking", wide, block, CHECKING),
         ("ours, one run alone, forecast", single, one, FORECAST),
     ]

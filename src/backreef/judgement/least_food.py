@@ -12,7 +12,7 @@ import numpy.typing as npt
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.judgement.rules import rule
-from backreef.simulation.block import PLANNING
+from backreef.simulation.block import FORECAST
 from backreef.simulation.draws import Draws
 from backreef.simulation.engine import why_unavailable
 from backreef.simulation.ensemble import march_members
@@ -114,7 +114,7 @@ def _wanted(prepared: Prepared, eaters: Mapping[str, list[str]]) -> dict[tuple[s
 def _met(trial: Plan, catalogue: Catalogue, ratios: Mapping[str, float]) -> Met:
     """What each entry's animals eat over what they need, in eight members, in the last days of a trial."""
     prepared = prepare(replace(trial, ration_ratios=tuple(sorted(ratios.items()))), catalogue)
-    members = march_members(prepared, Draws(_SEED, LANES), PLANNING)
+    members = march_members(prepared, Draws(_SEED, LANES), FORECAST)
     found = {}
     for slot, cohort in enumerate(prepared.cohorts):
         course = cohort_course(prepared, members, slot)

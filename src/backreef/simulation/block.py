@@ -53,9 +53,6 @@ FORECAST = Tolerances(
     relative=0.02, absolute_share=0.3, first_step_min=2.0, longest_step_min=180.0, shortest_step_s=1.0
 )
 """For users. Measured: see bench/ and docs/adr/0013."""
-PLANNING = Tolerances(
-    relative=0.1, absolute_share=0.3, first_step_min=2.0, longest_step_min=180.0, shortest_step_s=1.0
-)
 CHECKING = Tolerances(
     relative=0.003, absolute_share=0.3, first_step_min=2.0, longest_step_min=180.0, shortest_step_s=1.0
 )

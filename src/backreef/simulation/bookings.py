@@ -18,6 +18,7 @@ class Bookings:
     def __init__(self, matrix: Matrix, layout: Layout, drawn: Drawn) -> None:
         self.layout, self.drawn = layout, drawn
         self._rows = {name: layout.address(name) for name in (*REGISTERS, *layout.components)}
+        self._booked: dict[tuple[str, Content], list[tuple[int, float]]] = {}
         self.components = matrix.components
         self.content = {c.name: c.composition for c in matrix.components if c.composition}
         body = body_of(matrix)
@@ -31,9 +32,8 @@ class Bookings:
         self, program: EventProgram, door: str, source: int, content: Content, factor: InItsUnit
     ) -> None:
         """Book what left by a door, in proportion to a row; what came in is negative."""
-        for element, amount in zip(LEDGER_ELEMENTS, content, strict=True):
-            if amount:
-                program.put("add", target=self.at(f"{door}_{element}"), source=source, factor=factor * amount)
+        for ledger, amount in self._doors(door, content):
+            program.put("add", target=ledger, source=source, factor=factor * amount)
 
     def take(self, program: EventProgram, name: str, share_frac: float, door: str) -> None:
         """Take a share of a component out of the tank, into the ledger of a door."""
@@ -51,10 +51,17 @@ class Bookings:
         """Bring in an amount times a drawn number."""
         one = self.at("one")
         program.put("add_drawn", target=target, source=one, extra=row, factor=factor)
-        for element, amount in zip(LEDGER_ELEMENTS, content, strict=True):
-            if amount:
-                ledger = self.at(f"{door}_{element}")
-                program.put("add_drawn", target=ledger, source=one, extra=row, factor=-factor * amount)
+        for ledger, amount in self._doors(door, content):
+            program.put("add_drawn", target=ledger, source=one, extra=row, factor=-factor * amount)
+
+    def _doors(self, door: str, content: Content) -> list[tuple[int, float]]:
+        """Ledgers of a door and what is booked there for a unit of some content."""
+        known = self._booked.get((door, content))
+        if known is None:
+            parts = zip(LEDGER_ELEMENTS, content, strict=True)
+            known = [(self.at(f"{door}_{element}"), amount) for element, amount in parts if amount]
+            self._booked[door, content] = known
+        return known
 
     def set_to(self, program: EventProgram, name: str, amount: InItsUnit, *, source: str = "one") -> None:
         """Set a row to an amount (times a row), without any ledger."""

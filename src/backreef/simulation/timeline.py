@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import partial
 from itertools import pairwise
@@ -47,6 +47,8 @@ SEASON = 1 + FORCINGS.index("room_season")
 WRITE_LAST_D = 1e-9
 """Length of the last segment, which only writes the last day down."""
 Action = Callable[[EventProgram], None]
+Piece = tuple[float | None, list[float]]
+"""The hour at which a segment begins with what happens then, None where it only goes on; and its row."""
 _NOTHING = EventProgram()
 """Before a segment that only light or length divides from the one before; never written to."""
 
@@ -196,28 +198,22 @@ class Cut:
         self.light: DayLight = day_light(plan)
         self.corners = _with_edges([0.0, HOURS], self.light.corners)
         self.segments: list[list[float]] = []
-        self._usual: dict[tuple[float, float, bool], list[float]] = {}
-        """Segments of a day on which nothing is wrong, by their hours and whether food overflows; they differ
-        from day to day by the season alone."""
-        self._seasons: dict[int, float] = {}
         self.events: list[EventProgram] = []
+        self._alike: dict[tuple[tuple[float, ...], tuple[float, ...]], list[Piece]] = {}
+        """Pieces of days on which nothing goes wrong, by the instants and rests of the day."""
 
     def day(self, day: int, instants: Instants, opening: EventProgram) -> None:
         """Append the segments of a day."""
-        for since_h, until_h in pairwise(self._edges(day, instants)):
-            actions = instants.at.get(since_h, ())
+        season_ratio = self._season_ratio(day)
+        for since_h, usual in self._pieces(day, instants):
+            segment = usual.copy()
+            segment[SEASON] = season_ratio
+            self.segments.append(segment)
+            actions = () if since_h is None else instants.at.get(since_h, ())
             program = opening if since_h == 0.0 else EventProgram() if actions else _NOTHING
             for action in actions:
                 action(program)
-            wrong = self.mishaps.any_at(day * HOURS + since_h)
-            longest_h = LONGEST_MISHAP_H if wrong else LONGEST_H
-            pieces = max(1, math.ceil((until_h - since_h) / longest_h - SAME_HOUR_H))
-            for piece in range(pieces):
-                start_h = since_h + (until_h - since_h) * piece / pieces
-                end_h = since_h + (until_h - since_h) * (piece + 1) / pieces
-                overflows = not instants.pumps_rest(start_h)
-                self.segments.append(self._segment(day, start_h, end_h, overflows=overflows))
-                self.events.append(program if piece == 0 else _NOTHING)
+            self.events.append(program)
 
     def last(self) -> None:
         """Append the segment that writes the last day."""
@@ -227,32 +223,34 @@ class Cut:
         self.segments.append([WRITE_LAST_D, *(values[name] for name in FORCINGS)])
         self.events.append(program)
 
-    def _edges(self, day: int, instants: Instants) -> list[float]:
-        return _with_edges(self.corners, [*instants.at, *self.mishaps.edges(day)])
+    def _pieces(self, day: int, instants: Instants) -> list[Piece]:
+        """The segments of a day, but for their season; days with the same hours are alike."""
+        if self.mishaps.spells:
+            return list(self._cut(day, instants))
+        kind = (tuple(instants.at), tuple(instants.rests))
+        if kind not in self._alike:
+            self._alike[kind] = list(self._cut(day, instants))
+        return self._alike[kind]
+
+    def _cut(self, day: int, instants: Instants) -> Iterator[Piece]:
+        edges = _with_edges(self.corners, [*instants.at, *self.mishaps.edges(day)])
+        for since_h, until_h in pairwise(edges):
+            wrong = self.mishaps.any_at(day * HOURS + since_h)
+            longest_h = LONGEST_MISHAP_H if wrong else LONGEST_H
+            pieces = max(1, math.ceil((until_h - since_h) / longest_h - SAME_HOUR_H))
+            for piece in range(pieces):
+                start_h = since_h + (until_h - since_h) * piece / pieces
+                end_h = since_h + (until_h - since_h) * (piece + 1) / pieces
+                overflows = not instants.pumps_rest(start_h)
+                yield since_h if piece == 0 else None, self._forced(day, start_h, end_h, overflows=overflows)
 
     def _season_ratio(self, day: int) -> float:
-        if day not in self._seasons:
-            self._seasons[day] = self._season_of(day)
-        return self._seasons[day]
-
-    def _season_of(self, day: int) -> float:
         """1 on the warmest day of the room's year, -1 on the coldest."""
         since_warmest_d = self.first_day_of_year + day - system_number("warmest_day_d")
         return math.cos(2 * math.pi * since_warmest_d / DAYS_PER_YEAR)
 
-    def _segment(self, day: int, start_h: float, end_h: float, *, overflows: bool) -> list[float]:
-        """The length of a segment and its forcings, in their order."""
-        if self.mishaps.any_at(day * HOURS + (start_h + end_h) / 2):
-            return self._forced(day, start_h, end_h, overflows=overflows)
-        usual = self._usual.get((start_h, end_h, overflows))
-        if usual is None:
-            usual = self._forced(day, start_h, end_h, overflows=overflows)
-            self._usual[(start_h, end_h, overflows)] = usual
-        segment = usual.copy()
-        segment[SEASON] = self._season_ratio(day)
-        return segment
-
     def _forced(self, day: int, start_h: float, end_h: float, *, overflows: bool) -> list[float]:
+        """The length of a segment and its forcings, in their order; the season follows the day."""
         length_d, at_h = (end_h - start_h) / HOURS, day * HOURS + (start_h + end_h) / 2
         first = self.light.display_frac(start_h + SAME_HOUR_H)
         last = self.light.display_frac(end_h - SAME_HOUR_H)
@@ -262,7 +260,6 @@ class Cut:
             values["refugium_shape"] = self.light.refugium_frac((start_h + end_h) / 2)
         values["pumps"] = 1.0 if self.mishaps.pumps(at_h) else 0.0
         values["overflow"] = values["pumps"] if overflows else 0.0
-        values["room_season"] = self._season_ratio(day)
         return [length_d, *(values[name] for name in FORCINGS)]
 
 

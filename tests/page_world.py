@@ -50,8 +50,8 @@ horizon = "1 years"
 
 
 @contextmanager
-def serving(folder: Path, **doors: Any) -> Iterator[Place]:
-    """The folder served in this process, whatever Django was told before."""
+def serving(folder: Path, *, tables: str = "", **doors: Any) -> Iterator[Place]:
+    """The folder served in this process, whatever Django was told before; its tables in a file, or on a server."""
     from django.conf import settings
     from django.db import connections
     from django.test import override_settings
@@ -61,14 +61,17 @@ def serving(folder: Path, **doors: Any) -> Iterator[Place]:
 
     prepare_django()
     settings.SECRET_KEY = "of tests"  # Django asks for it when the override ends
-    place = Place(folder=folder, log=str(folder / "backreef-log.sqlite3"))
+    place = Place(folder=folder, log=str(folder / "backreef-log.sqlite3"), tables=tables)
     place.prepare()
     told = bootstrap.settings_for(place, Doors(**doors))
     told.pop("DATABASES")
     with override_settings(**told):
         assert settings.configured
-        shutil.copy(_empty_database(), place.database)
-        _use(connections, place.database)
+        if not tables:
+            shutil.copy(_empty_database(), place.database)
+        _use(connections, bootstrap.tables_settings(place))
+        if tables:
+            bootstrap.bring_up_to_date()
         bootstrap.serve(place, Doors(**{"members": 4, **doors}))
         translation._trans.__dict__.clear()  # type: ignore[attr-defined]  # noqa: SLF001  it remembers what was before
         try:
@@ -77,10 +80,8 @@ def serving(folder: Path, **doors: Any) -> Iterator[Place]:
             connections.close_all()
 
 
-def _use(connections: Any, path: Path) -> None:
-    connections.settings["default"] = connections.configure_settings(
-        {"default": bootstrap.database_settings(path)}
-    )["default"]
+def _use(connections: Any, settings: dict[str, Any]) -> None:
+    connections.settings["default"] = connections.configure_settings({"default": settings})["default"]
     connections["default"].close()
     del connections["default"]
 
@@ -92,7 +93,7 @@ def _empty_database() -> Path:
     from django.db import connections
 
     path = Path(mkdtemp(prefix="page-tables-")) / "web.sqlite3"
-    _use(connections, path)
+    _use(connections, bootstrap.database_settings(path))
     for app in ("contenttypes", "auth", "sessions", "web"):
         call_command("migrate", app, verbosity=0, interactive=False)
     connections["default"].cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")

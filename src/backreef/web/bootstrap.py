@@ -26,6 +26,8 @@ class Doors:
     """A proxy speaks TLS before it and says so with X-Forwarded-Proto."""
     members: int = 64
     """Runs of each forecast."""
+    workers: int = 1
+    """How many pieces of long work are done at a time."""
 
 
 @dataclass(slots=True)
@@ -47,7 +49,7 @@ def settings_for(place: Place, doors: Doors) -> dict[str, Any]:
     told |= {
         "SECRET_KEY": place.secret_key(),
         "ALLOWED_HOSTS": list(doors.hosts),
-        "DATABASES": {"default": database_settings(place.database)},
+        "DATABASES": {"default": tables_settings(place)},
         "FILE_UPLOAD_TEMP_DIR": str(place.waiting),
     }
     if doors.behind_tls:
@@ -62,6 +64,13 @@ def settings_for(place: Place, doors: Doors) -> dict[str, Any]:
             "LANGUAGE_COOKIE_SECURE": True,
         }
     return told
+
+
+def tables_settings(place: Place) -> dict[str, Any]:
+    """Where the page's own tables stand: in a file of the folder, or on a server."""
+    from backreef.logbook.db.setup import postgres_settings
+
+    return postgres_settings(place.tables) if place.tables else database_settings(place.database)
 
 
 def database_settings(path: Path) -> dict[str, Any]:
@@ -90,7 +99,7 @@ def prepare(place: Place, doors: Doors | None = None) -> None:
     if not apps.ready:
         django.setup()
     serve(place, doors)
-    _bring_up_to_date()
+    bring_up_to_date()
     forget_old_sessions()
 
 
@@ -100,15 +109,42 @@ def serve(place: Place, doors: Doors) -> None:
     _store.cache_clear()
 
 
-def _bring_up_to_date() -> None:
+def bring_up_to_date() -> None:
     """Bring the page's own tables up to date; the log's stand in a database of their own."""
+    from django.db import connection, transaction
+
+    from backreef.logbook.db.setup import MAKERS_LOCK
+
+    if not _missing():
+        return
+    if connection.vendor != "postgresql":
+        _migrate()
+        return
+    with (
+        transaction.atomic(),
+        connection.cursor() as cursor,
+    ):  # one maker at a time; killed, it leaves nothing
+        cursor.execute("SELECT pg_advisory_xact_lock(%s)", [MAKERS_LOCK])
+        if _missing():
+            _migrate()
+
+
+def _missing() -> bool:
+    executor, leaves = _executor()
+    return bool(executor.migration_plan(leaves))
+
+
+def _migrate() -> None:
+    executor, leaves = _executor()
+    executor.migrate(leaves)
+
+
+def _executor() -> tuple[Any, list[tuple[str, str]]]:
     from django.db import connection
     from django.db.migrations.executor import MigrationExecutor
 
     executor = MigrationExecutor(connection)
-    leaves = [leaf for leaf in executor.loader.graph.leaf_nodes() if leaf[0] != "logbook"]
-    if executor.migration_plan(leaves):
-        executor.migrate(leaves)
+    return executor, [leaf for leaf in executor.loader.graph.leaf_nodes() if leaf[0] != "logbook"]
 
 
 def forget_old_sessions() -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import os
+import platform
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from django.db.models import F
@@ -16,12 +18,16 @@ from backreef.web.drawn import forget
 from backreef.web.models import Job
 
 if TYPE_CHECKING:
+    from datetime import datetime
     from pathlib import Path
 
 FORECAST, REHEARSAL, RECONCILE, WHY, PROPOSE = "forecast", "rehearsal", "reconcile", "why", "propose"
 PAGES = {FORECAST: "forecast", REHEARSAL: "away", RECONCILE: "reconcile", WHY: "why", PROPOSE: "propose"}
 """Kind of work -> the page on which it is read."""
 MOST_ATTEMPTS = 2
+LEASE = timedelta(seconds=60)
+"""How long a job is a process's after the last word of it; it says one far oftener."""
+_LONGEST_NODE = 100
 _KEPT_ANSWERS = 12
 _ANSWERS: dict[tuple[str, float], Any] = {}
 
@@ -38,22 +44,63 @@ def cancel(job: Job) -> None:
     Job.objects.filter(pk=job.pk, state=Job.RUNNING).update(cancel=True)
 
 
-def pick_up_what_was_cut_off() -> None:
-    """What ran when the page was last stopped begins once more, and fails if it was cut off before."""
-    cut_off = Job.objects.filter(state=Job.RUNNING)
+def pick_up_what_was_cut_off(now: datetime | None = None) -> None:
+    """What nobody works at any more begins once more, and fails if it was cut off before.
+
+    That is what a process of this machine held that is gone, and what any other has not renewed in time; so
+    several servers may look after the same jobs.
+    """
+    now = now or timezone.now()
+    for job in Job.objects.filter(state=Job.RUNNING):
+        if job.leased_until is None or job.leased_until < now or is_gone(job.holder):
+            give_back(job)
+
+
+def give_back(job: Job) -> None:
+    """Let a job begin once more, unless somebody else has it by now."""
+    held = Job.objects.filter(pk=job.pk, attempt=job.attempt, state=Job.RUNNING)
     words = "the page was stopped twice while this ran; ask for it again"
-    cut_off.filter(attempt__gte=MOST_ATTEMPTS).update(
-        state=Job.FAILED, trouble=words, ended_at=timezone.now()
-    )
-    cut_off.update(state=Job.QUEUED, done_count=0, phrase="begun anew after the page was stopped")
+    held.filter(attempt__gte=MOST_ATTEMPTS).update(state=Job.FAILED, trouble=words, ended_at=timezone.now())
+    held.update(state=Job.QUEUED, done_count=0, phrase="begun anew after the page was stopped")
 
 
 def begin(job_pk: int) -> Job | None:
     """Take a job for this process; None if somebody else has it, or it was cancelled."""
+    now = timezone.now()
     taken = Job.objects.filter(pk=job_pk, state=Job.QUEUED).update(
-        state=Job.RUNNING, attempt=F("attempt") + 1, told_at=timezone.now(), cancel=False
+        state=Job.RUNNING,
+        attempt=F("attempt") + 1,
+        told_at=now,
+        cancel=False,
+        holder=holder(os.getpid()),
+        leased_until=now + LEASE,
     )
     return Job.objects.get(pk=job_pk) if taken else None
+
+
+def renew(job: Job) -> bool:
+    """Say that this process still works at a job; False if the job is no longer its own."""
+    mine = Job.objects.filter(pk=job.pk, attempt=job.attempt, state=Job.RUNNING)
+    return bool(mine.update(leased_until=timezone.now() + LEASE))
+
+
+def holder(pid: int) -> str:
+    """A name for a process, on whatever machine."""
+    return f"{platform.node()[:_LONGEST_NODE]}:{pid}"
+
+
+def is_gone(name: str) -> bool:
+    """Whether a process of this machine has ended; of another machine only the lease can tell."""
+    node, _, pid = name.rpartition(":")
+    if os.name == "nt" or holder(0) != f"{node}:0" or not pid.isdigit():
+        return False
+    try:
+        os.kill(int(pid), 0)
+    except ProcessLookupError:
+        return True
+    except PermissionError:
+        return False
+    return False
 
 
 def tell(job: Job, phrase: str, done: int, total: int) -> bool:

@@ -33,6 +33,10 @@ class Job(models.Model):
     asked_at = models.DateTimeField(auto_now_add=True)
     told_at = models.DateTimeField(null=True)
     """When the worker last said how far it is."""
+    holder = models.CharField(max_length=120, default="")
+    """Which process works at it, as machine:number."""
+    leased_until = models.DateTimeField(null=True)
+    """Until when it is that process's; it says so anew as long as it lives."""
     ended_at = models.DateTimeField(null=True)
     trouble = models.TextField(default="")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import secrets
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +18,8 @@ class Place:
     folder: Path
     log: str
     """Place of the log: a path, or the address of a server."""
+    tables: str = ""
+    """Address of the server that keeps the page's own tables; empty for a file in the folder."""
 
     @property
     def state(self) -> Path:
@@ -42,6 +45,16 @@ class Place:
     def waiting(self) -> Path:
         """Uploaded tables that wait to be agreed to."""
         return self.state / "waiting"
+
+    def in_words(self) -> str:
+        """The place as a word for another process."""
+        return json.dumps([str(self.folder), self.log, self.tables])
+
+    @staticmethod
+    def from_words(words: str) -> Place:
+        """The place that another process told of."""
+        folder, log, tables = json.loads(words)
+        return Place(folder=Path(folder), log=log, tables=tables)
 
     def prepare(self) -> None:
         """Make the folders, for this user's eyes only."""

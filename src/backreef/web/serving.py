@@ -47,7 +47,7 @@ class Served:
 
         bootstrap.prepare(place, doors)
         self.place = place
-        self._foreman = Foreman(place)
+        self._foreman = Foreman(place, workers=doors.workers)
         listener = _listener(host, port)
         self.port: int = listener.getsockname()[1]
         proxy: dict[str, Any] = {}

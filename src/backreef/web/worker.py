@@ -1,7 +1,8 @@
-"""The process that does one piece of long work: `python -m backreef.web.worker FOLDER LOG JOB`.
+"""The process that does one piece of long work: `python -m backreef.web.worker JOB`, its place told by PLACE.
 
 It says how far it is a few times a second, and stops when it is told to, when the job is no longer its own,
-or when the page that started it is gone.
+or when the page that started it is gone. Beside the work a thread says that the job is still held, however
+long a step of it takes.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
+import threading
 import time
 from collections.abc import Callable
 from datetime import date
@@ -22,7 +24,11 @@ from backreef.web.place import Place
 if TYPE_CHECKING:
     from backreef.web.models import Job
 
+PLACE = "BACKREEF_PLACE"
+"""Where a worker is told what is served; a command line could be read by everybody on the machine."""
 _BETWEEN_WORDS_S = 0.3
+_BETWEEN_BEATS_S = 1.0
+_BEATS_OF_A_LEASE = 6
 _OBJECTS_BETWEEN_COLLECTIONS = 200_000
 Progress = Callable[[str, int, int], None]
 
@@ -37,15 +43,38 @@ class Orphaned(BackreefError):
 
 def main(arguments: list[str]) -> int:
     """Do one job."""
-    folder, log, job_pk = arguments
     gc.set_threshold(_OBJECTS_BETWEEN_COLLECTIONS)
-    bootstrap.prepare(Place(folder=Path(folder), log=log))
+    bootstrap.prepare(Place.from_words(os.environ[PLACE]))
     from backreef.web import jobs
 
-    job = jobs.begin(int(job_pk))
+    job = jobs.begin(int(arguments[0]))
     if job is not None:
-        work(job, parent=os.getppid())
+        parent = os.getppid()
+        Heartbeat(job, parent=parent).start()
+        work(job, parent=parent)
     return 0
+
+
+class Heartbeat(threading.Thread):
+    """Holds a job for as long as this process lives, and ends the process when the page is gone."""
+
+    def __init__(self, job: Job, *, parent: int) -> None:
+        super().__init__(name="heartbeat", daemon=True)
+        self._job, self._parent = job, parent
+
+    def run(self) -> None:
+        """Look every second, renew the lease now and then."""
+        from backreef.web import jobs
+
+        renewed_at_s = time.monotonic()
+        while True:
+            time.sleep(_BETWEEN_BEATS_S)
+            if os.getppid() != self._parent:
+                jobs.give_back(self._job)
+                os._exit(0)
+            if time.monotonic() - renewed_at_s > jobs.LEASE.total_seconds() / _BEATS_OF_A_LEASE:
+                renewed_at_s = time.monotonic()
+                jobs.renew(self._job)
 
 
 def work(job: Job, *, parent: int | None = None) -> None:
@@ -61,7 +90,7 @@ def work(job: Job, *, parent: int | None = None) -> None:
         _draw(job)
         jobs.sweep(place.results)
     except Orphaned:
-        return
+        jobs.give_back(job)
     except Stopped:
         jobs.end(job, Jobs.CANCELLED)
     except (BackreefError, ValueError) as trouble:

@@ -1,7 +1,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
@@ -14,7 +13,7 @@ from backreef.logbook.memory import MemoryStore
 from backreef.logbook.store import LogbookStore
 from backreef.logbook.vocabulary import Vocabulary
 from backreef.usecases.examples import example_plan
-from tests.postgres_world import NoServer, Server, a_database, a_server
+from tests.postgres_world import a_database
 
 
 @pytest.fixture(scope="session")
@@ -31,17 +30,6 @@ def reading_room(catalogue: Catalogue) -> Vocabulary:
 @pytest.fixture(scope="session")
 def no_plan(catalogue: Catalogue) -> Vocabulary:
     return Vocabulary(catalogue=catalogue)
-
-
-@pytest.fixture(scope="session")
-def postgres() -> Iterator[Server]:
-    """A server that is there for the tests alone; where none can be started, the tests say why."""
-    with ExitStack() as stack:
-        try:
-            server = stack.enter_context(a_server())
-        except NoServer as reason:
-            pytest.skip(str(reason))
-        yield server
 
 
 @pytest.fixture(params=["sqlite", "postgres"])

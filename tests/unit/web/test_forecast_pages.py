@@ -124,9 +124,6 @@ def test_a_worker_whose_page_is_gone_leaves_the_job_to_be_begun_anew(
     monkeypatch.setattr(usecase, "default_judge", lambda: stand_in)
     worker.work(job, parent=-1)
     job.refresh_from_db()
-    assert job.state == Job.RUNNING
-    jobs.pick_up_what_was_cut_off()
-    job.refresh_from_db()
     assert job.state == Job.QUEUED
 
 
@@ -150,37 +147,6 @@ def test_a_failure_is_told_and_can_be_tried_again(client: Client, monkeypatch: p
     client.post(FORECAST)
     do_the_work(monkeypatch)
     assert "The plan holds" in text_of(client.get(FORECAST))
-
-
-def test_what_was_cut_off_begins_once_more_and_no_oftener(client: Client) -> None:
-    from backreef.web import jobs
-    from backreef.web.models import Job
-
-    client.post(FORECAST)
-    pk = Job.objects.get().pk
-    for state in (Job.QUEUED, Job.FAILED):
-        job = jobs.begin(pk)
-        assert job is not None
-        jobs.pick_up_what_was_cut_off()
-        job.refresh_from_db()
-        assert job.state == state
-        assert not jobs.tell(job, "late words of the first worker", 1, 2)
-
-
-def test_a_worker_whose_job_was_begun_anew_changes_nothing(client: Client) -> None:
-    from backreef.web import jobs
-    from backreef.web.models import Job
-
-    client.post(FORECAST)
-    pk = Job.objects.get().pk
-    old = jobs.begin(pk)
-    jobs.pick_up_what_was_cut_off()
-    new = jobs.begin(pk)
-    assert old is not None
-    assert new is not None
-    jobs.end(old, Job.FAILED, "stale")
-    new.refresh_from_db()
-    assert new.state == Job.RUNNING
 
 
 def test_a_result_of_another_version_is_no_result(

@@ -53,6 +53,21 @@ PORT = 8717
     metavar="N",
     help="Runs of each forecast.",
 )
+@click.option(
+    "--workers",
+    type=click.IntRange(1),
+    default=1,
+    show_default=True,
+    metavar="N",
+    help="How many pieces of long work are done at a time.",
+)
+@click.option(
+    "--tables",
+    envvar="BACKREEF_TABLES",
+    default="",
+    metavar="ADDRESS",
+    help="A PostgreSQL server for the page's own tables, in place of a file in the folder.",
+)
 @click.pass_obj
 def serve(
     terminal: Terminal, /, folder: str, *, port: int, lan: bool, hosts: tuple[str, ...], **wanted: object
@@ -72,11 +87,16 @@ def serve(
     from backreef.web import bootstrap, serving
     from backreef.web.place import Place
 
-    place = Place(folder=root.resolve(), log=str(wanted["store"] or root.resolve() / STORE_NAME))
+    place = Place(
+        folder=root.resolve(),
+        log=str(wanted["store"] or root.resolve() / STORE_NAME),
+        tables=str(wanted["tables"]),
+    )
     doors = bootstrap.Doors(
         hosts=(*bootstrap.LOCAL_HOSTS, *(_names() if lan else ()), *hosts),
         behind_tls=bool(wanted["behind_tls"]),
         members=int(str(wanted["members"])),
+        workers=int(str(wanted["workers"])),
     )
     place.prepare()
     lock = serving.OnlyOne(place)

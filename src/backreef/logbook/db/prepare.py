@@ -10,15 +10,13 @@ from pathlib import Path
 from typing import Any
 
 from backreef.logbook.db.copies import copy_sqlite, dump_postgres
-from backreef.logbook.db.setup import forget, is_address, register, shown
+from backreef.logbook.db.setup import MAKERS_LOCK, forget, is_address, register, shown
 from backreef.logbook.store import StoreTrouble
 
 APP = "logbook"
 TABLE = "logbook_revision"
 _MORE = tuple(f"-{number}" for number in range(2, 100))
 """Endings for a backup where one of the same second stands already, of somebody who was stopped."""
-MAKERS_LOCK = 0x6261636B72656566
-"""Number of the lock on a server that only one maker of tables holds."""
 
 
 class NoLog(StoreTrouble):

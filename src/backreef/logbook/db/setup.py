@@ -17,6 +17,8 @@ SQLITE_OPTIONS: dict[str, Any] = {
     "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON;",
 }
 """Writers wait for each other from the beginning on, and what is acknowledged is on the disk."""
+MAKERS_LOCK = 0x6261636B72656566
+"""Number of the lock on a server that only one maker of tables holds."""
 _COUNTER = count(1)
 
 
@@ -41,7 +43,7 @@ def register(place: str) -> str:
     from django.db import connections
 
     alias = f"log{next(_COUNTER)}"
-    settings = _postgres(place) if is_address(place) else _sqlite(Path(place))
+    settings = postgres_settings(place) if is_address(place) else _sqlite(Path(place))
     connections.settings[alias] = connections.configure_settings({"default": settings})["default"]
     return alias
 
@@ -74,13 +76,19 @@ def _sqlite(path: Path) -> dict[str, Any]:
     return {"ENGINE": "django.db.backends.sqlite3", "NAME": str(path), "OPTIONS": dict(SQLITE_OPTIONS)}
 
 
-def _postgres(address: str) -> dict[str, Any]:
+def postgres_settings(address: str) -> dict[str, Any]:
+    """What Django is told of a database on a server.
+
+    Raises
+    ------
+    StoreTrouble
+        If the address names none, or what is needed for servers is not installed.
+    """
     try:
         import psycopg  # noqa: F401  only whether it is there
     except ImportError:
         raise StoreTrouble(
-            "a log on a PostgreSQL server needs the extra 'firm'; "
-            "install it with pip install 'backreef[firm]'"
+            "a PostgreSQL server needs the extra 'firm'; install it with pip install 'backreef[firm]'"
         ) from None
     parts = urlsplit(address)
     name = unquote(parts.path.removeprefix("/"))

@@ -51,7 +51,7 @@ horizon = "1 years"
 
 @contextmanager
 def serving(folder: Path, *, tables: str = "", **doors: Any) -> Iterator[Place]:
-    """The folder served in this process, whatever Django was told before; its tables in a file, or on a server."""
+    """The folder served in this process, whatever Django was told before; its tables perhaps on a server."""
     from django.conf import settings
     from django.db import connections
     from django.test import override_settings

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.served import Scheme, Server, command, served_plan, server, watched
@@ -150,7 +151,21 @@ def test_faults_come_while_one_types(browser: Browser, reef: Server, keeper: str
     assert (folder / "reef.toml").read_bytes() == before
 
 
-def test_a_line_is_logged_on_a_phone(browser: Browser, reef: Server, keeper: str) -> None:
+def a_photograph(folder: Path) -> Path:
+    """A picture as a phone takes it: large, on its side, with what the camera wrote into it."""
+    exif = Image.Exif()
+    exif[0x0112] = 6  # to be turned by a quarter
+    exif.get_ifd(0x8825)[1] = "N"  # where it was taken
+    path = folder / "IMG_0001.jpg"
+    Image.new("RGB", (2400, 1800), "teal").save(path, "JPEG", exif=exif)
+    assert b"Exif" in path.read_bytes()
+    return path
+
+
+def test_a_line_and_a_photograph_are_logged_on_a_phone(
+    browser: Browser, reef: Server, keeper: str, tmp_path: Path
+) -> None:
+    SHOTS.mkdir(exist_ok=True)
     with watched(browser, reef.home, width=360, state=keeper) as page:
         page.goto(f"{reef.home}/t/reef/log/")
         page.get_by_role("link", name="Phosphate", exact=True).first.click()
@@ -166,6 +181,20 @@ def test_a_line_is_logged_on_a_phone(browser: Browser, reef: Server, keeper: str
         expect(page.get_by_role("status")).to_contain_text("Saved: phosphate")
         page.get_by_role("button", name="Take the last one back").click()
         expect(page.get_by_role("status")).to_contain_text("Taken back: phosphate")
+        page.get_by_text("Add a photograph").click()
+        page.get_by_label("Picture").set_input_files(a_photograph(tmp_path))
+        page.get_by_label("What it shows").fill("the front pane")
+        page.get_by_role("button", name="Keep it").click()
+        expect(page.get_by_role("status")).to_contain_text("The photograph is in the log.")
+        shot = page.get_by_role("img", name="the front pane")
+        shot.scroll_into_view_if_needed()
+        page.wait_for_function("document.querySelector('img.shot').naturalWidth > 0")
+        kept = page.request.get(f"{reef.home}{shot.get_attribute('src')}").body()
+        assert b"Exif" not in kept
+        box = shot.bounding_box()
+        assert box is not None
+        assert box["x"] + box["width"] <= 360
+        page.screenshot(path=SHOTS / "photograph-phone.png", full_page=True)
 
 
 def test_reading_and_logging_need_no_script(browser: Browser, reef: Server, keeper: str) -> None:
@@ -245,7 +274,7 @@ def test_a_run_that_was_cut_off_begins_again_after_a_restart(browser: Browser, t
         page.goto(second.link)
         page.goto(f"{second.home}/t/reef/forecast/")
         expect(page.locator(".job")).to_be_visible()
-        expect(page.locator(".job")).not_to_contain_text("waits for its turn")
+        expect(page.locator(".job")).not_to_contain_text("waits for its turn", timeout=30_000)
         page.get_by_role("button", name="Stop it").click()
         expect(page.get_by_role("button", name="Forecast it")).to_be_visible(timeout=60_000)
     with sqlite3.connect(home / ".backreef" / "web.sqlite3") as database:

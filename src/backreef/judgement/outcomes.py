@@ -72,7 +72,7 @@ def animal_outcomes(
     return tuple(outcomes)
 
 
-def _alive(values: Array, course: CohortCourse) -> Array:
+def alive(values: Array, course: CohortCourse) -> Array:
     """Values while animals live; then the last one is held, so that bands stay readable."""
     gone = ~course.living & (course.lost > 0)
     gone[0] = False
@@ -92,8 +92,8 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
     adult = known(cohort.species.adult_length_cm)
     days_there = max(1, prepared.keeper.days - cohort.arrives_day)
     lived = living[cohort.arrives_day :]
-    condition = _alive(course.condition, course)
-    met = _alive(course.energy_met, course)
+    condition = alive(course.condition, course)
+    met = alive(course.energy_met, course)
     settled = cohort.arrives_day + int(rule("settled_after_d"))
     after = slice(min(settled, prepared.keeper.days - 1), None)
     arrives = cohort.entry.arrives_on

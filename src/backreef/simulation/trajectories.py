@@ -22,6 +22,8 @@ Array = npt.NDArray[np.float64]
 FULL_WEEK = 7
 ALIVE_COUNT = 0.5
 """More than half an animal is one: counts are whole but for rounding."""
+LEAST_RESERVE_MMOL, LEAST_NEED_MMOL = 1e-9, 1e-12
+"""Nothing is divided by less."""
 MMOL_PER_UMOL = 1e-3
 LEAST_CORAL_M2 = 1e-4
 """Less living surface than this shows no colour."""
@@ -151,12 +153,13 @@ def cohort_course(prepared: Prepared, members: Members, slot: int) -> CohortCour
     length = np.where(
         living, (np.maximum(mass, 1e-9) / nature["weight_a"]) ** (1.0 / nature["weight_b"]), 0.0
     )
-    goal = nature["reserve_share"] * structure
-    fullness = np.where(living, reserve / np.maximum(goal, 1e-9), 0.0)
     share = nature["reserve_share"]
-    condition = np.where(living, (1.0 + share * fullness) / (1.0 + share), 0.0)
+    fullness = np.where(
+        living, fullness_ratio(reserve, np.maximum(share * structure, LEAST_RESERVE_MMOL)), 0.0
+    )
+    condition = np.where(living, condition_ratio(fullness, share), 0.0)
     got, need = (_week(np.diff(row(name), axis=0, prepend=row(name)[:1])) for name in ("got", "need"))
-    met = np.where(living & (need > 0), got / np.maximum(need, 1e-12), 0.0)
+    met = np.where(living & (need > 0), met_ratio(got, np.maximum(need, LEAST_NEED_MMOL)), 0.0)
     return CohortCourse(
         count=_shown(count),
         length_cm=_shown(length),
@@ -170,6 +173,21 @@ def cohort_course(prepared: Prepared, members: Members, slot: int) -> CohortCour
         grazed_mmol={pool: _shown(row(f"ate_{pool}")) for pool in grazed_of(prepared, slot)},
         lost=_shown(row("lost")),
     )
+
+
+def fullness_ratio(reserve_mmol: Quantity, well_fed_mmol: Quantity) -> Quantity:
+    """Reserve over that of a well-fed animal of its size, for arrays and for single numbers alike."""
+    return reserve_mmol / well_fed_mmol
+
+
+def condition_ratio(fullness: Quantity, share_ratio: Quantity) -> Quantity:
+    """Body energy over that of a well-fed animal of its size, whose reserve is that share of its tissue."""
+    return (1.0 + share_ratio * fullness) / (1.0 + share_ratio)
+
+
+def met_ratio(got_mmol: Quantity, need_mmol: Quantity) -> Quantity:
+    """Reserve gained over the reserve needed."""
+    return got_mmol / need_mmol
 
 
 def _shown(values: Array) -> Array:

@@ -15,6 +15,7 @@ from backreef.working.tree import Tree
 if TYPE_CHECKING:  # asking for help needs none of them
     import pandas as pd
 
+    from backreef.catalogue.entries import Catalogue
     from backreef.judgement.tornado import Tornado
     from backreef.usecases.asked import Asking, Figure, Found, Moved
 
@@ -147,7 +148,7 @@ def workings_beside(
     seed: int = 1,
     progress: Progress | None = None,
 ) -> dict[str, Working]:
-    """The working behind a figure and, of a day of the simulation, those of the day's other series.
+    """The working behind a figure and, of a day of the simulation, all else that is shown of it.
 
     The plan is simulated once for all of them.
 
@@ -163,8 +164,9 @@ def workings_beside(
     asking = Asking(plan, members=members, seed=seed, progress=progress)
     found = {figure: working_of(asking, figure)}
     name, _, day = figure.partition("@")
-    if day and name in daily_series():
-        for other in daily_series():
+    of_day = [one.name for one in _figures(asking) if one.daily and one.forecast]
+    if day and name in of_day:
+        for other in of_day:
             if other != name:
                 found[f"{other}@{day}"] = working_of(asking, f"{other}@{day}")
     return found
@@ -175,6 +177,14 @@ def daily_series() -> tuple[str, ...]:
     from backreef.simulation.trajectories import series_from
 
     return tuple(series_from(lambda _: 1.0, 1.0))
+
+
+def is_fed(species_id: str, catalogue: Catalogue) -> bool:
+    """Whether it can be asked how an animal is fed; of those that live on light it cannot."""
+    from backreef.simulation.cohorts import lives_on_light
+
+    species = catalogue.species.get(species_id)
+    return species is not None and not lives_on_light(species, catalogue.guilds[species.guild])
 
 
 def _tornado(asking: Asking, answer: Found) -> Tornado | None:
@@ -205,11 +215,12 @@ def askable_figures(plan: str | Path) -> tuple[Askable, ...]:
 
 def _figures(asking: Asking) -> Iterator[Figure]:
     from backreef.usecases.asked_animals import animal_figures
+    from backreef.usecases.asked_fed import fed_figures
     from backreef.usecases.asked_hands import task_figures
     from backreef.usecases.asked_tank import tank_figures
     from backreef.usecases.asked_water import series_figures
 
-    for family in (tank_figures, animal_figures, task_figures, series_figures):
+    for family in (tank_figures, animal_figures, task_figures, series_figures, fed_figures):
         yield from family(asking)
 
 

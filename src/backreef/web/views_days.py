@@ -20,7 +20,8 @@ from backreef.plots.words import capital, long_date, month_name, percent, readin
 from backreef.reports.html_parts import figure
 from backreef.units import unit_words
 from backreef.usecases.day_book import Day, DayBook
-from backreef.usecases.why import daily_series
+from backreef.usecases.plan_desk import catalogue_beside, text_of
+from backreef.usecases.why import daily_series, is_fed
 from backreef.web import bootstrap, jobs
 from backreef.web import tanks as shelf
 from backreef.web.drawn import drawn, shown_readings
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
 
     from django.http import HttpRequest, HttpResponse
 
+    from backreef.catalogue.entries import Catalogue
     from backreef.judgement.verdict import Forecast, WaterBand
     from backreef.plots.figure import Reading
     from backreef.usecases.plan_desk import PlanFile
@@ -77,6 +79,8 @@ class Eater:
     name: str
     condition: str
     fed: str
+    ident: str
+    """Its entry's id in the plan; empty where its numbers cannot be asked."""
 
 
 def season_of(on: date) -> date:
@@ -179,7 +183,7 @@ def day(request: HttpRequest, stem: str, on: date) -> HttpResponse:
         "arrivals": [one for one in forecast.additions if one.on == on],
         "known": book is not None,
         **_fed_and_done(book.of(on) if book is not None else None),
-        "eaters": _eaters(forecast, index),
+        "eaters": _eaters(forecast, index, catalogue_beside(text_of(tank.path), tank.path)),
         "water": _water(forecast, index, shelf.readings_of(tank, on), on),
         "logged": _logged(tank, on),
         "current": shelf.is_current(job, tank),
@@ -223,7 +227,7 @@ def _fed_and_done(found: Day | None) -> dict[str, object]:
     }
 
 
-def _eaters(forecast: Forecast, index: int) -> list[Eater]:
+def _eaters(forecast: Forecast, index: int, catalogue: Catalogue) -> list[Eater]:
     rows = []
     for one in forecast.animals:
         band = one.condition
@@ -238,6 +242,7 @@ def _eaters(forecast: Forecast, index: int) -> list[Eater]:
                 name=one.common_name,
                 condition=spread_words(spread),
                 fed=percent(fed) if isfinite(fed) else "not known",
+                ident=one.id if is_fed(one.species, catalogue) else "",
             )
         )
     return rows

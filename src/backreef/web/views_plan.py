@@ -223,6 +223,7 @@ _COMMON = frozenset(
         *("name", "display", "rock", "sump", "temperature", "lid", "corals", "kind", "age", "start_on"),
         *("minutes_per_month", "presence", "horizon", "optimise", "id", "count", "length", "arrives_on"),
         *("gate", "why", "amount", "by", "times", "days", "every", "share", "minutes"),
+        *("basis", "protein", "fat", "fibre", "ash", "moisture"),
     ]
 )
 """Keys that are asked for even where the plan says nothing of them."""

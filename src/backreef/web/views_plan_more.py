@@ -186,6 +186,7 @@ def _refused(request: HttpRequest, tank: PlanFile, words: list[str]) -> HttpResp
 _ASKED = {
     "animals": ("count", "arrives_on"),
     "meals": ("amount", "times"),
+    "foods": (),
     "upkeep": ("every", "share"),
     "devices": ("count",),
 }

@@ -13,6 +13,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 PLACE = "BACKREEF_PLACE"
 """Where a worker is told what is served; a command line could be read by everybody on the machine."""
 _BETWEEN_WORDS_S = 0.3
-_BETWEEN_BEATS_S = 1.0
+_BETWEEN_BEATS_S = 0.25
 _BEATS_OF_A_LEASE = 6
 _OBJECTS_BETWEEN_COLLECTIONS = 200_000
 Progress = Callable[[str, int, int], None]
@@ -63,7 +64,7 @@ class Heartbeat(threading.Thread):
         self._job, self._parent = job, parent
 
     def run(self) -> None:
-        """Look every second, renew the lease now and then."""
+        """Look a few times a second, renew the lease now and then."""
         from backreef.web import jobs
 
         renewed_at_s = time.monotonic()
@@ -154,7 +155,8 @@ def _done(job: Job, progress: Progress) -> Any:  # noqa: ANN401  each kind of jo
         )
         return rehearse.rehearse(plan, away, members=job.asked["members"], progress=progress)
     jobs.keep_beside(job, day_book(plan, catalogue))
-    return forecast.forecast_plan(plan, members=job.asked["members"], progress=progress)
+    found = forecast.forecast_plan(plan, members=job.asked["members"], progress=progress)
+    return replace(found, plan_file=path.name)  # where it stands on this machine is nobody else's business
 
 
 def _proposed(path: Path, job: Job, progress: Progress) -> Any:  # noqa: ANN401  as above

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import jsonschema
+import numpy as np
 import pytest
 
 import backreef
@@ -193,3 +194,24 @@ def test_a_plan_whose_horizon_is_part_of_a_year_can_be_asked(tmp_path: Path) -> 
     path = tmp_path / "short.toml"
     path.write_text(OUTGROWN + '\n[goals]\nhorizon = "0.3 years"\n', encoding="utf-8")
     assert why(path, "tang.mass_g@2027-02-01").value > 0
+
+
+@pytest.mark.parametrize("name", ["condition_ratio", "energy_met_ratio"])
+def test_how_an_animal_is_fed_is_worked_out_as_the_forecast_shows_it(asking: Asking, name: str) -> None:
+    figure = next(one for one in _figures(asking) if one.name == f"tang.{name}")
+    course = asking.course.courses[0]
+    kept = course.condition if name == "condition_ratio" else course.energy_met
+    for day in (1, 4, 12):
+        found = figure.find(asking, asking.on(day))
+        check_tree(found.tree)
+        assert found.tree.root.value == pytest.approx(float(np.median(kept[day])), rel=1e-5)
+    asked = {node.about.symbol for node in found.tree.nodes}
+    assert {"condition_ratio": "well_fed_reserve", "energy_met_ratio": "need_in_seven_days"}[name] in asked
+
+
+@pytest.fixture(scope="module")
+def asking(tmp_path_factory: pytest.TempPathFactory) -> Asking:
+    """A plan of three weeks that is marched once for all that is asked of it."""
+    path = tmp_path_factory.mktemp("marched") / "plan.toml"
+    path.write_text(OUTGROWN + '\n[goals]\nhorizon = "0.06 years"\n', encoding="utf-8")
+    return Asking(path, members=3, seed=1)

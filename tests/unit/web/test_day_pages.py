@@ -55,6 +55,8 @@ def test_a_day_says_what_is_eaten_done_and_measured(forecast: Client) -> None:
     assert "min" in page
     assert "Nitrate: 11.95 mg/L NO3" in page
     assert "Why nitrate?" in page
+    assert "Why the condition of" in page
+    assert "Why the share of its need that" in page
     assert "The day before" in page
     part = forecast.get(f"{FORECAST}day/{on}/", headers={"HX-Request": "true"}).content.decode()
     assert "<html" not in part
@@ -104,7 +106,10 @@ def test_one_march_answers_for_every_series_of_a_day(
     waiting = client.get("/t/reef/why/?of=oxygen_mg_per_l@2027-01-10")
     assert "waits for its turn" in text_of(waiting)
     do_the_work(monkeypatch)
-    for name in asking.daily_series():
+    fed = [
+        f"{one}.{what}" for one in ("clowns", "urchin") for what in ("condition_ratio", "energy_met_ratio")
+    ]
+    for name in (*asking.daily_series(), *fed):
         assert "How it comes about" in text_of(client.get(f"/t/reef/why/?of={name}@2027-01-10"))
     assert Job.objects.count() == 1
 

@@ -79,6 +79,16 @@ def test_readings_lie_on_the_forecast(client: Client, monkeypatch: pytest.Monkey
     assert client.get(f"{FORECAST}water/").content.count(b'class="reading"') >= 1
 
 
+def test_where_the_plan_stands_on_the_machine_is_not_told(
+    client: Client, place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client.post(FORECAST)
+    do_the_work(monkeypatch)
+    for page in (client.get(f"{FORECAST}sure/"), client.get(f"{FORECAST}report.html")):
+        assert "reef.toml" in page.content.decode()
+        assert str(place.folder) not in page.content.decode()
+
+
 def test_what_waits_can_be_stopped(client: Client) -> None:
     from backreef.web.models import Job
 

@@ -2,6 +2,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import pytest
+
 from backreef.usecases.plan_desk import digest_of
 from backreef.web.place import Place
 from tests.page_world import PLAN, text_of
@@ -76,6 +78,23 @@ def test_an_animal_comes_and_goes(client: Client, place: Place) -> None:
     assert 'species = "cerith"' in stands(place)
     assert client.post("/t/reef/plan/animals/2/", {"do": "remove"}).status_code == 302
     assert stands(place).split() == PLAN.split()
+
+
+@pytest.mark.parametrize(("section", "thing"), [("foods", "pellet_small"), ("devices", "skimmer_hang")])
+def test_something_of_every_list_can_be_looked_at_and_added(
+    client: Client, place: Place, section: str, thing: str
+) -> None:
+    address = f"/t/reef/plan/add/{section}/?q={thing}&thing={thing}"
+    assert "Put it into the plan" in text_of(client.get(address))
+    assert client.post(address, {"thing": thing}).headers["Location"] == f"/t/reef/plan/{section}/0/"
+    assert f"[[{section}]]" in stands(place)
+    assert client.get(f"/t/reef/plan/{section}/0/").status_code == 200
+
+
+def test_each_list_is_added_to_by_its_own_word(client: Client) -> None:
+    page = text_of(client.get("/t/reef/plan/"))
+    for words in ("Add animals", "Add a meal", "Add a label", "Add a chore", "Add a device"):
+        assert page.count(words) == 1
 
 
 def test_removing_what_something_else_names_is_refused(client: Client, place: Place) -> None:

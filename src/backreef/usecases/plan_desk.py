@@ -40,12 +40,22 @@ class PlanFile:
     """The file's name without its ending."""
     tank: str
     path: Path
+    shared: bool = False
+    """Whether another plan of the folder is about the same tank."""
+
+    @property
+    def title(self) -> str:
+        """What it is called where several stand beside each other."""
+        return f"{self.tank} ({self.stem})" if self.shared else self.tank
 
 
 def plans_in(folder: Path) -> tuple[PlanFile, ...]:
     """The plans of a folder, by name of their file."""
     found = desk_of(tank=None, place=None, folder=folder).plans
-    return tuple(PlanFile(stem=path.stem, tank=name, path=path) for name, path in found)
+    names = [name for name, _ in found]
+    return tuple(
+        PlanFile(stem=path.stem, tank=name, path=path, shared=names.count(name) > 1) for name, path in found
+    )
 
 
 def text_of(path: Path) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from django.utils.translation import gettext_lazy as _lazy
+
 from backreef.plots.markup import Safe, element, joined
 from backreef.plots.small_ribbon import small_ribbon
 from backreef.reports import html_sections as sections
@@ -20,11 +22,11 @@ if TYPE_CHECKING:
     from backreef.web.models import Job
 
 PARTS = {
-    "findings": "Findings",
-    "water": "Water",
-    "mouths": "Mouths",
-    "hands": "Hands",
-    "sure": "How sure",
+    "findings": _lazy("Findings"),
+    "water": _lazy("Water"),
+    "mouths": _lazy("Mouths"),
+    "hands": _lazy("Hands"),
+    "sure": _lazy("How sure"),
 }
 _WITHOUT_READINGS = frozenset({"mouths", "hands", "sure"})
 

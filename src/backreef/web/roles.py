@@ -76,6 +76,7 @@ NEEDS = {
     "plan-entry": _OWNERS,
     "plan-part": _OWNERS,
     "plan-add": _OWNERS,
+    "plan-copy": _OWNERS,
     "own-entry": _OWNERS,
     "tank-people": _OWNERS,
 }

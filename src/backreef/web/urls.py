@@ -69,6 +69,7 @@ urlpatterns = [
     path("t/<str:stem>/plan/file/", views_plan_more.file, name="plan-file"),
     path("t/<str:stem>/plan/versions/", views_plan_more.versions, name="plan-versions"),
     path("t/<str:stem>/plan/add/<str:section>/", views_plan_more.add, name="plan-add"),
+    path("t/<str:stem>/plan/copy/", views_plan_more.copy, name="plan-copy"),
     path("t/<str:stem>/plan/part/<str:name>/", views_plan.part, name="plan-part"),
     path("t/<str:stem>/plan/<str:section>/<int:number>/", views_plan.entry, name="plan-entry"),
     path("t/<str:stem>/log/", views_log.log, name="log"),

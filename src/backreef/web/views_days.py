@@ -10,13 +10,17 @@ from typing import TYPE_CHECKING
 
 from django.http import Http404
 from django.shortcuts import redirect, render
+from django.utils.dates import MONTHS as MONTH_NAMES
+from django.utils.dates import MONTHS_3, WEEKDAYS, WEEKDAYS_ABBR
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
 from backreef.aquarium.phrases import write_hour
 from backreef.catalogue.load import load_catalogue
 from backreef.logbook.store import Wanted
 from backreef.plots.ribbon import ribbon_piece
-from backreef.plots.words import capital, long_date, month_name, percent, reading, spread_words
+from backreef.plots.words import capital, percent, reading, spread_words
 from backreef.reports.html_parts import figure
 from backreef.units import unit_words
 from backreef.usecases.day_book import Day, DayBook
@@ -98,7 +102,9 @@ def seasons(forecast: Forecast) -> list[date]:
 
 def season_words(first: date) -> str:
     """Jul to Sep 2027."""
-    return f"{month_name(first.month)} to {month_name(first.month + MONTHS - 1)} {first.year}"
+    months = {"first": str(MONTHS_3[first.month]).capitalize()}
+    months["last"] = str(MONTHS_3[first.month + MONTHS - 1]).capitalize()
+    return _("%(first)s to %(last)s %(year)s") % {**months, "year": first.year}
 
 
 def _months_on(on: date, count: int) -> date:
@@ -133,7 +139,7 @@ def season(request: HttpRequest, stem: str, year: int, month: int) -> HttpRespon
         "first": max(first, forecast.start_on),
         "days": (min(last, forecast.dates[-1]) - max(first, forecast.start_on)).days + 1,
         "now": first,
-        "weekdays": [(name[:2], name) for name in calendar.day_name],
+        "weekdays": [(str(WEEKDAYS_ABBR[number])[:2], WEEKDAYS[number]) for number in WEEKDAYS],
         "current": shelf.is_current(job, tank),
     }
     return render(request, "web/season.html", about)
@@ -149,13 +155,15 @@ def _month(forecast: Forecast, first: date) -> dict[str, object]:
     cells = [
         [_cell(forecast, on, arrivals) if on.month == first.month else None for on in week] for week in weeks
     ]
-    return {"title": f"{month_name(first.month, short=False)} {first.year}", "weeks": cells}
+    return {"title": f"{MONTH_NAMES[first.month]} {first.year}", "weeks": cells}
 
 
 def _cell(forecast: Forecast, on: date, arrivals: set[date]) -> Cell:
     inside = forecast.start_on <= on <= forecast.dates[-1]
     away = any(one.first_on <= on <= one.last_on for one in forecast.away)
-    marks = [words for words, true in (("animals arrive", on in arrivals), ("nobody there", away)) if true]
+    marks = [
+        words for words, true in ((_("animals arrive"), on in arrivals), (_("nobody there"), away)) if true
+    ]
     return Cell(on=on, inside=inside, marks=", ".join(marks), away=away, arrival=on in arrivals)
 
 
@@ -174,7 +182,7 @@ def day(request: HttpRequest, stem: str, on: date) -> HttpResponse:
         "tank": tank,
         "here": "forecast",
         "on": on,
-        "title": f"{calendar.day_name[on.weekday()]}, {long_date(on)}",
+        "title": f"{WEEKDAYS[on.weekday()]}, {date_format(on, 'DATE_FORMAT')}",
         "season": season_of(on),
         "season_words": season_words(season_of(on)),
         "before": on - WHOLE_DAY if on > forecast.start_on else None,

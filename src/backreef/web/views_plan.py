@@ -10,6 +10,9 @@ from typing import TYPE_CHECKING, Any
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _lazy
+from django.utils.translation import override
 from django.views.decorators.http import require_GET, require_http_methods
 
 from backreef.errors import Fault, InputFaults
@@ -29,19 +32,19 @@ if TYPE_CHECKING:
     from backreef.company.findings import CheckFinding
     from backreef.usecases.check import CheckResult
 
-PARTS: dict[str, tuple[str, Section]] = {
-    "tank": ("Tank", ("tank",)),
-    "first-day": ("The first day", ("tank", "start")),
-    "keeper": ("Keeper", ("keeper",)),
-    "goals": ("Goals", ("goals",)),
-    "file": ("About this plan", ()),
+PARTS = {
+    "tank": (_lazy("Tank"), ("tank",)),
+    "first-day": (_lazy("The first day"), ("tank", "start")),
+    "keeper": (_lazy("Keeper"), ("keeper",)),
+    "goals": (_lazy("Goals"), ("goals",)),
+    "file": (_lazy("About this plan"), ()),
 }
 LIST_TITLES = {
-    "animals": "Animals",
-    "meals": "Meals",
-    "foods": "Labels of foods",
-    "upkeep": "Upkeep",
-    "devices": "Devices",
+    "animals": _lazy("Animals"),
+    "meals": _lazy("Meals"),
+    "foods": _lazy("Labels of foods"),
+    "upkeep": _lazy("Upkeep"),
+    "devices": _lazy("Devices"),
 }
 SHELF_OF = {
     "animals": "species",
@@ -116,7 +119,7 @@ def plan(request: HttpRequest, stem: str) -> HttpResponse:
             for number, entry in enumerate(entries)
         ]
         told |= {finding.id for line in lines for finding in line.findings}
-        lists.append((section, title, lines))
+        lists.append((section, str(title), lines))
     about = {
         "tank": tank,
         "here": "plan",
@@ -137,7 +140,7 @@ def part(request: HttpRequest, stem: str, name: str) -> HttpResponse:
     if name not in PARTS:
         raise Http404
     title, section = PARTS[name]
-    return _form(request, stem, title, section)
+    return _form(request, stem, str(title), section)
 
 
 @require_http_methods(["GET", "POST"])
@@ -157,9 +160,11 @@ def entry(request: HttpRequest, stem: str, section: str, number: int) -> HttpRes
             )
         except InputFaults as refusal:
             for fault in refusal.faults:
-                messages.error(request, f"{title} cannot simply go: {fault.key}: {fault.message}")
+                words = f"{title} cannot simply go: {fault.key}: {fault.message}"
+                messages.error(request, words, extra_tags="english")
             return redirect("plan-entry", stem=stem, section=section, number=number)
-        messages.success(request, f"{title} is out of the plan. Versions can bring it back.")
+        said = _("%(name)s is out of the plan. Versions can bring it back.")
+        messages.success(request, said % {"name": title})
         return redirect("plan", stem=stem)
     return _form(request, stem, title, (section, number))
 
@@ -180,8 +185,9 @@ def _form(request: HttpRequest, stem: str, title: str, section: Section) -> Http
     if posted and not looks and not faults and not overtaken and not tries:
         if changed.text != text:
             who = request.user.get_username()
-            keep(tank, changed.text, before=digest_of(text), who=who, why=f"changed: {title}")
-            messages.success(request, f"Saved: {title}.")
+            why = f"changed: {_in_english(title, section)}"
+            keep(tank, changed.text, before=digest_of(text), who=who, why=why)
+            messages.success(request, _("Saved: %(what)s.") % {"what": title})
         return redirect("plan", stem=stem)
     asked = [asked_of(field, posted, faults) for field in plan_form.fields_of(text, section)]
     here = {fault.key for one in asked for fault in one.faults}
@@ -206,6 +212,12 @@ def _form(request: HttpRequest, stem: str, title: str, section: Section) -> Http
     wake()
     template = "web/_looked.html" if looks else "web/plan_form.html"
     return render(request, template, about, status=422 if posted and not (looks or tries) else 200)
+
+
+def _in_english(title: str, section: Section) -> str:
+    """What a section is called in the reasons that versions keep, whatever the reader speaks."""
+    with override("en"):
+        return next((str(words) for words, where in PARTS.values() if where == section), title)
 
 
 def _comes_on(text: str, section: Section) -> tuple[date | None, ...]:

@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods
 
 from backreef.aquarium.edits import CannotEdit
 from backreef.errors import InputFaults
 from backreef.usecases import plan_form
+from backreef.usecases.first_plan import free_path, keep_first
 from backreef.usecases.pages import shelves_of, title_of
 from backreef.usecases.plan_desk import (
     Overtaken,
@@ -26,7 +28,7 @@ from backreef.usecases.plan_desk import (
 )
 from backreef.usecases.plan_form import LISTS
 from backreef.web import tanks as shelf
-from backreef.web.models import Version
+from backreef.web.models import Grant, Version
 from backreef.web.quick import wake
 from backreef.web.versions import UNDONE, keep, undoable
 from backreef.web.views_change import change
@@ -65,7 +67,7 @@ def text(request: HttpRequest, stem: str) -> HttpResponse:
             keep(
                 tank, typed, before=digest_of(stands), who=request.user.get_username(), why="changed as text"
             )
-        messages.success(request, "Saved.")
+        messages.success(request, _("Saved."))
         return redirect("plan", stem=stem)
     about = {
         "tank": tank,
@@ -102,7 +104,7 @@ def versions(request: HttpRequest, stem: str) -> HttpResponse:
         wanted = get_object_or_404(Version, pk=request.POST.get("version"), stem=stem)
         who, why = request.user.get_username(), f"brought back from {wanted.kept_at:%Y-%m-%d %H:%M}"
         keep(tank, wanted.text, before=digest_of(now), who=who, why=why)
-        messages.success(request, "The plan is as it was then.")
+        messages.success(request, _("The plan is as it was then."))
         return redirect("plan", stem=stem)
     found = list(Version.objects.filter(stem=stem).order_by("-pk")[:_SHOWN_VERSIONS])
     before = [*found[1:], None][: len(found)]
@@ -123,15 +125,17 @@ def _taken_back(request: HttpRequest, tank: PlanFile) -> HttpResponse:
     before = digest_of(text_of(tank.path))
     found = undoable(tank)
     if found is None or request.POST.get("before") != before:
-        messages.error(request, "There is nothing to take back: the plan is not what was last saved here.")
+        words = _("There is nothing to take back: the plan is not what was last saved here.")
+        messages.error(request, words)
         return redirect("plan", stem=tank.stem)
     try:
         keep(tank, found.text, before=before, who=request.user.get_username(), why=f"{UNDONE}{found.what}")
     except InputFaults as refusal:
         for fault in refusal.faults:
-            messages.error(request, f"It cannot be taken back: {fault.key}: {fault.message}")
+            words = f"It cannot be taken back: {fault.key}: {fault.message}"
+            messages.error(request, words, extra_tags="english")
     else:
-        messages.success(request, f"Taken back: {found.what}.")
+        messages.success(request, f"Taken back: {found.what}.", extra_tags="english")
     return redirect("plan", stem=tank.stem)
 
 
@@ -156,7 +160,8 @@ def add(request: HttpRequest, stem: str, section: str) -> HttpResponse:
             return _refused(request, tank, [f"{fault.key}: {fault.message}" for fault in refusal.faults])
         except (Overtaken, CannotEdit) as refusal:
             return _refused(request, tank, [str(refusal)])
-        messages.success(request, f"{name} is in the plan. Say more about it here.")
+        said = _("%(name)s is in the plan. Say more about it here.")
+        messages.success(request, said % {"name": name})
         number = len(plan_form.document_of(longer)[section]) - 1
         return redirect("plan-entry", stem=stem, section=section, number=number)
     query = request.GET.get("q", "").strip()[:100]
@@ -179,8 +184,27 @@ def _refused(request: HttpRequest, tank: PlanFile, words: list[str]) -> HttpResp
     if request.headers.get("HX-Request") == "true":
         return change(request, tank, "", faults=tuple(words))
     for one in words:
-        messages.error(request, one)
+        messages.error(request, one, extra_tags="english")
     return redirect(request.get_full_path())
+
+
+@require_http_methods(["GET", "POST"])
+def copy(request: HttpRequest, stem: str) -> HttpResponse:
+    """A further plan for the same tank, beginning as this one; open to the same people, with the same log."""
+    tank = shelf.tank_of(stem)
+    name = request.POST.get("name", "").strip()
+    faults: list[str] = []
+    if request.method == "POST" and not any(sign.isalnum() for sign in name):
+        faults.append(_("Give the file a name of letters or digits."))
+    elif request.method == "POST":
+        path = free_path(tank.path.parent, name)
+        keep_first(path, text_of(tank.path))
+        for grant in Grant.objects.filter(stem=stem):
+            Grant.objects.create(person=grant.person, stem=path.stem, role=grant.role)
+        messages.success(request, _("The further plan is there; it still says what the other one says."))
+        return redirect("plan", stem=path.stem)
+    about = {"tank": tank, "here": "plan", "name": name or f"{stem} 2", "faults": faults}
+    return render(request, "web/plan_copy.html", about, status=422 if faults else 200)
 
 
 _ASKED = {

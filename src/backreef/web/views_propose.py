@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from backreef.errors import InputFaults
@@ -115,17 +116,20 @@ def _adopted(request: HttpRequest, tank: PlanFile, offer: Offer) -> HttpResponse
     """Make a proposal the plan; what the plan said before stays among its versions."""
     text = text_of(tank.path)
     if request.POST.get("before") != digest_of(text):
-        messages.error(request, "The file was changed elsewhere meanwhile; look at it again, and repeat it.")
+        words = _("The file was changed elsewhere meanwhile; look at it again, and repeat it.")
+        messages.error(request, words)
         return redirect("propose", stem=tank.stem)
     try:
         who = request.user.get_username()
         keep(tank, offer.text, before=digest_of(text), who=who, why=f"adopted: {offer.title.lower()}")
     except InputFaults as refusal:
         for fault in refusal.faults:
-            messages.error(request, f"It cannot be adopted: {fault.key}: {fault.message}")
+            words = f"It cannot be adopted: {fault.key}: {fault.message}"
+            messages.error(request, words, extra_tags="english")
         return redirect("propose", stem=tank.stem)
     except Overtaken as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, str(refusal), extra_tags="english")
         return redirect("propose", stem=tank.stem)
-    messages.success(request, f"Adopted: {offer.title.lower()}. Undo, or Versions, bring the old plan back.")
+    said = _("Adopted: %(name)s. Undo, or Versions, bring the old plan back.")
+    messages.success(request, said % {"name": offer.title.lower()})
     return redirect("plan", stem=tank.stem)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from backreef.aquarium.differences import differences
@@ -119,10 +120,13 @@ def _kept(request: HttpRequest, tank: PlanFile, asked: WhatIf, faults: tuple[str
         except (CannotEdit, Overtaken) as refusal:
             words.append(str(refusal))
         else:
-            messages.success(request, "This is the plan now. Undo, or Versions, bring the old one back.")
+            said = _("This is the plan now. Undo, or Versions, bring the old one back.")
+            messages.success(request, said)
             return redirect("plan", stem=tank.stem)
-    for one in words or ["Nothing is changed yet."]:
-        messages.error(request, one)
+    for one in words:
+        messages.error(request, one, extra_tags="english")
+    if not words:
+        messages.error(request, _("Nothing is changed yet."))
     return redirect("what-if", stem=tank.stem)
 
 

@@ -182,3 +182,20 @@ def test_invitations_stand_in_no_log() -> None:
     from backreef.web.logs import without_secrets
 
     assert without_secrets("GET /invitation/abcdefghijkl/ 500") == "GET /invitation/.../ 500"
+
+
+def test_an_owner_makes_a_further_plan_and_the_same_people_come_in(client: Client, place: Place) -> None:
+    owner = accepted(invited(client, "owner", "owner"))
+    carer = accepted(invited(client, "mate"))
+    assert carer.post("/t/reef/plan/copy/", {"name": "summer"}).status_code == 403
+    response = owner.post("/t/reef/plan/copy/", {"name": "With a tang"})
+    assert response.headers["Location"] == "/t/with_a_tang/plan/"
+    further = place.folder / "with_a_tang.toml"
+    assert further.read_bytes() == (place.folder / "reef.toml").read_bytes()
+    assert owner.get("/t/with_a_tang/plan/part/tank/").status_code == 200
+    assert carer.get("/t/with_a_tang/log/").status_code == 200
+    assert carer.get("/t/with_a_tang/plan/part/tank/").status_code == 403
+    for name in ("Test tank (reef)", "Test tank (with_a_tang)"):
+        assert name in text_of(owner.get("/"))
+    owner.post("/t/reef/plan/copy/", {"name": "With a tang"})
+    assert (place.folder / "with_a_tang_2.toml").exists()

@@ -54,6 +54,7 @@ EXPECTED = {
     "plan-file": ("viewer", "owner"),
     "plan-versions": ("viewer", "owner"),
     "plan-add": ("owner", "owner"),
+    "plan-copy": ("owner", "owner"),
     "plan-part": ("owner", "owner"),
     "plan-entry": ("owner", "owner"),
     "own": ("viewer", "owner"),

@@ -14,8 +14,8 @@ from django.utils import translation
 from backreef.usecases.plan_desk import digest_of
 from backreef.web.place import Place
 from scripts import write_translations as files
-from tests.page_words import BEGIN, END, literal_words, untranslated
 from tests.forecast_parts import START_ON
+from tests.page_words import BEGIN, END, literal_words, untranslated
 from tests.page_world import PLAN, do_the_work, look_here, text_of
 
 if TYPE_CHECKING:
@@ -245,7 +245,8 @@ def test_a_german_keeper_reads_the_plan_and_its_days_in_german(
     assert "Was wäre wenn" in text_of(client.get("/t/reef/what-if/"))
     saved = {"tank.sump": "60 L", "before": digest_of(plan)}
     assert "Gespeichert: Becken." in text_of(client.post("/t/reef/plan/part/tank/", saved, follow=True))
-    assert "Changed: Tank" in text_of(client.get("/t/reef/plan/versions/"))  # versions are kept in one language
+    versions = text_of(client.get("/t/reef/plan/versions/"))
+    assert "Changed: Tank" in versions  # reasons are kept in one language, whoever reads them
 
 
 def test_it_speaks_the_language_that_the_browser_asks_for(client: Client) -> None:

@@ -67,6 +67,7 @@ def test_a_mark_changes_the_plan_for_a_look(
     before = (folder / "reef.toml").read_bytes()
     with watched(browser, reef.home, state=keeper) as page:
         page.goto(f"{reef.home}/t/reef/what-if/")
+        page.locator("fieldset summary").click()
         page.locator("input[name=skip]").first.check()
         expect(page.locator("#look .changed")).to_contain_text("fewer than before", timeout=RUN_MS)
         expect(page.get_by_role("button", name="Make it the plan")).to_be_visible()

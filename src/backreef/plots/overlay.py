@@ -26,10 +26,11 @@ from backreef.plots.figure import (
     picture,
     rule,
 )
-from backreef.plots.markup import Safe, joined
+from backreef.plots.markup import Safe, element, joined
+from backreef.plots.panel import away_columns
 from backreef.plots.path import band_path, line_path
-from backreef.plots.pattern import sample
-from backreef.plots.ribbon_data import DAYS_PER_WEEK, budget_per_week, ribbon_data
+from backreef.plots.pattern import away, sample
+from backreef.plots.ribbon_data import DAYS_PER_WEEK, RibbonData, budget_per_week, ribbon_data
 from backreef.plots.scale import TimeScale, ValueScale, nice_ceiling
 from backreef.plots.value_range import starts_at_zero, value_range
 from backreef.plots.words import (
@@ -46,8 +47,9 @@ from backreef.plots.words import (
 )
 
 _LANE, _HEAD, _GAP = 46.0, 16.0, 10.0
+_PLAN_ROW = 29.0
+"""Height of a plan's own line, with its words above it."""
 _GUTTER, _MARGIN = 150.0, 72.0
-_WATER = ("nitrate_mg_no3_per_l", "phosphate_mg_po4_per_l")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,7 +123,17 @@ def _lanes(pair: Pair) -> list[Lane]:
             limits=((1.0, "full"),),
         )
     ]
-    for name in _WATER:
+    if any(one.by_hand_g.any() or one.by_feeder_g.any() for one in (one, two)):
+        lanes.append(
+            Lane(
+                balance="mouths",
+                words="food offered, mean of seven days",
+                unit="g a day",
+                first=_offered(pair, pair.first, one),
+                other=_offered(pair, pair.other, two),
+            )
+        )
+    for name in dict.fromkeys(name for data in (two, one) for name, _, _ in data.water):
         if name in pair.first.series and name in pair.other.series:
             bounds = water_band(pair.other, name)
             words, unit = series_words(pair.other, name)
@@ -151,6 +163,14 @@ def _lanes(pair: Pair) -> list[Lane]:
     return lanes
 
 
+def _offered(pair: Pair, forecast: Forecast, data: RibbonData) -> Band:
+    """Food of each day, as the mean of the seven days up to it: meals alone would hide each other."""
+    grams = data.by_hand_g + data.by_feeder_g
+    days = np.minimum(np.arange(len(grams)) + 1, DAYS_PER_WEEK)
+    mean = np.convolve(grams, np.ones(DAYS_PER_WEEK))[: len(grams)] / days
+    return _band(pair, forecast, mean, mean, mean)
+
+
 def _series(pair: Pair, forecast: Forecast, name: str) -> Band:
     band = forecast.series[name]
     return _band(pair, forecast, band.p05, band.p50, band.p95)
@@ -177,7 +197,11 @@ def _drawn(pair: Pair, lanes: list[Lane], ident: str, words: tuple[str, str], *,
     start = min(pair.first.start_on, pair.other.start_on)
     time = TimeScale(first_on=start, days=pair.days, left=left, right=right)
     parts: list[Safe] = []
-    y = 4.0
+    y = 2.0
+    for name, forecast, fresh in zip(pair.names, (pair.first, pair.other), (False, True), strict=True):
+        y += _PLAN_ROW
+        parts.append(_plan_line(forecast, time, y, words=name, fresh=fresh))
+    y += 10.0
     for at, lane in enumerate(lanes):
         named = at == 0 or lanes[at - 1].balance != lane.balance
         if named:
@@ -188,6 +212,24 @@ def _drawn(pair: Pair, lanes: list[Lane], ident: str, words: tuple[str, str], *,
     parts += [border(time, y - 2), axis_labels(time, y + BORDER + 11, room=0 if narrow else _MARGIN)]
     size = (NARROW if narrow else WIDE, y + BORDER + 18)
     return picture(ident, *parts, title=words[0], description=words[1], size=size)
+
+
+def _plan_line(forecast: Forecast, time: TimeScale, y: float, *, words: str, fresh: bool) -> Safe:
+    """How long a plan holds, and when animals arrive in it; the plan that is laid over stands out."""
+    first = forecast.first_break
+    end = time.right if forecast.holds or first is None else time.x(first)
+    start = max(time.left, time.x(forecast.start_on))
+    line = rule(start, y, max(start, end), y, class_="plan-holds" if fresh else "line-second")
+    after = Safe() if end >= time.right else rule(end, y, time.right, y, class_="plan-after")
+    dots = [
+        element("circle", class_="dot", cx=round(time.x(on), 1), cy=round(y, 1), r=3.5)
+        for on in dict.fromkeys(one.on for one in forecast.additions)
+        if time.has(on)
+    ]
+    verdict = "holds" if forecast.holds or first is None else f"breaks {short_date(first)}"
+    class_ = "t t-strong" if fresh and forecast.holds else "t t-break" if not forecast.holds else "t t-quiet"
+    said = label(f"{capital(words)}: {verdict}", time.left, y - 7, class_=class_, size=TEXT)
+    return joined([line, after, *dots, said])
 
 
 def _name(pair: Pair, balance: BalanceName, y: float, *, narrow: bool) -> Safe:
@@ -221,6 +263,7 @@ def _lane(pair: Pair, lane: Lane, time: TimeScale, top: float, *, narrow: bool) 
     parts = [
         box(time.left, top, calm - time.left, _LANE, class_="calm"),
         box(calm, top, time.right - calm, _LANE, class_="broken"),
+        away_columns(pair.other, time, (top, top + _LANE)),
         year_lines(time, top, top + _LANE),
         *bound_marks(time, scale, lane.bounds, words=not narrow),
         path(band_path(x, now[0], now[2]), class_="area"),
@@ -290,4 +333,6 @@ def _key(names: tuple[str, str]) -> tuple[KeyEntry, ...]:
     return (
         KeyEntry(sample=sample(now), words=f"{names[1]}: the middle, and 5 to 95 % of the members"),
         KeyEntry(sample=sample(was), words=names[0]),
+        KeyEntry(sample=sample(element("circle", class_="dot", cx=17, cy=8, r=3.5)), words="animals arrive"),
+        KeyEntry(sample=sample(away(0, 1, 34, 14)), words=f"nobody there: {names[1]}"),
     )

@@ -93,6 +93,21 @@ def preview(before: str, after: str, path: Path, *, until_on: date | None = None
     )
 
 
+def get_ready(before: str, path: Path, *, until_on: date) -> None:
+    """Simulate a plan as it is up to a day, so that a look at a change of it has only the change to simulate.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of the text.
+    """
+    from backreef.usecases.plan_desk import plan_of_text
+
+    plan, catalogue = plan_of_text(before, path)
+    days = min(plan.horizon_days, max(1, (until_on - plan.start_on).days))
+    _judged(plan, before, catalogue, days)
+
+
 def look_until(after: Plan, changed_on: Sequence[date | None]) -> date:
     """The day up to which a look at a change goes: a year after the last thing that is changed."""
     days = [on for on in changed_on if on is not None]

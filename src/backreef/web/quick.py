@@ -126,15 +126,21 @@ def serve() -> None:
     _QUICK.serves = True
 
 
-def wake() -> None:
-    """Get the process ready, so that the first look does not wait for it."""
+def serves() -> bool:
+    """Whether it is worth getting anything ready."""
+    return _QUICK.serves
+
+
+def wake(more: dict[str, Any] | None = None) -> None:
+    """Get the process ready, so that the first look does not wait for it; `more` says for which plan."""
     if not _QUICK.serves:
         return
-    threading.Thread(target=_wake, daemon=True, name="wake").start()
+    asked = {"do": quick_work.WAKE, **(more or {})}
+    threading.Thread(target=_wake, args=(asked,), daemon=True, name="wake").start()
 
 
-def _wake() -> None:
+def _wake(asked: dict[str, Any]) -> None:
     try:
-        _QUICK.ask({"do": quick_work.WAKE})
+        _QUICK.ask(asked)
     except BackreefError:
         return

@@ -39,10 +39,13 @@ def _fault_words(fault: Fault) -> str:
 
 
 def _wake(asked: dict[str, Any]) -> dict[str, Any]:
-    """Load what a look needs."""
+    """Load what a look needs; a plan that is told is simulated as it is, so that only changes are left."""
     from backreef.usecases.forecast import default_judge
+    from backreef.usecases.preview import get_ready
 
     default_judge()
+    if "path" in asked:
+        get_ready(asked["before"], Path(asked["path"]), until_on=date.fromisoformat(asked["until"]))
     return {"html": "", "asked": asked["do"]}
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from django.shortcuts import render
 
+from backreef.errors import InputFaults
 from backreef.plots.markup import Safe
 from backreef.usecases.plan_desk import plan_of_text, text_of
 from backreef.usecases.preview import look_until
@@ -27,6 +28,18 @@ class Look:
 
     content: Safe
     faults: tuple[str, ...] = ()
+
+
+def wake_for(tank: PlanFile, *, on: tuple[date | None, ...] = ()) -> None:
+    """Get a look at a change of a plan ready: simulate it as it is, up to where a look would go."""
+    if not quick.serves():
+        return
+    text = text_of(tank.path)
+    try:
+        until = look_until(plan_of_text(text, tank.path)[0], on).isoformat()
+    except InputFaults:
+        return
+    quick.wake({"before": text, "path": str(tank.path), "until": until})
 
 
 def look_at(tank: PlanFile, changed: str, *, on: tuple[date | None, ...] = (), whole: bool = False) -> Look:

@@ -25,6 +25,7 @@ from backreef.reports.html_parts import figure
 from backreef.units import unit_words
 from backreef.usecases.day_book import Day, DayBook
 from backreef.usecases.plan_desk import catalogue_beside, text_of
+from backreef.usecases.plan_form import document_of
 from backreef.usecases.why import daily_series, is_fed
 from backreef.web import bootstrap, jobs
 from backreef.web import tanks as shelf
@@ -37,7 +38,6 @@ if TYPE_CHECKING:
 
     from django.http import HttpRequest, HttpResponse
 
-    from backreef.catalogue.entries import Catalogue
     from backreef.judgement.verdict import Forecast, WaterBand
     from backreef.plots.figure import Reading
     from backreef.usecases.plan_desk import PlanFile
@@ -191,7 +191,7 @@ def day(request: HttpRequest, stem: str, on: date) -> HttpResponse:
         "arrivals": [one for one in forecast.additions if one.on == on],
         "known": book is not None,
         **_fed_and_done(book.of(on) if book is not None else None),
-        "eaters": _eaters(forecast, index, catalogue_beside(text_of(tank.path), tank.path)),
+        "eaters": _eaters(forecast, index, _fed_ids(tank)),
         "water": _water(forecast, index, shelf.readings_of(tank, on), on),
         "logged": _logged(tank, on),
         "current": shelf.is_current(job, tank),
@@ -235,7 +235,19 @@ def _fed_and_done(found: Day | None) -> dict[str, object]:
     }
 
 
-def _eaters(forecast: Forecast, index: int, catalogue: Catalogue) -> list[Eater]:
+def _fed_ids(tank: PlanFile) -> frozenset[str]:
+    """Entries of the plan as it stands that can be asked how they are fed."""
+    text = text_of(tank.path)
+    catalogue = catalogue_beside(text, tank.path)
+    entries = document_of(text).get("animals", [])
+    return frozenset(
+        str(one.get("id", one.get("species")))
+        for one in entries
+        if is_fed(str(one.get("species")), catalogue)
+    )
+
+
+def _eaters(forecast: Forecast, index: int, fed_ids: frozenset[str]) -> list[Eater]:
     rows = []
     for one in forecast.animals:
         band = one.condition
@@ -250,7 +262,7 @@ def _eaters(forecast: Forecast, index: int, catalogue: Catalogue) -> list[Eater]
                 name=one.common_name,
                 condition=spread_words(spread),
                 fed=percent(fed) if isfinite(fed) else "not known",
-                ident=one.id if is_fed(one.species, catalogue) else "",
+                ident=one.id if one.id in fed_ids else "",
             )
         )
     return rows

@@ -21,9 +21,8 @@ from backreef.usecases.pages import title_of
 from backreef.usecases.plan_desk import catalogue_beside, check_text, digest_of, text_of
 from backreef.usecases.plan_form import LISTS, Field, Section
 from backreef.web import tanks as shelf
-from backreef.web.quick import wake
 from backreef.web.versions import keep, undoable
-from backreef.web.views_change import change, look_at
+from backreef.web.views_change import change, look_at, wake_for
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
@@ -209,7 +208,8 @@ def _form(request: HttpRequest, stem: str, title: str, section: Section) -> Http
         if tries and not faults
         else None,
     }
-    wake()
+    if not posted:
+        wake_for(tank, on=_comes_on(text, section))
     template = "web/_looked.html" if looks else "web/plan_form.html"
     return render(request, template, about, status=422 if posted and not (looks or tries) else 200)
 

@@ -29,9 +29,8 @@ from backreef.usecases.plan_desk import (
 from backreef.usecases.plan_form import LISTS
 from backreef.web import tanks as shelf
 from backreef.web.models import Grant, Version
-from backreef.web.quick import wake
 from backreef.web.versions import UNDONE, keep, undoable
-from backreef.web.views_change import change
+from backreef.web.views_change import change, wake_for
 from backreef.web.views_plan import LIST_TITLES, SHELF_OF
 
 if TYPE_CHECKING:
@@ -175,8 +174,9 @@ def add(request: HttpRequest, stem: str, section: str) -> HttpResponse:
         "kind": SHELF_OF[section],
         "chosen": _chosen(tank, section, thing) if thing else None,
     }
-    wake()
     part = request.headers.get("HX-Request") == "true"
+    if not part:
+        wake_for(tank, on=_days_in({"arrives_on": _usual(text_of(tank.path), section, "arrives_on")}))
     return render(request, "web/_addable.html" if part else "web/plan_add.html", about)
 
 

@@ -15,6 +15,7 @@ from backreef.plots.figure import NARROW, WIDE, Figure
 from backreef.plots.flux import flux_charts
 from backreef.plots.minutes import minutes_by_chore, minutes_by_week
 from backreef.plots.mouths import mouths_chart
+from backreef.plots.overlay import overlay
 from backreef.plots.ribbon import ribbon
 from backreef.plots.series import series_chart
 from tests import forecast_world as world
@@ -33,6 +34,7 @@ def figures(forecast: Forecast) -> list[Figure]:
         ribbon(forecast),
         *(series_chart(forecast, name) for name in forecast.series),
         *flux_charts(forecast),
+        overlay(world.a_holding_forecast(), forecast, ("as it is", "changed")),
     ]
     charts = (mouths_chart, minutes_by_week, minutes_by_chore, crew_chart, additions_chart)
     maybe = [chart(forecast) for chart in charts]

@@ -55,12 +55,19 @@ def test_a_day_says_what_is_eaten_done_and_measured(forecast: Client) -> None:
     assert "min" in page
     assert "Nitrate: 11.95 mg/L NO3" in page
     assert "Why nitrate?" in page
-    assert "Why the condition of" in page
-    assert "Why the share of its need that" in page
     assert "The day before" in page
     part = forecast.get(f"{FORECAST}day/{on}/", headers={"HX-Request": "true"}).content.decode()
     assert "<html" not in part
     assert "The water" in part
+
+
+def test_how_animals_of_the_plan_are_fed_can_be_asked(forecast: Client) -> None:
+    on = START_ON + timedelta(days=100)
+    page = forecast.get(f"{FORECAST}day/{on}/").content.decode()
+    for what in ("condition_ratio", "energy_met_ratio"):
+        assert f"?of=clowns.{what}@{on}" in page
+    assert "Cerith" in page
+    assert "?of=ceriths" not in page  # the forecast has them, the plan has not
 
 
 def test_days_outside_of_the_forecast_are_not_there(forecast: Client) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from backreef.usecases.plan_desk import digest_of
 from backreef.web import quick, quick_work
 from backreef.web.place import Place
+from tests.cli_world import stand_in
 from tests.page_world import PLAN, look_here, text_of
 
 if TYPE_CHECKING:
@@ -133,6 +134,28 @@ def test_remarks_inside_a_list_are_not_lost(client: Client, place: Place) -> Non
     response = client.post("/t/reef/plan/part/keeper/", said)
     assert "remarks stand inside" in text_of(response)
     assert stands(place) == remarked
+
+
+def test_an_opened_page_leaves_only_the_change_to_be_simulated(
+    client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from backreef.usecases import forecast as usecase
+
+    judged: list[int] = []
+
+    def judge(*told: Any, **more: Any) -> Any:
+        judged.append(len(told[0].animals))
+        return stand_in(*told, **more)
+
+    look_here(monkeypatch)
+    monkeypatch.setattr(usecase, "default_judge", lambda: judge)
+    monkeypatch.setattr(quick, "serves", lambda: True)
+    monkeypatch.setattr(quick, "wake", lambda more: quick_work.answer({"do": quick_work.WAKE, **more}))
+    client.get(f"{ADD}?q=tang&thing=yellow_tang")
+    assert judged == [2]
+    said = {"thing": "yellow_tang", "count": "1", "arrives_on": "", "do": "try"}
+    client.post(ADD, said, headers={"HX-Request": "true"})
+    assert judged == [2, 3]
 
 
 def test_the_warm_process_answers_and_goes_on_after_nonsense() -> None:

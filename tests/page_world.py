@@ -118,12 +118,12 @@ def text_of(response: Any) -> str:
     return " ".join(page.replace("&#x27;", "'").replace("&quot;", '"').split())
 
 
-def do_the_work(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Do everything that waits, with the stand-in for the simulation."""
+def do_the_work(monkeypatch: pytest.MonkeyPatch, judge: Any = stand_in) -> None:
+    """Do everything that waits, with a stand-in for the simulation."""
     from backreef.web import jobs, worker
     from backreef.web.models import Job
 
-    monkeypatch.setattr(usecase, "default_judge", lambda: stand_in)
+    monkeypatch.setattr(usecase, "default_judge", lambda: judge)
     for waiting in Job.objects.filter(state=Job.QUEUED):
         job = jobs.begin(waiting.pk)
         assert job is not None

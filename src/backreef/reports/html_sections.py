@@ -105,14 +105,14 @@ def balances(forecast: Forecast) -> Safe:
     return element("ul", *items, class_="balances")
 
 
-def findings(forecast: Forecast) -> Safe:
-    """Everything that is or comes close to wrong, worst first."""
+def findings(forecast: Forecast, *, noted: bool = True) -> Safe:
+    """Everything that is or comes close to wrong, worst first; `noted` says how to try the rest."""
     every = ranked(forecast)
     if not every:
         return section("findings", "Findings", element("p", "Nothing came close to a bound."))
     breaks = sum(f.breaks for f in every)
     lead = f"{plural(len(every), 'finding')}, {breaks or 'none'} of them a reason to break; worst first. "
-    lead += untried_note(every)
+    lead += untried_note(every) if noted else ""
     told, rest = split_findings(forecast, _MOST_TO_WATCH)
     parts = [element("ol", *(_finding(f, forecast) for f in told), class_="findings")]
     if rest:

@@ -84,4 +84,6 @@ def _part(found: Forecast, readings: Sequence[Reading], part: str) -> Safe:
         return sections.hands(found)
     if part == "sure":
         return joined([sections.sureness(found), sections.doors(found), sections.assumptions(found)])
-    return joined([sections.head(found, readings), sections.findings(found), sections.cautions(found)])
+    return joined(
+        [sections.head(found, readings), sections.findings(found, noted=False), sections.cautions(found)]
+    )

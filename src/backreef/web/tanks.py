@@ -92,9 +92,9 @@ def is_current(job: Job, tank: PlanFile) -> bool:
     return job.digest == rests_on(tank.path)
 
 
-def ask_for_forecast(tank: PlanFile) -> Job:
-    """Ask for the forecast of a plan as it stands."""
-    asked = {"members": bootstrap.doors().members}
+def ask_for_forecast(tank: PlanFile, *, thorough: bool = False) -> Job:
+    """Ask for the forecast of a plan as it stands; a thorough one simulates every remedy."""
+    asked = {"members": bootstrap.doors().members} | ({"thorough": True} if thorough else {})
     return jobs.ask(jobs.FORECAST, tank.stem, digest=rests_on(tank.path), asked=asked)
 
 

@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from backreef.reports.html import report_html
+from backreef.reports.words import untried_note
 from backreef.web import jobs
 from backreef.web import tanks as shelf
 from backreef.web.models import Job
@@ -28,7 +29,7 @@ def forecast(request: HttpRequest, stem: str, part: str = "findings") -> HttpRes
     """A part of the forecast; POST asks for a new one."""
     tank = shelf.tank_of(stem)
     if request.method == "POST":
-        shelf.ask_for_forecast(tank)
+        shelf.ask_for_forecast(tank, thorough=request.POST.get("do") == "thorough")
         return redirect("forecast", stem=stem)
     if part not in PARTS:
         raise Http404
@@ -42,6 +43,7 @@ def forecast(request: HttpRequest, stem: str, part: str = "findings") -> HttpRes
         "parts": PARTS,
         "part": part,
         "title": PARTS[part],
+        "untried": standing.forecast is not None and bool(untried_note(standing.forecast.findings)),
         "seasons": []
         if standing.forecast is None
         else [(o, season_words(o)) for o in seasons(standing.forecast)],

@@ -155,7 +155,8 @@ def _done(job: Job, progress: Progress) -> Any:  # noqa: ANN401  each kind of jo
         )
         return rehearse.rehearse(plan, away, members=job.asked["members"], progress=progress)
     jobs.keep_beside(job, day_book(plan, catalogue))
-    found = forecast.forecast_plan(plan, members=job.asked["members"], progress=progress)
+    thorough = bool(job.asked.get("thorough"))
+    found = forecast.forecast_plan(plan, members=job.asked["members"], thorough=thorough, progress=progress)
     return replace(found, plan_file=path.name)  # where it stands on this machine is nobody else's business
 
 

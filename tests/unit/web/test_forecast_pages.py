@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, time, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -87,6 +87,27 @@ def test_where_the_plan_stands_on_the_machine_is_not_told(
     for page in (client.get(f"{FORECAST}sure/"), client.get(f"{FORECAST}report.html")):
         assert "reef.toml" in page.content.decode()
         assert str(place.folder) not in page.content.decode()
+
+
+def test_every_remedy_can_be_simulated_from_the_page(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    from backreef.web.models import Job
+
+    client.post(FORECAST)
+    do_the_work(monkeypatch)
+    page = text_of(client.get(FORECAST))
+    assert "Simulate every remedy too" in page
+    assert "--thorough" not in page
+    client.post(FORECAST, {"do": "thorough"})
+    asked: list[str] = []
+    for waiting in Job.objects.filter(state=Job.QUEUED):
+        assert waiting.asked["thorough"]
+
+    def judge(*told: Any, **more: Any) -> Any:
+        asked.append(more["remedies"])
+        return stand_in(*told, **more)
+
+    do_the_work(monkeypatch, judge)
+    assert asked == ["all"]
 
 
 def test_what_waits_can_be_stopped(client: Client) -> None:

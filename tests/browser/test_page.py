@@ -55,6 +55,8 @@ LOOKS: dict[str, tuple[int, Scheme]] = {
     "phone": (360, "light"),
     "dark phone": (360, "dark"),
 }
+BETWEEN = (600, 760, 1600)
+"""Widths on both sides of where the layout changes, and the widest."""
 ONLY_COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}
 """What of a page can be otherwise in the dark: its structure is the same as in the light."""
 
@@ -85,6 +87,12 @@ def keeper(browser: Browser, reef: Server, tmp_path_factory: pytest.TempPathFact
     return str(path)
 
 
+def over_the_edge(page: Page) -> int:
+    """How many pixels a page is wider than its window."""
+    words = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    return int(page.evaluate(words))
+
+
 def forecast_it(page: Page, reef: Server) -> None:
     page.goto(f"{reef.home}/t/reef/forecast/")
     page.get_by_role("button", name="Forecast it").click()
@@ -101,9 +109,11 @@ def test_every_page_fits_and_shuts_nobody_out(browser: Browser, reef: Server, ke
             response = page.goto(f"{reef.home}{address}")
             assert response is not None
             assert response.status == 200, address
-            over = page.evaluate(
-                "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-            )
+            over = over_the_edge(page)
+            for other in BETWEEN if look == "light" else ():
+                page.set_viewport_size({"width": other, "height": 800})
+                over = max(over, over_the_edge(page))
+                page.set_viewport_size({"width": width, "height": 800})
             page.screenshot(path=SHOTS / f"{name}-{look.replace(' ', '-')}.png", full_page=True)
             page.evaluate("document.querySelectorAll('details').forEach((one, i) => { one.open = i < 3; })")
             violations = Axe().run(page, options=ONLY_COLOURS if scheme == "dark" else None)

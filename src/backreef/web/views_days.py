@@ -12,7 +12,7 @@ from django.http import Http404
 from django.shortcuts import redirect, render
 from django.utils.dates import MONTHS as MONTH_NAMES
 from django.utils.dates import MONTHS_3, WEEKDAYS, WEEKDAYS_ABBR
-from django.utils.formats import date_format
+from django.utils.formats import date_format, number_format
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET
 
@@ -230,7 +230,7 @@ def _fed_and_done(found: Day | None) -> dict[str, object]:
         "meals": meals,
         "done": done,
         "looks": [one.name for one in found.done if one.look],
-        "grams": reading(sum(one.food_g for one in found.meals)),
+        "grams": number_format(reading(sum(one.food_g for one in found.meals))),
         "minutes": f"{minutes:.0f}",
     }
 

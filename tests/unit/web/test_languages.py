@@ -240,7 +240,9 @@ def test_a_german_keeper_reads_the_plan_and_its_days_in_german(
     client.post("/t/reef/forecast/")
     do_the_work(monkeypatch)
     on = START_ON + timedelta(days=40)
-    assert f"{on.day}. " in text_of(client.get(f"/t/reef/forecast/day/{on}/"))
+    day = text_of(client.get(f"/t/reef/forecast/day/{on}/"))
+    assert f"{on.day}. " in day
+    assert "0,2 g angeboten" in day
     assert "Tiere hinzufügen" in text_of(client.get("/t/reef/plan/"))
     assert "Was wäre wenn" in text_of(client.get("/t/reef/what-if/"))
     saved = {"tank.sump": "60 L", "before": digest_of(plan)}
@@ -271,6 +273,13 @@ def test_a_chosen_language_stays(client: Client) -> None:
 def test_another_host_is_no_way_back_from_a_choice_of_language(client: Client) -> None:
     response = client.post("/language/", {"language": "de", "next": "https://elsewhere.example/"})
     assert response.headers["Location"] == "/"
+
+
+def test_each_language_is_called_by_its_own_name(client: Client) -> None:
+    client.post("/language/", {"language": "de"})
+    page = text_of(client.get("/"))
+    assert "English" in page
+    assert "Englisch" not in page
 
 
 def test_dates_are_written_as_the_language_does(client: Client) -> None:

@@ -68,7 +68,7 @@ def preview(before: str, after: str, path: Path, *, until_on: date | None = None
     one, known = plan_of_text(before, path)
     two, catalogue = plan_of_text(after, path)
     whole = max(one.horizon_days, two.horizon_days)
-    days = whole if until_on is None else min(whole, max(1, (until_on - two.start_on).days))
+    days = _days_until(two, until_on, whole)
     first, other = (
         _judged(plan, text, beside, days)
         for plan, text, beside in ((one, before, known), (two, after, catalogue))
@@ -93,8 +93,8 @@ def preview(before: str, after: str, path: Path, *, until_on: date | None = None
     )
 
 
-def get_ready(before: str, path: Path, *, until_on: date) -> None:
-    """Simulate a plan as it is up to a day, so that a look at a change of it has only the change to simulate.
+def get_ready(before: str, path: Path, *, until_on: date | None) -> None:
+    """Simulate a plan as it is up to a day or to its end, so that only a change is left for a look at it.
 
     Raises
     ------
@@ -104,8 +104,11 @@ def get_ready(before: str, path: Path, *, until_on: date) -> None:
     from backreef.usecases.plan_desk import plan_of_text
 
     plan, catalogue = plan_of_text(before, path)
-    days = min(plan.horizon_days, max(1, (until_on - plan.start_on).days))
-    _judged(plan, before, catalogue, days)
+    _judged(plan, before, catalogue, _days_until(plan, until_on, plan.horizon_days))
+
+
+def _days_until(plan: Plan, until_on: date | None, whole: int) -> int:
+    return whole if until_on is None else min(whole, max(1, (until_on - plan.start_on).days))
 
 
 def look_until(after: Plan, changed_on: Sequence[date | None]) -> date:

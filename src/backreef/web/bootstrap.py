@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from backreef.logbook.store import StoreTrouble
 from backreef.web.place import Place
 
 if TYPE_CHECKING:
@@ -67,9 +68,18 @@ def settings_for(place: Place, doors: Doors) -> dict[str, Any]:
 
 
 def tables_settings(place: Place) -> dict[str, Any]:
-    """Where the page's own tables stand: in a file of the folder, or on a server."""
-    from backreef.logbook.db.setup import postgres_settings
+    """Where the page's own tables stand: in a file of the folder, or on a server.
 
+    Raises
+    ------
+    StoreTrouble
+        If what is said of the server is no address of one.
+    """
+    from backreef.logbook.db.setup import is_address, postgres_settings
+
+    if place.tables and not is_address(place.tables):
+        words = "the page's own tables stand in the folder or on a PostgreSQL server"
+        raise StoreTrouble(f"{words}; write postgresql://user@host/database")
     return postgres_settings(place.tables) if place.tables else database_settings(place.database)
 
 
@@ -87,10 +97,19 @@ def database_settings(path: Path) -> dict[str, Any]:
 
 
 def prepare(place: Place, doors: Doors | None = None) -> None:
-    """Get Django ready to serve a folder, with the page's tables brought up to date."""
+    """Get Django ready to serve a folder, with the page's tables brought up to date.
+
+    Raises
+    ------
+    StoreTrouble
+        If the server that is to keep the tables is none, or does not answer.
+    """
     import django
     from django.apps import apps
     from django.conf import settings
+    from django.db.utils import OperationalError
+
+    from backreef.logbook.db.setup import shown
 
     doors = doors or Doors()
     place.prepare()
@@ -99,7 +118,12 @@ def prepare(place: Place, doors: Doors | None = None) -> None:
     if not apps.ready:
         django.setup()
     serve(place, doors)
-    bring_up_to_date()
+    try:
+        bring_up_to_date()
+    except OperationalError as refusal:
+        if not place.tables:
+            raise
+        raise StoreTrouble(f"{shown(place.tables)} does not take the page's tables: {refusal}") from None
     forget_old_sessions()
 
 

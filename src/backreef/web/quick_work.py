@@ -45,8 +45,12 @@ def _wake(asked: dict[str, Any]) -> dict[str, Any]:
 
     default_judge()
     if "path" in asked:
-        get_ready(asked["before"], Path(asked["path"]), until_on=date.fromisoformat(asked["until"]))
+        get_ready(asked["before"], Path(asked["path"]), until_on=_day(asked["until"]))
     return {"html": "", "asked": asked["do"]}
+
+
+def _day(said: str | None) -> date | None:
+    return None if said is None else date.fromisoformat(said)
 
 
 def _look(asked: dict[str, Any]) -> dict[str, Any]:
@@ -54,12 +58,11 @@ def _look(asked: dict[str, Any]) -> dict[str, Any]:
     from backreef.reports.change_html import change_content
     from backreef.usecases.preview import preview
 
-    until = asked.get("until")
     found = preview(
         asked["before"],
         asked["after"],
         Path(asked["path"]),
-        until_on=None if until is None else date.fromisoformat(until),
+        until_on=_day(asked.get("until")),
     )
     return {"html": change_content(found), "holds": found.after.holds}
 

@@ -30,15 +30,16 @@ class Look:
     faults: tuple[str, ...] = ()
 
 
-def wake_for(tank: PlanFile, *, on: tuple[date | None, ...] = ()) -> None:
+def wake_for(tank: PlanFile, *, on: tuple[date | None, ...] = (), whole: bool = False) -> None:
     """Get a look at a change of a plan ready: simulate it as it is, up to where a look would go."""
     if not quick.serves():
         return
     text = text_of(tank.path)
     try:
-        until = look_until(plan_of_text(text, tank.path)[0], on).isoformat()
+        plan, _ = plan_of_text(text, tank.path)
     except InputFaults:
         return
+    until = None if whole else look_until(plan, on).isoformat()
     quick.wake({"before": text, "path": str(tank.path), "until": until})
 
 

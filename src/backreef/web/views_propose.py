@@ -17,9 +17,8 @@ from backreef.usecases.offers import Offers
 from backreef.usecases.plan_desk import Overtaken, check_text, digest_of, text_of
 from backreef.web import bootstrap, jobs
 from backreef.web import tanks as shelf
-from backreef.web.quick import wake
 from backreef.web.versions import keep
-from backreef.web.views_change import Look, look_at
+from backreef.web.views_change import Look, look_at, wake_for
 from backreef.web.views_plan import asked_of
 
 if TYPE_CHECKING:
@@ -63,7 +62,7 @@ def _page(
     text = text_of(tank.path)
     waiting = jobs.waiting(jobs.PROPOSE, tank.stem)
     fields = plan_form.fields_of(text, ("keeper",))
-    wake()
+    wake_for(tank, whole=True)
     about = {
         "tank": tank,
         "here": "propose",

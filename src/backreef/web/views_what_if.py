@@ -24,9 +24,8 @@ from backreef.web import jobs
 from backreef.web import tanks as shelf
 from backreef.web.drawn import drawn
 from backreef.web.models import Version
-from backreef.web.quick import wake
 from backreef.web.versions import keep
-from backreef.web.views_change import Look, look_at
+from backreef.web.views_change import Look, look_at, wake_for
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse, QueryDict
@@ -57,7 +56,7 @@ def what_if(request: HttpRequest, stem: str) -> HttpResponse:
         return render(request, "web/_wondered.html", about | {"before": digest_of(text_of(tank.path))})
     text = text_of(tank.path)
     catalogue = catalogue_beside(text, tank.path)
-    wake()
+    wake_for(tank, whole=True)
     about = {
         "tank": tank,
         "here": "forecast",

@@ -83,6 +83,7 @@ def serve(
         raise click.UsageError(
             f"{folder} is no folder; name the one with your plans", click.get_current_context()
         )
+    from backreef.logbook.store import StoreTrouble
     from backreef.usecases.log_desk import STORE_NAME
     from backreef.web import bootstrap, serving
     from backreef.web.place import Place
@@ -101,7 +102,10 @@ def serve(
     place.prepare()
     lock = serving.OnlyOne(place)
     other = lock.taken_on()
-    bootstrap.prepare(place, doors)
+    try:
+        bootstrap.prepare(place, doors)
+    except StoreTrouble as refusal:
+        raise click.UsageError(str(refusal), click.get_current_context()) from None
     if other is not None:
         terminal.say(f"This folder is being served already. Open\n\n    {serving.sign_in_address(other)}\n\n")
         return OK

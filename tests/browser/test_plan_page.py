@@ -40,7 +40,7 @@ def test_a_troublemaker_is_seen_before_it_is_added_and_undone_after(
         page.goto(f"{reef.home}/t/reef/plan/")
         page.get_by_role("link", name="Add animals").click()
         page.get_by_label("Look for").fill("yellow tang")
-        page.get_by_role("link", name="What it changes with Yellow tang").click()
+        page.get_by_role("link", name="What it changes Yellow tang").click()
         change = page.locator("#look .changed")
         expect(change).to_contain_text("Mouths holds in", timeout=LOOK_MS)
         expect(page.locator("#look")).to_contain_text("too small")

@@ -53,7 +53,7 @@ def stock(page: Page) -> None:
     page.get_by_label("Look for").fill("pellets of about 1 mm")
     page.get_by_role("button", name="Add Slow-sinking pellets of about 1 mm", exact=True).click()
     page.get_by_role("button", name="Save").click()
-    page.get_by_role("link", name="Change goals").click()
+    page.get_by_role("link", name="Change Goals").click()
     page.get_by_label("Horizon").fill("0.2 years")
     page.get_by_role("button", name="Save").click()
     expect(page.get_by_role("status")).to_contain_text("Saved")

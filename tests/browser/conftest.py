@@ -7,9 +7,11 @@ import shutil
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, expect, sync_playwright
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
+PATIENCE_MS = 30_000
+"""How long something may take to be seen on a machine that is busy with other things."""
 QUIET = (
     "--no-sandbox",
     "--disable-gpu",
@@ -29,6 +31,7 @@ def browser() -> Iterator[Browser]:
         if os.environ.get("CI") == "true":
             pytest.fail(missing)
         pytest.skip(missing)
+    expect.set_options(timeout=PATIENCE_MS)
     with sync_playwright() as play:
         started = play.chromium.launch(executable_path=program, args=list(QUIET))
         yield started

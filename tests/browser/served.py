@@ -17,7 +17,9 @@ from playwright.sync_api import Browser, BrowserContext, Page
 
 PROGRAM = "import sys; from backreef.cli.main import main; sys.exit(main())"
 _ADDRESS = re.compile(r"http://localhost:\d+/sign-in/\S+/")
-_LEAVING_S = 30
+_LEAVING_S = 90
+_PATIENCE_MS = 180_000
+"""Of a browser on a machine that has other things to do as well; nothing here measures how fast a page is."""
 _REFUSED = "status of 422"
 """What a browser notes of a form that came back with its faults; that is no trouble of the page."""
 Scheme = Literal["light", "dark"]
@@ -106,7 +108,7 @@ def watched(
         java_script_enabled=script,
         storage_state=state or None,
     )
-    context.set_default_timeout(60_000)
+    context.set_default_timeout(_PATIENCE_MS)
     page = context.new_page()
     trouble: list[str] = []
     page.on(

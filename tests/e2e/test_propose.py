@@ -117,7 +117,7 @@ def test_what_was_asked_and_what_stands_in_the_way_is_told_everywhere() -> None:
     assert document["conflicts"][0]["ways"][0]["holds_after"] is True
     assert [one["wishes_met"] for one in document["for_minutes"]] == [None, 1.0]
     for page in (propose_page(told, written(told), 200), propose_html(told, written(told))):
-        assert "12 more minutes a month (simulated: holds, in 100% of the members)" in page
+        assert "12 more minutes a month (simulated: holds, in 100% of the members tried)" in page
         assert "Firefish: not needed; with it: +2.0 minutes a month; simulated with it: holds in 50%" in page
         assert "a lid of glass (not simulated)" in page
         assert "no plan holds" in page

@@ -6,9 +6,10 @@ Public holidays are left to the schedule, which knows calendars; so this is a lo
 from __future__ import annotations
 
 from datetime import date, timedelta
+from functools import lru_cache
 from typing import NamedTuple
 
-from backreef.aquarium.plan import ClosedRule, Keeper, Plan
+from backreef.aquarium.plan import ClosedRule, Helper, Keeper, Plan, PresenceWindow
 
 
 class Absence(NamedTuple):
@@ -20,22 +21,34 @@ class Absence(NamedTuple):
 
 def longest_absence(plan: Plan) -> Absence:
     """The first of the longest runs of days without the keeper and without a helper."""
+    who = plan.keeper
+    return _longest((who.presence, who.closed, who.helpers), plan.start_on, plan.horizon_days)
+
+
+_People = tuple[tuple[PresenceWindow, ...], tuple[ClosedRule, ...], tuple[Helper, ...]]
+
+
+@lru_cache(maxsize=16)
+def _longest(people: _People, start_on: date, days: int) -> Absence:
     longest, run = Absence(0, None), Absence(0, None)
-    for step in range(plan.horizon_days):
-        on = plan.start_on + timedelta(days=step)
-        run = Absence(0, None) if somebody_on(plan.keeper, on) else Absence(run.days + 1, run.first_on or on)
+    for step in range(days):
+        on = start_on + timedelta(days=step)
+        run = Absence(0, None) if _somebody(people, on) else Absence(run.days + 1, run.first_on or on)
         longest = max(longest, run, key=lambda each: each.days)
     return longest
 
 
 def somebody_on(keeper: Keeper, on: date) -> bool:
     """Whether the keeper or a helper comes on a day, public holidays apart."""
-    closed = any(_closes(rule, on) for rule in keeper.closed)
-    if not closed and any(window.weekday == on.weekday() for window in keeper.presence):
+    return _somebody((keeper.presence, keeper.closed, keeper.helpers), on)
+
+
+def _somebody(people: _People, on: date) -> bool:
+    presence, rules, helpers = people
+    closed = any(_closes(rule, on) for rule in rules)
+    if not closed and any(window.weekday == on.weekday() for window in presence):
         return True
-    return any(
-        on.weekday() in helper.weekdays and (helper.when_closed or not closed) for helper in keeper.helpers
-    )
+    return any(on.weekday() in helper.weekdays and (helper.when_closed or not closed) for helper in helpers)
 
 
 def _closes(rule: ClosedRule, on: date) -> bool:

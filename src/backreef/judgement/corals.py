@@ -45,12 +45,9 @@ class CoralLoss:
 
 def coral_losses(plan: Plan, catalogue: Catalogue, series: Mapping[str, Array]) -> list[CoralLoss]:
     """Give the losses of coral surface against what came; none where the plan keeps no corals."""
-    if not any(_lit(entry, catalogue) for entry in plan.animals):
+    if not keeps_corals(plan, catalogue):
         return []
-    area = series["coral_area_m2"]
-    least_m2 = rule("inhabited_coral_m2")
-    kept = _started(area, plan, catalogue)
-    relative = np.where(kept > least_m2, area / np.maximum(kept, least_m2), 1.0)
+    relative = surface_ratio(plan, catalogue, series["coral_area_m2"])
     found = []
     for harm in (True, False):
         bound = all_rules()["coral_harm_ratio" if harm else "coral_thin_ratio"]
@@ -69,6 +66,18 @@ def coral_losses(plan: Plan, catalogue: Catalogue, series: Mapping[str, Array]) 
                 )
             )
     return found
+
+
+def keeps_corals(plan: Plan, catalogue: Catalogue) -> bool:
+    """Whether a plan keeps corals, anemones or clams that live on light."""
+    return any(_lit(entry, catalogue) for entry in plan.animals)
+
+
+def surface_ratio(plan: Plan, catalogue: Catalogue, area_m2: Array) -> Array:
+    """Give the living surface over the one that came; 1 where none came, (days, members). [-]"""
+    least_m2 = rule("inhabited_coral_m2")
+    kept = _started(area_m2, plan, catalogue)
+    return np.asarray(np.where(kept > least_m2, area_m2 / np.maximum(kept, least_m2), 1.0))
 
 
 def _lit(entry: AnimalEntry, catalogue: Catalogue) -> bool:

@@ -69,9 +69,15 @@ def run_course(
     *,
     progress: Callable[[int, int], None] | None = None,
     more_rows: frozenset[int] = frozenset(),
+    hits_allowed: int | None = None,
 ) -> Course:
-    """March a plan and look at its balances; `more_rows` of the state are kept beside those of the series."""
-    return course_of(prepare(plan, catalogue), draws, progress=progress, more_rows=more_rows)
+    """March a plan and look at its balances; `more_rows` of the state are kept beside those of the series.
+
+    With `hits_allowed`, members are marched only until more of them break than that: the course then has as
+    many as were marched in whole blocks.
+    """
+    prepared = prepare(plan, catalogue)
+    return course_of(prepared, draws, progress=progress, more_rows=more_rows, hits_allowed=hits_allowed)
 
 
 def course_of(
@@ -80,15 +86,35 @@ def course_of(
     *,
     progress: Callable[[int, int], None] | None = None,
     more_rows: frozenset[int] = frozenset(),
+    hits_allowed: int | None = None,
 ) -> Course:
     """March a plan that was laid out, and look at its balances.
 
     The march lets go of Python's lock, which laying out does not: whoever marches several plans lays them out
     one after the other while those before are under way.
     """
-    plan, catalogue = prepared.plan, prepared.catalogue
-    keep = Keep(rows=rows_of_series(prepared) | more_rows, audit=partial(Drift, prepared))
+    hit = 0
+
+    def give_up(members: Members, first: int) -> bool:
+        nonlocal hit
+        some = draws.some(first, min(members.count, draws.members - first))
+        broken = _course(prepared, members.some(some.members), some).broken_on
+        hit += int((earliest(list(broken.values()), some.members) >= 0).sum())
+        return hits_allowed is not None and hit > hits_allowed
+
+    keep = Keep(
+        rows=rows_of_series(prepared) | more_rows,
+        audit=partial(Drift, prepared),
+        give_up=None if hits_allowed is None else give_up,
+    )
     members = march_members(prepared, draws, FORECAST, progress=progress, keep=keep)
+    return _course(
+        prepared, members, draws if members.count == draws.members else draws.some(0, members.count)
+    )
+
+
+def _course(prepared: Prepared, members: Members, draws: Draws) -> Course:
+    plan, catalogue = prepared.plan, prepared.catalogue
     series = water_series(prepared, members)
     series["turf_cover_frac"] = turf_cover_frac(prepared, members)
     courses = [cohort_course(prepared, members, slot) for slot in range(len(prepared.cohorts))]

@@ -30,7 +30,7 @@ from backreef.judgement.outcomes import animal_outcomes, crew_lines, meal_stream
 from backreef.judgement.shopping import shopping_lines, stale_packs
 from backreef.judgement.shortened import notice, shortened
 from backreef.judgement.sources import sources_of
-from backreef.judgement.spans import day_when_share_passed, earliest, wilson_interval
+from backreef.judgement.spans import day_when_share_passed, earliest, hits_allowed, wilson_interval
 from backreef.judgement.static_findings import static_findings
 from backreef.judgement.trials import Tried, with_trials
 from backreef.judgement.verdict import (
@@ -52,7 +52,7 @@ Progress = Callable[[str, int, int], None]
 NOT_SHOWN = ("volume_l",)
 
 
-def judge_plan(
+def judge_plan(  # noqa: PLR0913  all that may be asked of it, by name
     plan: Plan,
     catalogue: Catalogue,
     *,
@@ -60,8 +60,13 @@ def judge_plan(
     seed: int = 1,
     remedies: Tried = "worst",
     progress: Progress | None = None,
+    until_it_breaks: bool = False,
 ) -> Forecast:
-    """Give the forecast of a plan with its verdict, findings and checked remedies."""
+    """Give the forecast of a plan with its verdict, findings and checked remedies.
+
+    With `until_it_breaks` a plan that breaks is marched only for as many members as it takes to be sure of
+    it; the forecast says how many those were. One that holds is marched for all.
+    """
 
     def tell(phrase: str) -> Callable[[int, int], None]:
         return lambda done, total: progress(phrase, done, total) if progress else None
@@ -73,7 +78,8 @@ def judge_plan(
     plan = with_least_food(plan, catalogue)
     phrase = "one year with the slow engine" if reason else "three years, member by member"
     draws = Draws(seed, members, nominal=members == 1)
-    course = run_course(plan, catalogue, draws, progress=tell(phrase))
+    allowed = hits_allowed(members, allowed_frac()) if until_it_breaks else None
+    course = run_course(plan, catalogue, draws, progress=tell(phrase), hits_allowed=allowed)
     found = findings_of(course)
     tried: Tried = "none" if reason else remedies
     found = with_trials(found, course, catalogue, tried=tried, progress=tell("checking remedies"))

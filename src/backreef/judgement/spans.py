@@ -46,8 +46,13 @@ def earliest(days: list[IntArray], members: int) -> IntArray:
 def day_when_share_passed(first: IntArray, allowed_frac: float) -> int | None:
     """Give the first day by which more than the allowed share of members is hit; None: that never happens."""
     hit = np.sort(first[first >= 0])
-    need = math.floor(allowed_frac * len(first) + 1e-9) + 1
+    need = hits_allowed(len(first), allowed_frac) + 1
     return int(hit[need - 1]) if len(hit) >= need else None
+
+
+def hits_allowed(members: int, allowed_frac: float) -> int:
+    """Give the most members that may be hit of so many."""
+    return math.floor(allowed_frac * members + 1e-9)
 
 
 def wilson_interval(hits: int, members: int) -> tuple[float, float]:

@@ -51,6 +51,18 @@ REMEDIES: tuple[tuple[str, Kind, str], ...] = (
     ("larger_reservoir", "device", ""),
 )
 """Remedies of the judgement that the planner may take before anything breaks."""
+AT_NEED = frozenset(
+    {
+        "start_water_changes",
+        "change_more_water",
+        "harvest_more",
+        "iron_oxide",
+        "refugium_lit_longer",
+        "larger_refugium",
+        "new_refugium",
+    }
+)
+"""Choices that take more out of the water and spare nobody a minute: no use where no bound is near."""
 
 
 def _own_names(plan: Plan) -> Plan:

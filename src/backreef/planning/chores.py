@@ -11,18 +11,23 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 
+import numpy as np
+import numpy.typing as npt
+
 from backreef.aquarium.phrases import SHORT_WEEKDAYS, read_rhythm, write_nth
 from backreef.aquarium.plan import BY_HAND, Plan, Rhythm, Upkeep
 from backreef.catalogue.entries import Catalogue, Task, known
 from backreef.judgement.remedies import WATER_CHANGE
 from backreef.planning.choices import OWN_PREFIX, WATER, Choice
 from backreef.planning.numbers import number
+from backreef.schedule.chores import Chore
 from backreef.schedule.people import KEEPER
 from backreef.schedule.rhythm import DAYS_PER_MONTH, mean_interval_d
-from backreef.schedule.tables import effect_rules, implied_rules
+from backreef.schedule.tables import effect_rules, implied_rules, workload
 from backreef.simulation.prepared import lay_out
 from backreef.simulation.tables import InItsUnit
 
+Array = npt.NDArray[np.float64]
 RARER_RATIO, OFTENER_RATIO = 2.0, 0.5
 
 
@@ -39,6 +44,23 @@ class _Line:
 def chore_choices(plan: Plan, catalogue: Catalogue) -> tuple[Choice, ...]:
     """For each chore worth the thought: half as often, and twice as often where it is stretched."""
     return tuple(choice for line in _lines(plan, catalogue) for choice in _choices(line))
+
+
+def typical_minutes(plan: Plan, catalogue: Catalogue, *, group: str = "") -> Array:
+    """Minutes of the keeper on each day, looks and chores that wait for a test left out, (days,). [min]
+
+    With a group of tasks, those of the group alone.
+    """
+    keeper = lay_out(plan, catalogue).keeper
+    minutes = np.zeros(keeper.days)
+    for chore in keeper.chores:
+        if _counts(chore) and (not group or workload().group_of.get(chore.task_id) == group):
+            minutes[chore.done_day] += chore.minutes
+    return minutes
+
+
+def _counts(chore: Chore) -> bool:
+    return chore.by == KEEPER and chore.condition is None and not chore.look and chore.done_day is not None
 
 
 def is_work_only(plan: Plan, other: Plan) -> bool:
@@ -106,7 +128,7 @@ def _lines(plan: Plan, catalogue: Catalogue) -> Iterator[_Line]:
     keeper = lay_out(plan, catalogue).keeper
     minutes: dict[str, InItsUnit] = defaultdict(float)
     for chore in keeper.chores:
-        if chore.by == KEEPER and chore.condition is None and not chore.look and chore.done_day is not None:
+        if _counts(chore):
             minutes[chore.task_id] += chore.minutes / keeper.days * DAYS_PER_MONTH
     stated = defaultdict(list)
     for line in plan.upkeep:

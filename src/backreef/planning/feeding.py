@@ -6,7 +6,7 @@ from dataclasses import replace
 from functools import partial
 
 from backreef.aquarium.plan import BY_HAND, DeviceEntry, Meal, Plan
-from backreef.catalogue.entries import Catalogue, known
+from backreef.catalogue.entries import Catalogue, Food, known
 from backreef.company.engine import setting_of
 from backreef.company.food import given_g_per_d, needed_by_all_g_per_d
 from backreef.planning.choices import OWN_PREFIX, Choice, a_device
@@ -65,9 +65,13 @@ def _hand_meals_by_feeder(plan: Plan, *, catalogue: Catalogue) -> Plan | None:
     return replace(plan, meals=meals, devices=(*plan.devices, a_device(feeder, kind, {})))
 
 
+def main_food(catalogue: Catalogue) -> Food:
+    """The food that is taken where the plan names none."""
+    return catalogue.foods[table("planning")["feeding"]["coarse_food"]]
+
+
 def _first_ration_g_per_d(plan: Plan, catalogue: Catalogue) -> InItsUnit:
-    food = catalogue.foods[table("planning")["feeding"]["coarse_food"]]
-    need = needed_by_all_g_per_d(setting_of(plan, catalogue), food, grown=True)
+    need = needed_by_all_g_per_d(setting_of(plan, catalogue), main_food(catalogue), grown=True)
     return max(number("grown_ration_ratio") * need, number("least_ration_g_per_d"))
 
 

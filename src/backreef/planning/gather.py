@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from backreef.aquarium.plan import Plan
@@ -11,7 +11,7 @@ from backreef.catalogue.entries import Catalogue, known
 from backreef.company.engine import check_plan
 from backreef.planning.arrivals import months_of
 from backreef.planning.candidates import ABOUT_DAYS, Candidate, Refused, Shortlist, newcomer, shortlist
-from backreef.planning.choices import Choice, choices_of, leaves_alone
+from backreef.planning.choices import AT_NEED, Choice, choices_of, leaves_alone
 from backreef.planning.chores import chore_choices, is_work_only
 from backreef.planning.feeding import feedings, least_ratio, with_ration
 from backreef.planning.numbers import number
@@ -98,7 +98,8 @@ def facts_of(
 ) -> Facts:
     """March what is needed and put the facts together."""
     base, ways = fed(problem)
-    choices = choices_of(base, problem.pinned, *chore_choices(base, problem.catalogue))
+    all_choices = choices_of(base, problem.pinned, *chore_choices(base, problem.catalogue))
+    choices = tuple(each for each in all_choices if each.id not in AT_NEED)
     blocks = _blocks(problem, base, ways, choices, found)
     measured = measure_all(
         blocks,
@@ -116,7 +117,8 @@ def facts_of(
         for one in found.candidates
     }
     responses |= {each.id: response(before, measured[each.id]) for each in (*choices, *ways[1:])}
-    choices = tuple(each for each in choices if _answers(responses[each.id], limits_of(base)))
+    limits = limits_of(base, problem.catalogue)
+    choices = tuple(each for each in choices if _answers(responses[each.id], limits))
     step = number("ration_step_frac")
     by_need = any(meal.grams_as_fed is None for meal in base.meals)
     pinned = bool(base.meals) and all(meal.id in problem.pinned for meal in base.meals)
@@ -134,9 +136,10 @@ def facts_of(
         wishes=wishes,
         feedings=ways,
         choices=choices,
-        limits=limits_of(base),
+        limits=limits,
         base=before,
         responses=responses,
+        later=tuple(each for each in all_choices if each.id in AT_NEED),
         food_response=_food_response(before, measured[LEAN], lean),
         eaten_frac=eaten_frac,
         least_steps=least,
@@ -147,6 +150,31 @@ def facts_of(
         asked_only=found.asked_only,
         unfit=frozenset(_unfit(problem, base, ways, found)),
     )
+
+
+@dataclass(kw_only=True)
+class Later:
+    """Measures the choices that were put off, once for all searches of a problem."""
+
+    problem: Problem
+    progress: Progress | None
+    known: dict[str, Measured] = field(default_factory=dict)
+
+    def __call__(self, facts: Facts) -> Facts:
+        """The facts with those choices that answer, and none put off."""
+        base, _ = fed(self.problem)
+        missing = {each.id: each.applied(base) for each in facts.later if each.id not in self.known}
+        if missing:
+            tell = _told(self.progress, "what more export does")
+            self.known |= measure_all(missing, self.problem.catalogue, seed=self.problem.seed, tell=tell)
+        responses = {each.id: response(facts.base, self.known[each.id]) for each in facts.later}
+        answering = tuple(each for each in facts.later if _answers(responses[each.id], facts.limits))
+        return replace(
+            facts,
+            choices=(*facts.choices, *answering),
+            responses={**facts.responses, **{each.id: responses[each.id] for each in answering}},
+            later=(),
+        )
 
 
 def _blocks(

@@ -11,15 +11,15 @@ from dataclasses import dataclass, field, replace
 
 from backreef.aquarium.plan import Plan
 from backreef.company.engine import check_plan
-from backreef.judgement.verdict import Finding, Forecast
+from backreef.judgement.verdict import Forecast
 from backreef.planning.arrivals import Timing, arrivals_programme, comes, months_of
 from backreef.planning.candidates import ABOUT_DAYS, NOBODY, Candidate, Shortlist
 from backreef.planning.choices import applied_all
 from backreef.planning.feeding import with_ration
 from backreef.planning.gather import fed
+from backreef.planning.lessons import BEYOND, Learner
 from backreef.planning.numbers import count, number
 from backreef.planning.plans import AIM_WORDS, Aim, Doors, Picked, Progress, Proposal, Try
-from backreef.planning.problem import Problem
 from backreef.planning.programme import WHOLE, Programme, Row, Solved
 from backreef.planning.solver import solve
 from backreef.planning.stock import (
@@ -37,7 +37,7 @@ from backreef.planning.stock import (
     taken,
     wish_terms,
 )
-from backreef.planning.writing import Coming, entry_name, with_newcomers
+from backreef.planning.writing import Coming, with_newcomers
 from backreef.simulation.tables import InItsUnit
 
 TIE = 1e-3
@@ -46,35 +46,28 @@ EASE = 10.0
 """How much more ties weigh against what is left on average: a snail is bought for more than a hair of it."""
 LACKING, OTHER, ANY = 2, 1, 0
 """How a plan has to differ from those that were found: lack somebody of each, be another, or not at all."""
-BEYOND = 0.05
-"""Share of the distance of its bounds by which a bound is missed once more before it is believed."""
 
 
 @dataclass(kw_only=True)
-class Loop:
+class Loop(Learner):
     """The planner at work on one problem."""
 
-    problem: Problem
-    facts: Facts
     doors: Doors
     shortlist: Shortlist = NOBODY
     progress: Progress | None = None
-    proposals: list[Proposal] = field(default_factory=list)
     tries: list[Try] = field(default_factory=list)
     judged: dict[str, Forecast] = field(default_factory=dict)
     """By the text of a plan."""
     banned: list[frozenset[tuple[str, int]]] = field(default_factory=list)
-    hungry: dict[str, int] = field(default_factory=dict)
-
     seeds: tuple[Proposal, ...] = ()
     """Plans that hold with no more minutes than these: what they meet can be met here too."""
     sure: Facts | None = None
     """The facts with which the first plan that holds was found; later lessons may leave no choice at all."""
 
-    def run(self, aims: Sequence[Aim]) -> None:
-        """Look for one plan for each aim."""
+    def run(self, aims: Sequence[Aim], *, rounds: int | None = None) -> None:
+        """Look for one plan for each aim, in so many rounds at most."""
         for aim in aims:
-            self._aim(aim)
+            self._aim(aim, count("rounds_count") if rounds is None else rounds)
             if aim == "most_wishes":
                 self._seed()
 
@@ -91,7 +84,7 @@ class Loop:
         forecast = self.judged.get(text) or self.doors.judge(plan)
         if forecast.holds:
             solved = solve(self.programme("most_wishes"), seed=self.problem.seed)
-            bound = self._bound("most_wishes", solved) if solved.found else best.reached
+            bound = self.bound("most_wishes", solved) if solved.found else best.reached
             bound = max(best.bound, best.reached, bound)
             seeded = replace(best, plan=plan, text=text, forecast=forecast, rounds=0, bound=bound)
             self.proposals[:] = [*(one for one in self.proposals if one not in here), seeded]
@@ -108,20 +101,43 @@ class Loop:
             shortlist=self.shortlist,
             progress=self.progress,
             judged=self.judged,
+            measure=self.measure,
             seeds=tuple(seeds),
         )
 
-    def _aim(self, aim: Aim) -> None:
-        for number_of in range(count("rounds_count")):
-            solved = self._solved(aim)
+    def _aim(self, aim: Aim, rounds: int) -> None:
+        for number_of in range(rounds):
+            solved = self.solved(aim)
             if solved is None:
                 break
             self._tell(f"{AIM_WORDS[aim]}: round {number_of + 1}{self._so_far(aim, solved)}")
             proposal = self._tried(aim, solved, number_of + 1)
             if proposal is not None:
-                self.proposals.append(proposal)
-                self.sure = self.sure or self.facts
+                self.hold(proposal)
                 break
+
+    def hold(self, proposal: Proposal) -> None:
+        """Take up a plan that holds."""
+        self.proposals.append(proposal)
+        self.sure = self.sure or self.facts
+        forecast = proposal.forecast
+        holding = round(forecast.share_holding * forecast.members)
+        self._tell(f"{AIM_WORDS[proposal.aim]}: a plan holds in {holding} of {forecast.members} members")
+
+    def solved(self, aim: Aim) -> Solved | None:
+        """The best choice; what was not worth measuring is measured first if it could make a better one."""
+        solved = self._solved(aim)
+        if self.facts.later and self._could_be_better(aim, solved):
+            self.complete()
+            return self._solved(aim)
+        return solved
+
+    def _could_be_better(self, aim: Aim, solved: Solved | None) -> bool:
+        if solved is None or aim == "fewest_minutes":
+            return solved is None
+        if aim == "most_wishes":
+            return self.weight(solved) < sum(wish_terms(self.facts).values())
+        return solved.chosen[MARGIN] < 1.0 - BEYOND
 
     def _solved(self, aim: Aim) -> Solved | None:
         """The best choice that differs in substance from the plans that were found, else that differs."""
@@ -148,7 +164,7 @@ class Loop:
         total = sum(wish.weight for wish in self.facts.wishes if wish.counted)
         best = max((sum(wish.weight for wish in one.picked.wishes) for one in self.proposals), default=None)
         so_far = "none yet" if best is None else f"{best:g} of {total:g} wishes"
-        bound = self._bound(aim, solved)
+        bound = self.bound(aim, solved)
         hope = {
             "most_wishes": f"{bound:g} of {total:g} wishes",
             "fewest_minutes": f"{bound:.0f} minutes",
@@ -237,7 +253,7 @@ class Loop:
                     why=forecast.first_break_cause,
                 )
             )
-            self._learn(forecast, picked)
+            self.learn(forecast, picked)
             return None
         return Proposal(
             aim=aim,
@@ -246,17 +262,22 @@ class Loop:
             text=text,
             forecast=forecast,
             rounds=rounds,
-            bound=self._bound(aim, solved),
+            bound=self.bound(aim, solved),
         )
 
-    def _bound(self, aim: Aim, solved: Solved) -> InItsUnit:
+    def bound(self, aim: Aim, solved: Solved) -> InItsUnit:
         """The bound of the aim alone; ties count less than anything that one would notice."""
         if aim == "fewest_minutes":
             return self._minutes(solved) - max(0.0, solved.bound - solved.value)
         if aim == "widest_margins":
-            return margin_of(self.facts, solved.chosen) + max(0.0, solved.bound - solved.value)
-        met_now = sum(wish.weight for wish in self.facts.wishes if solved.count(met(wish.id)))
-        return met_now + max(0.0, solved.bound - solved.value)
+            reached = margin_of(self.facts, solved.chosen)
+            # what is still to be measured might take what is left away
+            return 1.0 if self.facts.later else reached + max(0.0, solved.bound - solved.value)
+        return self.weight(solved) + max(0.0, solved.bound - solved.value)
+
+    def weight(self, solved: Solved) -> InItsUnit:
+        """Weight of the wishes that a choice meets."""
+        return sum(wish.weight for wish in self.facts.wishes if wish.counted and solved.count(met(wish.id)))
 
     def _minutes(self, solved: Solved) -> InItsUnit:
         added = minutes_terms(self.facts)
@@ -374,91 +395,7 @@ class Loop:
         picked = [one for one in self.facts.candidates if solved.count(some(one.id))]
         names = ", ".join(one.species.common_name for one in picked)
         self.tries.append(Try(aim=aim, what=names, share_holding=share, why=why))
-        self._cut(solved)
-
-    def _cut(self, solved: Solved) -> None:
-        """The same animals in the same numbers with the same choices are not proposed again."""
-        whole = [
-            *(some(one.id) for one in self.facts.candidates),
-            *(taken(each.id) for each in (*self.facts.choices, *self.facts.feedings)),
-        ]
-        on = [name for name in whole if solved.count(name)]
-        terms = {name: -1.0 if name in on else 1.0 for name in whole}
-        cut = Row(rule="not_again", about=str(len(self.facts.cuts)), terms=terms, low=1.0 - len(on))
-        self.facts = replace(self.facts, cuts=(*self.facts.cuts, cut))
-
-    def _learn(self, forecast: Forecast, picked: Picked) -> None:
-        """Turn what broke into something that the programme did not know."""
-        harms = [finding for finding in forecast.findings if finding.id.endswith(".harm")]
-        breaking = [finding for finding in harms if finding.breaks] or harms
-        taught, hunger = False, False
-        for finding in breaking:
-            if finding.balance == "mouths" and hunger:
-                continue  # more food for all is one lesson, however many go hungry
-            hunger |= finding.balance == "mouths"
-            taught |= self._lesson(finding, picked)
-        if not taught:
-            self._cut(picked.solved)
-
-    def _lesson(self, finding: Finding, picked: Picked) -> bool:
-        kind, _, rest = finding.id.removesuffix(".harm").partition(".")
-        if kind == "water":
-            return self._lesson_of_water(rest, picked)
-        if kind == "mouths":
-            if self._lives_from_growth(rest, picked):
-                return True
-            self.hungry[rest] = self.hungry.get(rest, 0) + 1
-            if self.hungry[rest] > 1 or self.facts.fed_by_need:
-                return False
-            ratio = self.facts.hunger_ratio * number("hungry_step_ratio")
-            self.facts = replace(self.facts, hunger_ratio=ratio)
-            return True
-        if finding.id.startswith("hands.minutes"):
-            return self._lesson_of_hands(forecast_value=finding.value, picked=picked)
-        return False
-
-    def _lives_from_growth(self, entry_id: str, picked: Picked) -> bool:
-        """Whether a newcomer starves that no food given reaches: then half of them may come at most."""
-        for each in picked.coming:
-            eats = self.facts.responses[each.candidate.id].eaten_g_per_d
-            ours = entry_id == entry_name(each.candidate.id)
-            if ours and eats < number("least_eaten_g_per_d"):
-                terms = {heads(each.candidate.id): 1.0}
-                about = f"starves{len(self.facts.cuts)}"
-                cut = Row(rule="not_again", about=about, terms=terms, high=float(each.count // 2))
-                self.facts = replace(self.facts, cuts=(*self.facts.cuts, cut))
-                return True
-        return False
-
-    def _lesson_of_water(self, name: str, picked: Picked) -> bool:
-        limit = next((each for each in self.facts.limits if each.name == name), None)
-        if limit is None or not level_of(limit, self.facts)[1]:
-            return False
-        sign = 1.0 if limit.upper else -1.0
-        far = sign * (limit.bound - picked.levels[name]) / limit.span
-        if picked.choices and far > number("interplay_frac"):
-            self._cut_choices(picked)
-            return True
-        missing = sign * (limit.bound - picked.levels[name]) + BEYOND * limit.span
-        shift = self.facts.shifts.get(name, 0.0) + sign * max(missing, BEYOND * limit.span)
-        self.facts = replace(self.facts, shifts={**self.facts.shifts, name: shift})
-        return True
-
-    def _cut_choices(self, picked: Picked) -> None:
-        """Choices that together do what no straight line of theirs says are not taken together again."""
-        terms = {taken(choice.id): 1.0 for choice in picked.choices}
-        about = f"together{len(self.facts.cuts)}"
-        cut = Row(rule="not_again", about=about, terms=terms, high=len(terms) - 1.0)
-        self.facts = replace(self.facts, cuts=(*self.facts.cuts, cut))
-
-    def _lesson_of_hands(self, *, forecast_value: InItsUnit | None, picked: Picked) -> bool:
-        budget = self.facts.budget_min_per_month
-        over = max(BEYOND * budget, (forecast_value or budget) - budget)
-        shifts = {name: self.facts.shifts.get(name, 0.0) + over for name in ("quarter",)}
-        if picked.minutes_per_month > budget * (1.0 - BEYOND):
-            shifts["minutes"] = self.facts.shifts.get("minutes", 0.0) + BEYOND * budget
-        self.facts = replace(self.facts, shifts={**self.facts.shifts, **shifts})
-        return True
+        self.cut(solved)
 
 
 def against_minutes(facts: Facts, ties: dict[str, InItsUnit]) -> dict[str, InItsUnit]:

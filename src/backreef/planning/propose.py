@@ -7,8 +7,9 @@ from dataclasses import replace
 from backreef.judgement.verdict import Forecast
 from backreef.planning.budgets import by_minutes
 from backreef.planning.collisions import conflicts_of
+from backreef.planning.first import first_plan, taken_up
 from backreef.planning.forcing import why_not, with_simulated_ways
-from backreef.planning.gather import facts_of, fed, listed
+from backreef.planning.gather import Later, facts_of, fed, listed
 from backreef.planning.loop import Loop
 from backreef.planning.outlook import forced, frontier
 from backreef.planning.plans import AIMS, Doors, Progress, Proposals
@@ -38,15 +39,32 @@ def propose(problem: Problem, *, doors: Doors, members: int, progress: Progress 
         as_it_is=None,
     )
     loop: Loop | None = None
+    first: Loop | None = None
     try:
+        first = first_plan(problem, wishes, found, doors, progress)
         facts = facts_of(problem, wishes, found, progress)
-        loop = Loop(problem=problem, facts=facts, doors=doors, shortlist=found, progress=progress)
-        loop.run(AIMS)
+        loop = Loop(
+            problem=problem,
+            facts=facts,
+            doors=doors,
+            shortlist=found,
+            progress=progress,
+            judged=first.judged,
+            tries=first.tries,
+            measure=Later(problem=problem, progress=progress),
+        )
+        same = next((taken_up(loop, one) for one in first.proposals), None)
+        if same is not None:
+            loop.hold(same)
+        loop.run(AIMS if same is None else [aim for aim in AIMS if aim != same.aim])
         as_it_is = None if loop.proposals else doors.judge(doors.read(doors.write(problem.kept)))
         whole = _put_together(nothing, loop, as_it_is, stopped=False)
         return _looked_into(whole, loop)
     except KeyboardInterrupt:
-        return nothing if loop is None else _put_together(nothing, loop, None, stopped=True)
+        so_far = nothing if first is None else replace(nothing, proposals=tuple(first.proposals))
+        if loop is None or not loop.proposals:
+            return so_far
+        return _put_together(nothing, loop, None, stopped=True)
 
 
 def _looked_into(whole: Proposals, loop: Loop) -> Proposals:

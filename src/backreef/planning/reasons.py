@@ -101,7 +101,11 @@ def _change_words(change_mg_no3_per_l: InItsUnit) -> str:
 def why_not_words(asked: WhyNot) -> str:
     """Why an animal is in no plan, and what it would cost."""
     costs = f"; with it: {', '.join(asked.costs)}" if asked.costs else ""
-    share = "" if asked.share_holding is None else f"; simulated with it: holds in {asked.share_holding:.0%}"
+    share = (
+        ""
+        if asked.share_holding is None
+        else f"; simulated with it: holds in {asked.share_holding:.0%} of the members tried"
+    )
     return f"{asked.name}: {asked.what}{costs}{share}"
 
 

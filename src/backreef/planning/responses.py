@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from backreef.aquarium.plan import AnimalEntry, Plan
 from backreef.catalogue.entries import Catalogue
+from backreef.judgement.corals import keeps_corals, surface_ratio
 from backreef.judgement.course import Course, run_course
 from backreef.judgement.hands import work_of_members
 from backreef.judgement.rules import rule
@@ -34,13 +35,15 @@ Array = npt.NDArray[np.float64]
 Tell = Callable[[int, int], None]
 DAYS_PER_MONTH = 365.25 / 12
 LEAST_ANIMAL_DAYS = 1.0
+CORALS = "coral_surface_ratio"
+"""Living surface of corals over what came."""
 NEWCOMERS = "newcomers"
 """The group of the tasks that a day of arrival brings."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
-    """A harm bound of the water: a quantity, its side, and how long it may be left."""
+    """A harm bound of the water or the corals: a quantity, its side, and how long it may be left."""
 
     series: str
     label: str
@@ -101,13 +104,26 @@ class Response:
     """Share of the members that break with it and do not without, all that were tried together."""
 
 
-def limits_of(plan: Plan) -> tuple[Limit, ...]:
-    """Give every harm bound of the water that holds for a plan."""
-    return tuple(
+def limits_of(plan: Plan, catalogue: Catalogue) -> tuple[Limit, ...]:
+    """Give every harm bound of the water that holds for a plan, and that of the corals it keeps."""
+    water = tuple(
         limit
         for band in water_bands(plan)
         for limit in (_limit(band, upper=True), _limit(band, upper=False))
         if limit
+    )
+    return (*water, _corals()) if keeps_corals(plan, catalogue) else water
+
+
+def _corals() -> Limit:
+    return Limit(
+        series=CORALS,
+        label="living surface of the corals",
+        unit="of what came",
+        upper=False,
+        bound=rule("coral_harm_ratio"),
+        act=rule("coral_thin_ratio"),
+        days=int(rule("coral_days")),
     )
 
 
@@ -150,11 +166,13 @@ def reworked(course: Course, plan: Plan, catalogue: Catalogue) -> Measured:
 def measured_of(course: Course) -> Measured:
     """What the programme asks for, from a marched plan."""
     days = course.prepared.keeper.days
+    plan, catalogue = course.prepared.plan, course.prepared.catalogue
+    series = {**course.series, CORALS: surface_ratio(plan, catalogue, course.series["coral_area_m2"])}
     water = {
         limit.name: held_level(
-            np.asarray(course.series[limit.series], dtype=np.float64), days=limit.days, upper=limit.upper
+            np.asarray(series[limit.series], dtype=np.float64), days=limit.days, upper=limit.upper
         )
-        for limit in limits_of(course.prepared.plan)
+        for limit in limits_of(plan, catalogue)
     }
     per_day = course.work.per_day
     window = min(int(rule("quarter_d")), days)

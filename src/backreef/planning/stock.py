@@ -57,6 +57,8 @@ class Facts:
     """A way of feeding and an animal, or the kept plan (empty), that the rules do not let together."""
     asked_only: frozenset[str] = frozenset()
     """Candidates that are there because somebody asked why they are not."""
+    later: tuple[Choice, ...] = ()
+    """Choices that are measured only once something is short of a bound; until then none is taken."""
     cuts: tuple[Row, ...] = ()
     """What simulated plans taught."""
     shifts: Mapping[str, InItsUnit] = field(default_factory=dict)

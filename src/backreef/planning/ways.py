@@ -31,4 +31,4 @@ class WayOut:
         if self.share_holding is None:
             return f"{self.words} (not simulated)"
         verdict = "holds" if self.holds else "does not hold"
-        return f"{self.words} (simulated: {verdict}, in {self.share_holding:.0%} of the members)"
+        return f"{self.words} (simulated: {verdict}, in {self.share_holding:.0%} of the members tried)"

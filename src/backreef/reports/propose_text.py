@@ -192,7 +192,9 @@ def _tried(found: Proposals, style: Style) -> list[str]:
         return []
     lines = heading("Tried and not taken", style)
     for each in found.tries[:MOST_TRIED]:
-        share = "" if each.share_holding is None else f" (holds in {each.share_holding:.0%})"
+        share = (
+            "" if each.share_holding is None else f" (holds in {each.share_holding:.0%} of the members tried)"
+        )
         lines += paragraph(f"{each.what}: {each.why}{share}", style, first="  - ", rest="    ")
     if len(found.tries) > MOST_TRIED:
         lines.append(f"  and {len(found.tries) - MOST_TRIED} more; the JSON document has them all")

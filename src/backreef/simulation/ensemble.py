@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from dataclasses import dataclass
 from functools import partial
 from typing import Any, Protocol
@@ -20,6 +19,7 @@ from backreef.simulation.layout import LANES
 from backreef.simulation.oracle import Oracle, march_slowly
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.setting import Setting
+from backreef.simulation.workers import Cores
 
 Array = npt.NDArray[np.float64]
 Progress = Callable[[int, int], None]
@@ -45,6 +45,8 @@ class Keep:
     """Rows of the state that are kept day by day, in single precision."""
     audit: Callable[[Array], Audit] | None = None
     """Takes the parameters of a block, and gives what looks at its days."""
+    give_up: Callable[[Members, int], bool] | None = None
+    """Is told, block after block, its members and the number of the first; true: the rest is not marched."""
 
 
 class _Kept:
@@ -109,13 +111,20 @@ class Members:
 
     def some(self, count: int) -> Members:
         """The first of these members."""
+        return self._part(slice(0, count), self.blocks)
+
+    def of_block(self, number: int) -> Members:
+        """The members of one block, which is the last that was marched."""
+        return self._part(slice(number * LANES, (number + 1) * LANES), self.blocks[number : number + 1])
+
+    def _part(self, lanes: slice, blocks: list[BlockResult]) -> Members:
         return Members(
-            count=count,
+            count=len(range(*lanes.indices(self.count))),
             seed=self.seed,
-            natures=[nature[:, :count] for nature in self.natures],
-            parameters=self.parameters[:, :count],
-            blocks=self.blocks,
-            drawn=self.drawn[:, :count],
+            natures=[nature[:, lanes] for nature in self.natures],
+            parameters=self.parameters[:, lanes],
+            blocks=blocks,
+            drawn=self.drawn[:, lanes],
         )
 
     @property
@@ -174,7 +183,8 @@ def march_members(
     """March all members; the same seed gives the same bits on any number of threads.
 
     All days are kept, unless it is said what to keep. A member's bits depend on its block of eight too, so
-    the first member is the first of a block.
+    the first member is the first of a block. Where it is said when to give up there may be fewer members
+    than were asked for.
 
     Raises
     ------
@@ -187,7 +197,7 @@ def march_members(
     marched = march_setting(
         Setting(prepared, padded), tolerances, threads=threads, progress=progress, keep=keep
     )
-    return marched.some(draws.members)
+    return marched.some(min(draws.members, marched.count))
 
 
 def march_setting(
@@ -210,12 +220,7 @@ def march_setting(
         return kept.result(march(block, kept.take))
 
     results: list[BlockResult] = []
-    with ThreadPoolExecutor(threads or os.cpu_count() or 1) as pool:
-        for result in pool.map(run, range(count)):
-            results.append(result)
-            if progress is not None:
-                progress(len(results), count)
-    return Members(
+    whole = Members(
         count=setting.draws.members,
         seed=setting.draws.seed,
         natures=[arrays.nature for arrays in setting.bodies],
@@ -223,3 +228,11 @@ def march_setting(
         blocks=results,
         drawn=setting.drawn,
     )
+    with closing(Cores(threads).each(run, range(count))) as marched:
+        for number, result in enumerate(marched):
+            results.append(result)
+            if progress is not None:
+                progress(len(results), count)
+            if keep and keep.give_up and keep.give_up(whole.of_block(number), number * LANES):
+                break
+    return whole.some(len(results) * LANES)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from typing import Protocol, TypeVar
 
@@ -33,8 +33,11 @@ class Cores:
     def __init__(self, count: int | None = None) -> None:
         self.count = count or os.cpu_count() or 1
 
-    def each(self, work: Callable[[Item], Result], items: Iterable[Item]) -> Iterator[Result]:
-        """The results in the order of the items, each as soon as it and those before it are done."""
+    def each(self, work: Callable[[Item], Result], items: Iterable[Item]) -> Generator[Result, None, None]:
+        """The results in the order of the items, each as soon as it and those before it are done.
+
+        Once it is closed, what is not yet begun is left undone.
+        """
         pool = ThreadPoolExecutor(self.count)
         try:
             yield from in_order(lambda item: pool.submit(work, item), items, ahead=AHEAD * self.count)

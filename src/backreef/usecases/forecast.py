@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -110,3 +111,11 @@ def default_judge() -> Judge:
     from backreef.judgement.judge import judge_plan
 
     return judge_plan
+
+
+def sifting_judge() -> Judge:
+    """The same for a search among many plans: one that breaks is left as soon as that is sure."""
+    usual = default_judge()
+    from backreef.judgement.judge import judge_plan
+
+    return partial(judge_plan, until_it_breaks=True) if usual is judge_plan else usual

@@ -61,7 +61,7 @@ def propose_plans(  # noqa: PLR0913  each is a wish of the keeper's own
 
     read = plan if isinstance(plan, Plan) else load_plan(plan)
     catalogue = catalogue_of(read)
-    chosen = judge or forecasting.default_judge()
+    chosen = judge or forecasting.sifting_judge()
 
     def judged(one: Plan) -> Forecast:
         return chosen(one, catalogue, members=members, seed=seed, remedies="none", progress=progress)

@@ -52,6 +52,29 @@ def test_its_twin_without_meals_breaks_in_mouths_and_says_why() -> None:
     assert found.first_break == balance(found, "mouths").first_break
 
 
+@cache
+def sifted(lines: str, members: int = 24) -> Forecast:
+    plan = small_plan(lines, horizon=SHORT)
+    return judge_plan(plan, catalogue(), members=members, remedies="none", until_it_breaks=True)
+
+
+def test_a_plan_that_breaks_is_left_as_soon_as_that_is_sure() -> None:
+    # one of 24 may break: in the first block of eight all starve
+    found = sifted(PAIR)
+    assert (found.members, found.holds, found.share_holding) == (8, False, 0.0)
+    whole = forecast(PAIR)
+    assert (found.first_break, found.first_break_cause) == (whole.first_break, whole.first_break_cause)
+    assert {one.id for one in found.findings} == {one.id for one in whole.findings}
+
+
+def test_a_plan_that_holds_is_marched_for_all_and_judged_as_ever() -> None:
+    plan = small_plan(PAIR + FED, horizon=SHORT)
+    whole = judge_plan(plan, catalogue(), members=12, remedies="none")
+    found = sifted(PAIR + FED, members=12)
+    assert (found.members, found.holds, found.first_breaks) == (12, True, whole.first_breaks)
+    assert found.findings == whole.findings
+
+
 def test_a_plan_that_nobody_can_keep_breaks_in_hands() -> None:
     found = forecast(PAIR + FED + MONDAYS)
     hands = balance(found, "hands")

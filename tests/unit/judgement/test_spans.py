@@ -7,6 +7,7 @@ from backreef.judgement.spans import (
     earliest,
     first_day,
     first_run_end,
+    hits_allowed,
     share,
     wilson_interval,
 )
@@ -71,3 +72,8 @@ def test_its_interval_is_that_of_wilson(hits: int, members: int) -> None:
 
 def test_nothing_is_known_of_no_members() -> None:
     assert wilson_interval(0, 0) == (0.0, 1.0)
+
+
+def test_one_in_twenty_may_be_hit() -> None:
+    # 5 % of 64 are 3.2, of 20 exactly one, of 8 none
+    assert [hits_allowed(members, 0.05) for members in (64, 20, 8)] == [3, 1, 0]

@@ -117,7 +117,7 @@ def test_a_way_out_is_simulated_and_more_minutes_are_asked_for_until_they_suffic
     assert asked == [95.0, 110.0]
     assert (way.words, way.holds) == ("20 more minutes a month", True)
     share = f"{a_holding_forecast().share_holding:.0%}"
-    assert way.told == f"20 more minutes a month (simulated: holds, in {share} of the members)"
+    assert way.told == f"20 more minutes a month (simulated: holds, in {share} of the members tried)"
 
 
 def test_a_wish_given_up_for_another_is_simulated_with_the_other_met() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from backreef.aquarium.dump import dump_plan
@@ -14,16 +15,22 @@ from backreef.judgement.verdict import Finding, Forecast
 from backreef.planning import propose as proposing
 from backreef.planning.arrivals import months_of
 from backreef.planning.candidates import Candidate
-from backreef.planning.choices import choices_of
+from backreef.planning.choices import AT_NEED, choices_of
 from backreef.planning.feeding import ration_g_per_d
+from backreef.planning.first import unmeasured
+from backreef.planning.gather import listed
 from backreef.planning.loop import Loop
 from backreef.planning.numbers import count
 from backreef.planning.plans import AIMS, Doors, Proposals
 from backreef.planning.problem import Problem, problem_of
 from backreef.planning.programme import violated
 from backreef.planning.propose import propose
+from backreef.planning.reasons import plan_file
+from backreef.planning.responses import CORALS
 from backreef.planning.stock import Facts, stock_programme
-from backreef.reports.propose_text import first_words
+from backreef.planning.wishes import read_wishes
+from backreef.reports.propose_text import first_words, propose_page
+from backreef.usecases.propose import written
 from tests.forecast_world import a_breaking_forecast, a_holding_forecast
 from tests.planning_world import (
     NITRATE,
@@ -164,6 +171,51 @@ def test_hunger_means_more_food() -> None:
     assert loop.facts.hunger_ratio > 1.0
 
 
+def test_corals_that_are_lost_for_want_of_food_mean_a_richer_ration_half_way_to_one_that_holds() -> None:
+    corals = replace(
+        NITRATE, series=CORALS, label="corals", unit="", upper=False, bound=0.5, act=0.8, days=60
+    )
+    facts = the_facts(limits=(NITRATE, corals))
+    seen = {
+        name: replace(one, water={**one.water, corals.name: 0.0}) for name, one in facts.responses.items()
+    }
+    base = replace(facts.base, water={**facts.base.water, corals.name: np.full(8, 1.2)})
+    food = replace(facts.food_response, water={**facts.food_response.water, corals.name: 0.1})
+    asked: list[float] = []
+
+    def judge(plan: Plan) -> Forecast:
+        asked.append(ration_g_per_d(plan))
+        return breaks("mouths.corals.harm") if asked[-1] < 0.25 else a_holding_forecast()
+
+    loop = ran(judge, replace(facts, responses=seen, base=base, food_response=food))
+    assert [one.aim for one in loop.proposals] == list(AIMS)
+    assert loop.facts.least_steps > facts.least_steps
+    assert all(ration_g_per_d(one.plan) >= 0.25 for one in loop.proposals)
+
+
+def test_exports_are_measured_only_once_something_is_short() -> None:
+    plan = a_short_plan()
+    change = next(each for each in choices_of(plan, frozenset()) if each.id in AT_NEED)
+
+    def measure(facts: Facts) -> Facts:
+        responses = {**facts.responses, change.id: a_response(nitrate=-20.0, minutes=1.0)}
+        return replace(facts, choices=(change,), responses=responses, later=())
+
+    def searched(facts: Facts) -> Loop:
+        loop = Loop(problem=a_problem(), facts=facts, doors=doors(holds), measure=measure)
+        loop.run(AIMS)
+        return loop
+
+    easy = searched(the_facts(base=measured_base(nitrate=2.0, minutes=2.0), later=(change,)))
+    assert easy.facts.later == (change,)
+    assert [one.aim for one in easy.proposals] == list(AIMS)
+    # even with hardly any food the tank keeps more than 50 mg/L, but for the export
+    short = searched(the_facts(base=measured_base(nitrate=65.0), later=(change,)))
+    assert short.facts.later == ()
+    assert short.proposals[0].reached == 4.0
+    assert [each.id for each in short.proposals[0].picked.choices] == [change.id]
+
+
 def test_a_grazer_that_starves_on_what_grows_does_not_come_again() -> None:
     def judge(plan: Plan) -> Forecast:
         there = any(one.id == "proposed_trochus" for one in plan.animals)
@@ -255,3 +307,47 @@ def test_a_search_that_was_stopped_early_says_so(monkeypatch: pytest.MonkeyPatch
 
     found = whole(judge, monkeypatch)
     assert first_words(found) == "Test tank: stopped before a plan was found."
+
+
+def a_patient_problem() -> Problem:
+    return problem_of(a_short_plan(minutes=300), the_catalogue())
+
+
+def test_the_first_plan_needs_no_response_and_is_judged_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[str] = []
+
+    def judge(plan: Plan) -> Forecast:
+        asked.append(dump_plan(plan))
+        return a_holding_forecast()
+
+    told: list[str] = []
+    problem = a_patient_problem()
+    wishes = read_wishes(problem.kept, the_catalogue())
+    found = listed(problem.kept, the_catalogue(), wishes)
+    measured_facts = replace(
+        unmeasured(problem, wishes, found),
+        base=measured_base(minutes=20.0),
+        limits=(NITRATE,),
+        food_response=a_response(nitrate=5.0),
+        responses={one.id: a_response(nitrate=0.5, minutes=1.0) for one in found.candidates},
+    )
+    monkeypatch.setattr(proposing, "facts_of", lambda *_: measured_facts)
+    plans = propose(problem, doors=doors(judge), members=8, progress=lambda phrase, *_: told.append(phrase))
+    first = plans.proposals[0]
+    assert (first.aim, first.rounds, first.text) == ("most_wishes", 1, asked[0])
+    assert (first.reached, first.bound) == (3.0, 3.0)
+    assert first.picked.ration_ratio == 1.0, "fed as the plan says"
+    assert violated(stock_programme(measured_facts), first.picked.solved.chosen) == []
+    assert len(asked) == len(set(asked))
+    assert told[1].startswith("most of the wishes: a plan holds in ")
+
+
+def test_an_interrupt_while_responses_are_taken_gives_the_first_plan(monkeypatch: pytest.MonkeyPatch) -> None:
+    def stop(*_: object) -> Facts:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(proposing, "facts_of", stop)
+    found = propose(a_patient_problem(), doors=doors(holds), members=8)
+    assert (found.status, len(found.proposals)) == ("stopped", 1)
+    assert plan_file(found.proposals[0], found)
+    assert propose_page(found, written(found), 80)

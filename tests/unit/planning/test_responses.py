@@ -9,10 +9,11 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
+from backreef.aquarium.plan import AnimalEntry
 from backreef.planning.candidates import newcomer
 from backreef.planning.feeding import with_ration
 from backreef.planning.programme import Row
-from backreef.planning.responses import held_level, measured, response, with_animals
+from backreef.planning.responses import CORALS, held_level, limits_of, measured, response, with_animals
 from backreef.planning.stock import level_of, water_stays
 from backreef.simulation.draws import Draws
 from backreef.simulation.setting import Setting
@@ -66,3 +67,16 @@ def test_one_more_animal_takes_food_and_time() -> None:
     assert found.eaten_g_per_d > 0.0
     assert found.minutes_per_month > 0.0
     assert before.offered_g_per_d == pytest.approx(after.offered_g_per_d)
+
+
+def test_corals_are_a_limit_where_the_plan_keeps_any() -> None:
+    bare = a_short_plan()
+    leathers = AnimalEntry(id="l", species="leathers", count=1, length_cm=None, arrives_on=None, gate=None)
+    kept = replace(bare, animals=(*bare.animals, leathers))
+    assert all(each.series != CORALS for each in limits_of(bare, the_catalogue()))
+    limit = next(each for each in limits_of(kept, the_catalogue()) if each.series == CORALS)
+    assert (limit.name, limit.bound, limit.act) == ("coral_surface_ratio.low", 0.5, 0.8)
+    found = measured(replace(kept, horizon_days=70), the_catalogue(), DRAWS)
+    surface = found.water[limit.name]
+    assert surface.shape == (8,)
+    assert (surface > 0.5).all()

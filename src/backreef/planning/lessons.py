@@ -1,0 +1,162 @@
+"""What a plan that broke teaches the programme: a shift of a bound, more food, or the end of a choice."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+from backreef.judgement.verdict import Finding, Forecast
+from backreef.planning.numbers import number
+from backreef.planning.plans import Picked, Proposal
+from backreef.planning.problem import Problem
+from backreef.planning.programme import WHOLE, Row, Solved
+from backreef.planning.responses import CORALS
+from backreef.planning.stock import LEAST_FOOD_G_PER_D, Facts, heads, level_of, some, taken
+from backreef.planning.writing import entry_name
+from backreef.simulation.tables import InItsUnit
+
+BEYOND = 0.05
+"""Share of the distance of its bounds by which a bound is missed once more before it is believed."""
+HUNGRY_LESSONS = 3
+"""So often more food is tried for one animal."""
+THE_CORALS = "corals"
+CORALS_LOST, CORALS_LIMIT = f"mouths.{THE_CORALS}.harm", f"{CORALS}.low"
+
+
+@dataclass(kw_only=True)
+class Learner:
+    """The facts of a search, and what simulated plans added to them."""
+
+    problem: Problem
+    facts: Facts
+    proposals: list[Proposal] = field(default_factory=list)
+    hungry: dict[str, int] = field(default_factory=dict)
+    measure: Callable[[Facts], Facts] | None = None
+    """Measures the choices that were put off, and adds them to the facts."""
+    missed: dict[str, int] = field(default_factory=dict)
+    """How often a bound was missed: each time it is kept twice as far off."""
+
+    def complete(self) -> None:
+        """Measure what was put off."""
+        if self.facts.later and self.measure is not None:
+            self.facts = self.measure(self.facts)
+
+    def cut(self, solved: Solved) -> None:
+        """The same animals in the same numbers with the same choices are not proposed again."""
+        whole = [
+            *(some(one.id) for one in self.facts.candidates),
+            *(taken(each.id) for each in (*self.facts.choices, *self.facts.feedings)),
+        ]
+        on = [name for name in whole if solved.count(name)]
+        terms = {name: -1.0 if name in on else 1.0 for name in whole}
+        cut = Row(rule="not_again", about=str(len(self.facts.cuts)), terms=terms, low=1.0 - len(on))
+        self.facts = replace(self.facts, cuts=(*self.facts.cuts, cut))
+
+    def learn(self, forecast: Forecast, picked: Picked) -> None:
+        """Turn what broke into something that the programme did not know."""
+        harms = [finding for finding in forecast.findings if finding.id.endswith(".harm")]
+        breaking = [finding for finding in harms if finding.breaks] or harms
+        taught, hunger = False, False
+        for finding in breaking:
+            if finding.balance == "mouths" and hunger:
+                continue  # more food for all is one lesson, however many go hungry
+            hunger |= finding.balance == "mouths"
+            taught |= self._lesson(finding, picked)
+        if not taught:
+            self.cut(picked.solved)
+
+    def _lesson(self, finding: Finding, picked: Picked) -> bool:
+        kind, _, rest = finding.id.removesuffix(".harm").partition(".")
+        if kind == "water":
+            return self._lesson_of_water(rest, picked)
+        if finding.id == CORALS_LOST:
+            return self._lesson_of_corals(picked)
+        if kind == "mouths":
+            return self._lives_from_growth(rest, picked) or self._lesson_of_hunger(rest, picked)
+        if finding.id.startswith("hands.minutes"):
+            return self._lesson_of_hands(forecast_value=finding.value, picked=picked)
+        return False
+
+    def _lives_from_growth(self, entry_id: str, picked: Picked) -> bool:
+        """Whether a newcomer starves that no food given reaches: then half of them may come at most."""
+        for each in picked.coming:
+            eats = self.facts.responses[each.candidate.id].eaten_g_per_d
+            ours = entry_id == entry_name(each.candidate.id)
+            if ours and eats < number("least_eaten_g_per_d"):
+                terms = {heads(each.candidate.id): 1.0}
+                about = f"starves{len(self.facts.cuts)}"
+                cut = Row(rule="not_again", about=about, terms=terms, high=float(each.count // 2))
+                self.facts = replace(self.facts, cuts=(*self.facts.cuts, cut))
+                return True
+        return False
+
+    def _lesson_of_hunger(self, entry_id: str, picked: Picked) -> bool:
+        """More food: counted for each mouth, or in all where who starves lives from what grows of it."""
+        facts = self.facts
+        self.hungry[entry_id] = self.hungry.get(entry_id, 0) + 1
+        if self.hungry[entry_id] > HUNGRY_LESSONS or facts.fed_by_need:
+            return False
+        given_g_per_d = facts.base.eaten_g_per_d.get(entry_id, 0.0 if entry_id == THE_CORALS else math.inf)
+        if given_g_per_d < number("least_eaten_g_per_d"):
+            return self._richer(picked)
+        eaten = facts.base.eaten_by_all_g_per_d + sum(
+            facts.responses[each.candidate.id].eaten_g_per_d * each.count for each in picked.coming
+        )
+        per_ration = facts.base.offered_g_per_d * facts.eaten_frac / max(eaten, LEAST_FOOD_G_PER_D)
+        ratio = max(facts.hunger_ratio, picked.ration_ratio * per_ration) * number("hungry_step_ratio")
+        ratio = min(ratio, facts.most_steps * number("ration_step_frac") * per_ration)
+        if ratio <= facts.hunger_ratio:
+            return False
+        self.facts = replace(facts, hunger_ratio=ratio)
+        return True
+
+    def _richer(self, picked: Picked) -> bool:
+        """A step more for all, or half of the way to the leanest plan that holds if that is farther."""
+        held = min((one.picked.ration_ratio for one in self.proposals), default=0.0)
+        ratio = max(number("hungry_step_ratio") * picked.ration_ratio, (picked.ration_ratio + held) / 2.0)
+        least = min(self.facts.most_steps, math.ceil(ratio / number("ration_step_frac") - WHOLE))
+        if least <= self.facts.least_steps:
+            return False
+        self.facts = replace(self.facts, least_steps=least)
+        return True
+
+    def _lesson_of_corals(self, picked: Picked) -> bool:
+        """What they live on comes from what is fed, where food is seen to help them."""
+        taught = self._lesson_of_water(CORALS_LIMIT, picked)
+        if self.facts.food_response.water.get(CORALS_LIMIT, 0.0) > 0.0:
+            taught |= self._lesson_of_hunger(THE_CORALS, picked)
+        return taught
+
+    def _lesson_of_water(self, name: str, picked: Picked) -> bool:
+        self.complete()
+        limit = next((each for each in self.facts.limits if each.name == name), None)
+        if limit is None or not level_of(limit, self.facts)[1]:
+            return False
+        sign = 1.0 if limit.upper else -1.0
+        far = sign * (limit.bound - picked.levels[name]) / limit.span
+        if picked.choices and far > number("interplay_frac"):
+            self._cut_choices(picked)
+            return True
+        beyond = BEYOND * limit.span * 2.0 ** self.missed.get(name, 0)
+        self.missed[name] = self.missed.get(name, 0) + 1
+        missing = sign * (limit.bound - picked.levels[name]) + beyond
+        shift = self.facts.shifts.get(name, 0.0) + sign * max(missing, beyond)
+        self.facts = replace(self.facts, shifts={**self.facts.shifts, name: shift})
+        return True
+
+    def _cut_choices(self, picked: Picked) -> None:
+        """Choices that together do what no straight line of theirs says are not taken together again."""
+        terms = {taken(choice.id): 1.0 for choice in picked.choices}
+        about = f"together{len(self.facts.cuts)}"
+        cut = Row(rule="not_again", about=about, terms=terms, high=len(terms) - 1.0)
+        self.facts = replace(self.facts, cuts=(*self.facts.cuts, cut))
+
+    def _lesson_of_hands(self, *, forecast_value: InItsUnit | None, picked: Picked) -> bool:
+        budget = self.facts.budget_min_per_month
+        over = max(BEYOND * budget, (forecast_value or budget) - budget)
+        shifts = {name: self.facts.shifts.get(name, 0.0) + over for name in ("quarter",)}
+        if picked.minutes_per_month > budget * (1.0 - BEYOND):
+            shifts["minutes"] = self.facts.shifts.get("minutes", 0.0) + BEYOND * budget
+        self.facts = replace(self.facts, shifts={**self.facts.shifts, **shifts})
+        return True

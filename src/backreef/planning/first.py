@@ -100,13 +100,14 @@ def unmeasured(problem: Problem, wishes: tuple[ReadWish, ...], found: Shortlist)
 
 
 def _arrival_min(base: Plan, found: Shortlist, problem: Problem) -> InItsUnit:
-    """Minutes of a day on which the first of the candidates comes alone. [min]"""
+    """Minutes of a day on which the first of the candidates comes alone, of a slow keeper. [min]"""
     one = next(iter(found.candidates), None)
     if one is None:
         return 0.0
     comes = newcomer(one.id, one.least_count, arrival_day(base))
     minutes = typical_minutes(with_animals(base, [comes]), problem.catalogue, group=NEWCOMERS)
-    return float(minutes.sum() - typical_minutes(base, problem.catalogue, group=NEWCOMERS).sum())
+    more = minutes.sum() - typical_minutes(base, problem.catalogue, group=NEWCOMERS).sum()
+    return float(more) * number("slow_arrival_ratio")
 
 
 def _needs_g_per_d(species_id: str, problem: Problem) -> InItsUnit:

@@ -10,6 +10,7 @@ from backreef.judgement.verdict import Forecast
 from backreef.planning.candidates import why_left_out
 from backreef.planning.collisions import collision, limit_demands, more_minutes_words
 from backreef.planning.gather import arrival_day
+from backreef.planning.lessons import BEYOND
 from backreef.planning.loop import Loop, against_minutes
 from backreef.planning.numbers import count
 from backreef.planning.outlook import minutes_of, nitrate_of
@@ -21,8 +22,6 @@ from backreef.planning.ways import WayOut
 from backreef.planning.ways_in import with_ways_in
 from backreef.simulation.tables import InItsUnit
 
-MINUTES_TRIES = 3
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Forced:
@@ -33,18 +32,32 @@ class Forced:
 
 
 def forced_plan(loop: Loop, rows: Sequence[Row]) -> Forced | None:
-    """A plan that keeps some more rows, judged; None where the programme or the calendar has none."""
-    solved = solve(
-        stock_programme(loop.facts).aiming(against_minutes(loop.facts, loop.ties()), *rows),
-        seed=loop.problem.seed,
-    )
-    picked = loop.picked("fewest_minutes", solved) if solved.found else None
-    if picked is None:
-        return None
-    text = loop.doors.write(loop.plan_of(picked))
-    forecast = loop.judged.get(text) or loop.doors.judge(loop.doors.read(text))
-    loop.judged[text] = forecast
-    return Forced(picked=picked, forecast=forecast)
+    """A plan that keeps some more rows, judged; None where the programme or the calendar has none.
+
+    What the simulation says is learned from as in any search, on facts of its own. Minutes that do not
+    suffice are the caller's matter.
+    """
+    own = loop.apart()
+    last = None
+    for _ in range(count("forced_rounds_count")):
+        solved = _fewest_minutes(own, rows)
+        picked = own.picked("fewest_minutes", solved) if solved.found else None
+        if picked is None:
+            break
+        text = own.doors.write(own.plan_of(picked))
+        forecast = own.judged.get(text) or own.doors.judge(own.doors.read(text))
+        own.judged[text] = forecast
+        last = Forced(picked=picked, forecast=forecast)
+        if forecast.holds or over_minutes(forecast) is not None:
+            break
+        own.learn(forecast, picked)
+    return last
+
+
+def over_minutes(forecast: Forecast) -> InItsUnit | None:
+    """Minutes a month of the busiest quarter, where those that are given break the plan."""
+    over = [one.value or 0.0 for one in forecast.findings if one.id == "hands.minutes.harm" and one.breaks]
+    return max(over, default=None)
 
 
 def with_simulated_ways(conflicts: Sequence[Conflict], loop: Loop) -> tuple[Conflict, ...]:
@@ -77,9 +90,13 @@ def _told(way: WayOut, forecast: Forecast) -> WayOut:
 
 
 def _with_enough_minutes(way: WayOut, budget_min: InItsUnit, loop: Loop) -> WayOut:
-    """More minutes, and still more where the simulation's busiest quarter takes them."""
+    """More minutes, and still more where the calendar or the simulation's busiest quarter takes them.
+
+    The finding tells the quarter of the middle one of the members that run over; the slower ones want more.
+    """
     given = loop.facts.budget_min_per_month
-    for _ in range(MINUTES_TRIES):
+    for number_of in range(count("minutes_tries_count")):
+        budget_min = _with_days(budget_min, way.rows, loop)
         forced = forced_plan(loop.with_budget(budget_min), way.rows)
         if forced is None:
             return way
@@ -88,18 +105,26 @@ def _with_enough_minutes(way: WayOut, budget_min: InItsUnit, loop: Loop) -> WayO
             words=more_minutes_words(budget_min - given),
             budget_min_per_month=budget_min,
         )
-        over = max(
-            (
-                finding.value or 0.0
-                for finding in forced.forecast.findings
-                if finding.id == "hands.minutes.harm"
-            ),
-            default=0.0,
-        )
-        if way.holds or over <= budget_min:
+        over = over_minutes(forced.forecast)
+        if way.holds or over is None:
             break
-        budget_min = float(math.ceil(over))
+        budget_min = float(math.ceil(max(over, budget_min * (1.0 + number_of * BEYOND))))
     return way
+
+
+def _with_days(budget_min: InItsUnit, rows: Sequence[Row], loop: Loop) -> InItsUnit:
+    """The first budget from this one on, minute by minute, in which all who come find a month."""
+    for more in range(count("most_calendar_minutes_count")):
+        search = loop.with_budget(budget_min + more)
+        solved = _fewest_minutes(search, rows)
+        if solved.found and search.picked("fewest_minutes", solved) is not None:
+            return budget_min + more
+    return budget_min
+
+
+def _fewest_minutes(loop: Loop, rows: Sequence[Row]) -> Solved:
+    aim = against_minutes(loop.facts, loop.ties())
+    return solve(stock_programme(loop.facts).aiming(aim, *rows), seed=loop.problem.seed)
 
 
 def why_not(species_id: str, loop: Loop) -> WhyNot:

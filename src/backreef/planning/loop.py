@@ -105,6 +105,17 @@ class Loop(Learner):
             seeds=tuple(seeds),
         )
 
+    def apart(self) -> Loop:
+        """The same search with what it knows, whose lessons stay its own."""
+        return replace(
+            self,
+            proposals=list(self.proposals),
+            tries=list(self.tries),
+            banned=list(self.banned),
+            hungry=dict(self.hungry),
+            missed=dict(self.missed),
+        )
+
     def _aim(self, aim: Aim, rounds: int) -> None:
         for number_of in range(rounds):
             solved = self.solved(aim)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from backreef.aquarium.plan import Plan
+from backreef.aquarium.plan import Optimise, Plan
 from backreef.judgement.verdict import Forecast
 from backreef.planning.candidates import Shortlist
 from backreef.planning.choices import Choice
@@ -27,6 +27,20 @@ AIM_WORDS: Mapping[Aim, str] = {
     "fewest_minutes": "fewest minutes",
     "widest_margins": "widest margins",
 }
+GOAL_AIMS: Mapping[Optimise, Aim] = {
+    "most_wishes": "most_wishes",
+    "fewest_hands": "fewest_minutes",
+    "largest_margin": "widest_margins",
+}
+"""What a plan's goals call best -> the aim."""
+
+
+def aims_of(goal: Optimise) -> tuple[Aim, ...]:
+    """The aims in the order in which they are sought: wishes first, as the others keep a part of them."""
+    asked = GOAL_AIMS[goal]
+    return tuple(sorted(AIMS, key=lambda aim: (aim != "most_wishes", aim != asked)))
+
+
 Read = Callable[[str], Plan]
 """Reads the text of a plan file."""
 Write = Callable[[Plan], str]
@@ -199,6 +213,12 @@ class Proposals:
             for one in self.proposals
         ]
         return pandas_module().DataFrame(rows)
+
+    @property
+    def asked_for(self) -> Proposal | None:
+        """The plan that is best at what the plan's goals name."""
+        aim = GOAL_AIMS[self.plan.goals.optimise]
+        return next((one for one in self.proposals if one.aim == aim), None)
 
     def wishes_share(self, proposal: Proposal) -> InItsUnit:
         """Weight of the wishes that a plan meets over that of all that can be measured."""

@@ -12,7 +12,7 @@ from backreef.planning.forcing import why_not, with_simulated_ways
 from backreef.planning.gather import Later, facts_of, fed, listed
 from backreef.planning.loop import Loop
 from backreef.planning.outlook import forced, frontier
-from backreef.planning.plans import AIMS, Doors, Progress, Proposals
+from backreef.planning.plans import AIMS, Doors, Progress, Proposals, aims_of
 from backreef.planning.problem import Problem
 from backreef.planning.wishes import read_wishes
 
@@ -56,7 +56,8 @@ def propose(problem: Problem, *, doors: Doors, members: int, progress: Progress 
         same = next((taken_up(loop, one) for one in first.proposals), None)
         if same is not None:
             loop.hold(same)
-        loop.run(AIMS if same is None else [aim for aim in AIMS if aim != same.aim])
+        aims = aims_of(problem.plan.goals.optimise)
+        loop.run(aims if same is None else [aim for aim in aims if aim != same.aim])
         as_it_is = None if loop.proposals else doors.judge(doors.read(doors.write(problem.kept)))
         whole = _put_together(nothing, loop, as_it_is, stopped=False)
         return _looked_into(whole, loop)
@@ -93,7 +94,7 @@ def _put_together(nothing: Proposals, loop: Loop, as_it_is: Forecast | None, *, 
         conflicts=() if stopped else conflicts_of(facts, known, served, seed),
         frontier=() if stopped else frontier(facts, seed),
         status="stopped" if stopped else "found" if loop.proposals else "none",
-        proposals=tuple(loop.proposals),
+        proposals=tuple(sorted(loop.proposals, key=lambda one: AIMS.index(one.aim))),
         facts=facts,
         tries=tuple(loop.tries),
         as_it_is=as_it_is,

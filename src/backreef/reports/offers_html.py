@@ -36,7 +36,7 @@ def offers_of(found: Proposals, files: tuple[Written, ...]) -> Offers:
             (
                 each.wish,
                 f"It collides with {'; '.join(each.collides_with) or 'nothing known'}. "
-                + " ".join(f"Way out: {way}." for way in each.ways_out),
+                + " ".join(f"Way out: {way.told}." for way in each.ways_out),
             )
             for each in found.conflicts
         ),

@@ -28,6 +28,7 @@ def propose_document(found: Proposals, files: tuple[Written, ...], folder: str |
         "plan": {"name": found.plan.name, "file": found.plan.file},
         "seed": found.seed,
         "members": found.members,
+        "asked_for": None if found.asked_for is None else found.asked_for.aim,
         "plans": [_plan(each, found, folder) for each in files],
         "conflicts": [
             {

@@ -60,7 +60,11 @@ def first_words(found: Proposals) -> str:
         return f"{name}: stopped before a plan was found."
     plans = {0: "no plan", 1: "one plan"}.get(counted, f"{counted} plans")
     stopped = "Stopped. " if found.status == "stopped" else ""
-    return f"{stopped}{name}: {plans} found, each simulated {found.members} times (seed {found.seed})."
+    said = f"{stopped}{name}: {plans} found, each simulated {found.members} times (seed {found.seed})."
+    best = found.asked_for
+    if best is None or counted == 1:
+        return said
+    return f"{said} The plan's goals ask for the {aim_words(best.aim)}."
 
 
 def _columns(files: tuple[Written, ...]) -> tuple[str, ...]:

@@ -111,13 +111,15 @@ def cases_of(scene: Scene) -> tuple[Case, ...]:
     return tuple(case for entry in mishap_table()["mishaps"] for case in _cases(entry, scene))
 
 
+def could_happen(entry: Mapping[str, Any], plan: Plan) -> bool:
+    """Whether a plan has the device or the sump that a mishap is about."""
+    devices = {device.kind for device in plan.devices}
+    lacks = "devices" in entry and not devices.intersection(entry["devices"])
+    return not lacks and (entry.get("needs") != "sump" or plan.tank.sump_l > 0)
+
+
 def _cases(entry: Mapping[str, Any], scene: Scene) -> Iterator[Case]:
-    kinds = {device.kind for device in scene.plan.devices}
-    if "devices" in entry and not kinds.intersection(entry["devices"]):
-        return
-    if entry.get("needs") == "helper" and not visits(scene):
-        return
-    if entry.get("needs") == "sump" and scene.plan.tank.sump_l <= 0:
+    if not could_happen(entry, scene.plan) or (entry.get("needs") == "helper" and not visits(scene)):
         return
     for target, name in _targets(entry, scene):
         begins = _begins_h(entry, scene, target)

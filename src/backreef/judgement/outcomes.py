@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
 import numpy as np
@@ -20,14 +20,17 @@ from backreef.judgement.verdict import (
     Minutes,
     MonthLine,
 )
+from backreef.models.mathops import Quantity
 from backreef.models.mouths import BOTTOM, FOOD_POOLS, POOLS
 from backreef.schedule.habits import dropped_after
 from backreef.schedule.people import KEEPER
 from backreef.simulation.cohorts import Cohort
 from backreef.simulation.ensemble import Members
+from backreef.simulation.foods import FoodSlot
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import animal_number, system_number
 from backreef.simulation.trajectories import CohortCourse
+from backreef.working.record import askable
 
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -53,9 +56,10 @@ def _band(values: Array) -> Band:
     return Band(p05=low, p50=middle, p95=high)
 
 
-def _pool_words(prepared: Prepared) -> dict[str, str]:
-    foods = {pool: food.food.name for pool, food in zip(FOOD_POOLS, prepared.foods, strict=False)}
-    return {**POOL_WORDS, **foods}
+def pool_words(foods: Sequence[FoodSlot]) -> dict[str, str]:
+    """Give what a keeper calls each pool of food, with the foods of a plan."""
+    named = {pool: slot.food.name for pool, slot in zip(FOOD_POOLS, foods, strict=False)}
+    return {**POOL_WORDS, **named}
 
 
 def animal_outcomes(
@@ -72,17 +76,46 @@ def animal_outcomes(
     return tuple(outcomes)
 
 
-def alive(values: Array, course: CohortCourse) -> Array:
-    """Values while animals live; then the last one is held, so that bands stay readable."""
+def days_shown(course: CohortCourse) -> npt.NDArray[np.int64]:
+    """Give the day whose value is shown on each, (days, members): once all are gone, the last with any."""
     gone = ~course.living & (course.lost > 0)
     gone[0] = False
-    last = np.where(gone, 0, np.arange(len(values))[:, None])
-    return np.take_along_axis(values, np.maximum.accumulate(last, axis=0), axis=0)
+    return np.asarray(np.maximum.accumulate(np.where(gone, 0, np.arange(len(gone))[:, None]), axis=0))
+
+
+def alive(values: Array, course: CohortCourse) -> Array:
+    """Values while animals live; then the last one is held, so that bands stay readable."""
+    return np.take_along_axis(values, days_shown(course), axis=0)
+
+
+def settled_days(prepared: Prepared, cohort: Cohort) -> slice:
+    """Give the days of a plan after which a cohort is taken to have settled."""
+    return slice(min(cohort.arrives_day + int(rule("settled_after_d")), prepared.keeper.days - 1), None)
+
+
+@askable
+def ration_g_dry_per_d(eaten_mmol_c: Quantity, *, days_there: int) -> Quantity:
+    """Dry mass that was eaten on a day, the mean of those that the animals were there. [g/d]
+
+    Validity
+    --------
+    Of all animals of an entry together, with the carbon of a mean food.
+
+    Source
+    ------
+    Definition.
+    """
+    return eaten_mmol_c / animal_number("food_carbon_mmol_per_g") / days_there
+
+
+def days_there(prepared: Prepared, cohort: Cohort) -> int:
+    """Give the days of a plan on which a cohort is there."""
+    return max(1, prepared.keeper.days - cohort.arrives_day)
 
 
 def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> AnimalOutcome:
     cohort = prepared.cohorts[slot]
-    words, living = _pool_words(prepared), course.living
+    words, living = pool_words(prepared.foods), course.living
     eaten = {pool: float(np.median(course.eaten_mmol[pool])) for pool in POOLS}
     total = sum(eaten.values())
     shares = sorted(
@@ -90,12 +123,10 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
         key=lambda p: -p[1],
     )
     adult = known(cohort.species.adult_length_cm)
-    days_there = max(1, prepared.keeper.days - cohort.arrives_day)
     lived = living[cohort.arrives_day :]
     condition = alive(course.condition, course)
     met = alive(course.energy_met, course)
-    settled = cohort.arrives_day + int(rule("settled_after_d"))
-    after = slice(min(settled, prepared.keeper.days - 1), None)
+    after = settled_days(prepared, cohort)
     arrives = cohort.entry.arrives_on
     return AnimalOutcome(
         id=cohort.entry.id,
@@ -115,7 +146,7 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
         condition_p50=float(np.median(condition[after])) if lived.any() else 0.0,
         condition_end_p05=float(np.percentile(condition[-1], 5)),
         energy_met_share_p50=float(np.median(met[after])) if lived.any() else 0.0,
-        ration_g_dry_per_d_p50=total / animal_number("food_carbon_mmol_per_g") / days_there,
+        ration_g_dry_per_d_p50=ration_g_dry_per_d(total, days_there=days_there(prepared, cohort)),
         eats=tuple((name, part) for name, part in shares if part >= rule("shown_share_frac")),
         condition=_band(condition),
         energy_met=_band(met),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
@@ -28,13 +28,16 @@ from backreef.judgement.mishaps import (
     together,
 )
 from backreef.judgement.rehearsal import Chance, HourLine, Mishap, Mitigation, Outcome, Rehearsal
-from backreef.judgement.risks import NEVER, Danger, Seen, look
+from backreef.judgement.risks import NEVER, Danger, IntArray, Seen, look
+from backreef.models.mathops import maximum
 from backreef.schedule.away import FROM, Absence, away_plan
 from backreef.simulation.day_light import HOURS
 from backreef.simulation.draws import Draws
 from backreef.simulation.prepared import Prepared, prepare
 from backreef.simulation.windows import NOTHING, Kept, Stretch, keep_state, march_stretch
 from backreef.units import unit_words
+from backreef.working.number import as_number
+from backreef.working.record import askable
 
 Progress = Callable[[str, int, int], None]
 Helped = Callable[[str], Marching | None]
@@ -48,6 +51,8 @@ EXTREMES = (
     ("salinity_psu", "low"),
     ("salinity_psu", "high"),
 )
+NOTHING_WRONG = "nothing_wrong"
+"""Stands for the absence itself where the id of a mishap is asked for."""
 LEAST_HEADS = 0.05
 """A mitigation that spares less than a twentieth of an animal is not worth naming."""
 
@@ -63,6 +68,25 @@ def rehearse_plan(
 ) -> Rehearsal:
     """The rehearsal of an absence."""
     return _Rehearsing(plan, catalogue, absence, Draws(seed, members)).run(progress)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tried:
+    """One mishap of a rehearsal, or nothing going wrong, as it was marched."""
+
+    seen: Seen
+    begins_h: int
+    """The beginning of the mishap, from leaving. [h]"""
+    case: Case | None
+    """The mishap; of a pair the one that begins; None with nothing going wrong."""
+    first_h: IntArray
+    """(members,) hour at which an animal comes to risk that would not without it; `NEVER` for none."""
+    outcome: Outcome
+
+
+def try_one(plan: Plan, catalogue: Catalogue, absence: Absence, mishap: str, draws: Draws) -> Tried | None:
+    """One mishap or pair of a rehearsal by its id; None where this absence has it not."""
+    return _Rehearsing(plan, catalogue, absence, draws).one(mishap)
 
 
 class _Rehearsing:
@@ -88,11 +112,40 @@ class _Rehearsing:
         )
         self.stretch = Stretch(first_day=first_day, until_day=until_day)
 
-    def run(self, progress: Progress | None) -> Rehearsal:
-        """March everything."""
+    def _leave(self) -> None:
+        """March to the leaving, and the absence with nothing going wrong."""
         scene = self.scene
         self.kept: Kept = keep_state(scene.prepared, self.draws, scene.first_day)
         self.calm = self._seen(Marching(prepared=scene.prepared, trial=NOTHING))
+
+    def one(self, mishap: str) -> Tried | None:
+        """March one mishap or pair, or nothing going wrong; None where this absence has it not."""
+        scene = self.scene
+        cases = cases_of(scene)
+        found = {str(entry["id"]): pair for entry, pair in _pairs(cases, scene)}
+        found |= {case.id: (case,) for case in cases}
+        if mishap != NOTHING_WRONG and mishap not in found:
+            return None
+        self._leave()
+        if mishap == NOTHING_WRONG:
+            seen, against, case, begins = self.calm.without_chance, None, None, 0
+        else:
+            some = found[mishap]
+            case = min(some, key=lambda each: each.begins_h)
+            seen = self._seen(marching(case, scene) if len(some) == 1 else together(some, scene))
+            against, begins = self.calm, case.begins_h
+        return Tried(
+            seen=seen,
+            begins_h=begins,
+            case=case,
+            first_h=_first_by_it(seen, against),
+            outcome=self._outcome(seen, begins, against=against),
+        )
+
+    def run(self, progress: Progress | None) -> Rehearsal:
+        """March everything."""
+        scene = self.scene
+        self._leave()
         cases = cases_of(scene)
         pairs = list(_pairs(cases, scene))
         total = len(cases) + len(pairs)
@@ -165,8 +218,7 @@ class _Rehearsing:
 
     def _outcome(self, seen: Seen, begins_h: int, *, against: Seen | None) -> Outcome:
         """What a trial did; against the calm run, harm that would come anyway is not counted."""
-        anyway = np.full(self.draws.members, NEVER) if against is None else against.first_h
-        first = np.where(seen.first_h < anyway, seen.first_h, NEVER)
+        first = _first_by_it(seen, against)
         hit = first < NEVER
         if hit.mean() <= allowed_frac():
             hit = np.zeros_like(hit)  # as many as may break while a plan holds: luck, not the mishap
@@ -174,7 +226,7 @@ class _Rehearsing:
         harm = _heads(seen) if against is None else np.maximum(0.0, _heads(seen) - _heads(against))
         lost = _lost(seen) if against is None else _lost(seen) - _lost(against)
         return Outcome(
-            hours_to_risk=max(0.0, _more_than_allowed_h(first) - begins_h) if hit.any() else None,
+            hours_to_risk=left_h(float(first[deciding(first)]), begins_h) if hit.any() else None,
             share_at_risk=float((first < NEVER).mean()),
             who="" if danger is None else danger.who,
             why="" if danger is None else danger.what,
@@ -332,9 +384,31 @@ def _minutes(entry: Mapping[str, Any], catalogue: Catalogue, *, owned: bool) -> 
     return minutes
 
 
-def _more_than_allowed_h(first: Any) -> float:  # noqa: ANN401  an array
-    """The hour by which more members are at risk than may be while a plan holds. [h]"""
-    return float(np.sort(first)[int(allowed_frac() * len(first))])
+def _first_by_it(seen: Seen, against: Seen | None) -> IntArray:
+    """(members,) hour at which an animal comes to risk that would not have anyway."""
+    if against is None:
+        return seen.first_h
+    return np.asarray(np.where(seen.first_h < against.first_h, seen.first_h, NEVER))
+
+
+def deciding(first_h: IntArray) -> int:
+    """The member with whom more come to risk than may break while a plan holds."""
+    return int(np.argsort(first_h, kind="stable")[int(allowed_frac() * len(first_h))])
+
+
+@askable
+def left_h(at_risk_h: float, begins_h: float) -> float:
+    """Hours from the beginning of a mishap until animals are at risk; 0 where they are before. [h]
+
+    Validity
+    --------
+    Of the member with whom more come to risk than may while a plan holds.
+
+    Source
+    ------
+    Definition.
+    """
+    return as_number(maximum(at_risk_h - begins_h, 0.0))
 
 
 def _first_danger(seen: Seen, first: Any, hit: Any) -> Danger | None:  # noqa: ANN401  arrays

@@ -12,10 +12,12 @@ import numpy.typing as npt
 from backreef.judgement.rules import rows_of, rule
 from backreef.judgement.spans import first_run_end
 from backreef.judgement.water import water_bands
+from backreef.models.mathops import Quantity
 from backreef.simulation.cohorts import Cohort
 from backreef.simulation.trajectories import CohortCourse, cohort_course, water_series
 from backreef.simulation.windows import Watched
 from backreef.units import unit_words
+from backreef.working.record import askable
 
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -24,6 +26,8 @@ NEVER = np.iinfo(np.int64).max
 HALF = 0.5
 STARVING_H = 24
 """Hours below the reserve of harm before an animal counts as starving."""
+DEATH_H = 1
+"""A death counts in its hour."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +39,8 @@ class Risk:
     kinds: tuple[str, ...]
     """The most sensitive first."""
     what: str
+    source: str
+    status: str
 
 
 @cache
@@ -42,7 +48,12 @@ def all_risks() -> tuple[Risk, ...]:
     """The table of risks."""
     return tuple(
         Risk(
-            series=row["series"], hours=int(row["hours"]), kinds=tuple(row["kinds"].split()), what=row["what"]
+            series=row["series"],
+            hours=int(row["hours"]),
+            kinds=tuple(row["kinds"].split()),
+            what=row["what"],
+            source=row["source"],
+            status=row["status"],
         )
         for row in rows_of("risks.csv")
     )
@@ -70,6 +81,10 @@ class Danger:
     what: str
     heads: Array
     """(members,) animals it concerns."""
+    lasts_h: int = DEATH_H
+    """So long it is borne. [h]"""
+    risk: Risk | None = None
+    """Its row of the table; None where hunger or death is the danger."""
     by_chance: bool = False
     """A death, which comes by chance too; alone it says nothing against an absence."""
     measure: Measure | None = None
@@ -146,7 +161,17 @@ def _waters(
             harm_high=band.harm_high,
         )
         first_h = _first(outside, risk.hours)
-        found.append(Danger(first_h=first_h, who=who, what=risk.what, heads=heads, measure=measure))
+        found.append(
+            Danger(
+                first_h=first_h,
+                who=who,
+                what=risk.what,
+                heads=heads,
+                lasts_h=risk.hours,
+                risk=risk,
+                measure=measure,
+            )
+        )
     return found
 
 
@@ -169,6 +194,7 @@ def _hungers(courses: list[tuple[Cohort, CohortCourse]], hours: int) -> list[Dan
             who=cohort.species.common_name,
             what="starving",
             heads=course.count[0],
+            lasts_h=STARVING_H,
             measure=Measure(
                 label=f"reserve of {cohort.species.common_name}",
                 unit="of a well-fed animal's",
@@ -186,7 +212,7 @@ def _losses(courses: list[tuple[Cohort, CohortCourse]], hours: int) -> list[Dang
     """Deaths after the first hour; what a mishap itself kills is gone by then."""
     return [
         Danger(
-            first_h=_first(course.lost[:hours] > course.lost[0] + HALF, 1),
+            first_h=_first(course.lost[:hours] > course.lost[0] + HALF, DEATH_H),
             who=cohort.species.common_name,
             what="dying",
             heads=np.maximum(0.0, course.lost[hours - 1] - course.lost[0]),
@@ -199,4 +225,19 @@ def _losses(courses: list[tuple[Cohort, CohortCourse]], hours: int) -> list[Dang
 def _first(outside: BoolArray, hours: int) -> IntArray:
     """(members,) hours after which a run outside has lasted so long; `NEVER` where none does."""
     row = first_run_end(outside, hours)
-    return np.asarray(np.where(row < 0, NEVER, row + 1))
+    return np.asarray(np.where(row < 0, NEVER, at_risk_h(row + 1 - hours, hours)))
+
+
+@askable
+def at_risk_h(began_h: Quantity, lasts_h: Quantity) -> Quantity:
+    """Hour since leaving from which animals are at risk: harm has lasted as long as they bear it. [h]
+
+    Validity
+    --------
+    Of harm that goes on from hour to hour.
+
+    Source
+    ------
+    Definition.
+    """
+    return began_h + lasts_h

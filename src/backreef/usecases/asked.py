@@ -15,9 +15,11 @@ from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.company.engine import setting_of
 from backreef.company.findings import Setting
+from backreef.errors import Fault, InputFaults
 from backreef.judgement.books import rows_of_books
 from backreef.judgement.course import Course, run_course
 from backreef.judgement.least_food import with_least_food
+from backreef.schedule.away import Absence
 from backreef.simulation.draws import Draws
 from backreef.simulation.layout import packaged_layout
 from backreef.simulation.prepared import LaidOut, lay_out
@@ -50,6 +52,8 @@ class Found:
     """As a report shows it."""
     on: date | None = None
     """The day that it is of."""
+    at: str = ""
+    """The absence that it is of, as it is asked for."""
     by_member: tuple[InItsUnit, ...] = ()
     """The figure in every member, where the ensemble has one; for the tornado."""
     moved: tuple[Moved, ...] = ()
@@ -68,6 +72,8 @@ class Figure:
     forecast: bool
     """Whether the plan has to be simulated first."""
     find: Callable[[Asking, date | None], Found] = field(repr=False)
+    away: Callable[[Asking, Absence], Found] | None = field(default=None, repr=False)
+    """Of an absence, which may follow the name as `@2027-08-02..2027-08-16`; None where it is of none."""
 
 
 def _tried(meal_id: str, ratio: InItsUnit) -> InItsUnit:
@@ -94,11 +100,11 @@ class Asking:
         self.seed = seed
         self.progress = progress
         read = load_plan(plan)
-        self._plain = with_least_food(read, catalogue_of(read))
+        self.plain = with_least_food(read, catalogue_of(read))
         with recording():
-            tried = tuple((meal, _tried(meal, ratio)) for meal, ratio in self._plain.ration_ratios)
+            tried = tuple((meal, _tried(meal, ratio)) for meal, ratio in self.plain.ration_ratios)
             self.plan: Plan = replace(load_plan(plan), ration_ratios=tried)
-            self.catalogue: Catalogue = told(catalogue_of(self._plain), "catalogue", kind="catalogue")
+            self.catalogue: Catalogue = told(catalogue_of(self.plain), "catalogue", kind="catalogue")
 
     @cached_property
     def setting(self) -> Setting:
@@ -117,8 +123,8 @@ class Asking:
         tell = self.progress
         with not_recording():
             return run_course(
-                self._plain,
-                catalogue_of(self._plain),
+                self.plain,
+                catalogue_of(self.plain),
                 Draws(self.seed, self.members, nominal=self.members == 1),
                 progress=None if tell is None else lambda done, of: tell("the members", done, of),
                 more_rows=rows_of_books(packaged_layout()),
@@ -133,28 +139,43 @@ class Asking:
         return self.plan.start_on + timedelta(days=day)
 
 
+def refused(asking: Asking, message: str) -> InputFaults:
+    """What is raised where a figure cannot be answered."""
+    return InputFaults([Fault(file=asking.file, line=None, key="", message=message)])
+
+
 def shown(value: InItsUnit, unit: str) -> str:
     """A number with its unit, in as many digits as a report would print."""
     return f"{value:.4g} {unit}".strip()
 
 
-def middle_of(values: Array, of_member: Callable[[int], InItsUnit], about: About) -> InItsUnit:
-    """The median over the members, from those in the middle; `of_member` gives a member's working."""
+def middle_of(
+    values: Array,
+    of_member: Callable[[int], InItsUnit],
+    about: About,
+    *,
+    words: Callable[[int], str] = lambda member: f"member {member + 1}",
+    of: str = "members",
+) -> InItsUnit:
+    """The median of values, as a rule those of the members, from those in the middle.
+
+    `of_member` gives the working of a value by its place, `words` says which it is, `of` what they all are.
+    """
     order = np.argsort(values, kind="stable")
     middle = sorted({int(order[(len(order) - 1) // 2]), int(order[len(order) // 2])})
     each = [
         named(
-            of_member(member),
+            of_member(place),
             replace(
                 about,
-                symbol=f"{about.symbol}_of_member_{member + 1}",
-                key=f"{about.key}.member {member + 1}",
-                what=f"in member {member + 1}, one in the middle of {len(order)}",
+                symbol=f"{about.symbol}_of_{words(place).replace(' ', '_').replace('-', '_')}",
+                key=f"{about.key}.{words(place)}",
+                what=f"in {words(place)}, one in the middle of {len(order)}",
             ),
         )
-        for member in middle
+        for place in middle
     ]
-    median = replace(about, what=f"median of {len(order)} members")
+    median = replace(about, what=f"median of {len(order)} {of}")
     return named(each[0] if len(each) == 1 else (each[0] + each[1]) / 2.0, median)
 
 

@@ -14,6 +14,7 @@ from backreef.judgement.water import water_bands
 from backreef.models.tables import load_tables
 from backreef.simulation.trajectories import series_from
 from backreef.usecases.asked import Asking, Figure, Found, Moved, middle_of, shown
+from backreef.usecases.asked_states import state
 from backreef.working.number import Worked
 from backreef.working.record import leaf, recording
 from backreef.working.steps import About, InItsUnit
@@ -28,16 +29,6 @@ COUNTED: dict[str, Shown] = {
     "oxygen_mg_per_l": "O2",
 }
 """Series -> the element whose ways in and out stand behind it."""
-REGISTERS = {
-    "V": ("water of the whole system", "L"),
-    "S": ("salinity", "psu"),
-    "T": ("temperature", "degC"),
-    "nh3_most": ("most ammonia gas of the day", "umol/L"),
-    "o2_least": ("least oxygen of the day, as a rule at the end of the night", "umol/L"),
-    "o2_most": ("most oxygen of the day", "umol/L"),
-    "ph_least": ("lowest pH of the day", "total scale"),
-    "ph_most": ("highest pH of the day", "total scale"),
-}
 
 
 def series_figures(asking: Asking) -> Iterator[Figure]:
@@ -61,8 +52,8 @@ def _on_day(name: str, asking: Asking, on: date | None) -> Found:
     coral = course.members.parameters[layout.parameter("T_coral")]
 
     def of_member(member: int) -> InItsUnit:
-        def row(state: str) -> InItsUnit:
-            return _state(asking, state, day, member)
+        def row(name: str) -> InItsUnit:
+            return state(asking, name, day, member)
 
         found: InItsUnit = series_from(row, _coral(coral, member))[name]
         return found
@@ -87,30 +78,6 @@ def _on_day(name: str, asking: Asking, on: date | None) -> Found:
 def _moved(door: str, element: Shown, grams: Array) -> Moved:
     low, middle, high = (float(np.percentile(grams, percent)) for percent in (5, 50, 95))
     return Moved(door=door, element=element, g_p05=low, g_p50=middle, g_p95=high)
-
-
-def _state(asking: Asking, name: str, day: int, member: int) -> Worked:
-    """A state of one member on a day, with the band of all of them."""
-    course = asking.course
-    values = course.members.row(course.prepared.layout.address(name))[day]
-    low, high = (float(np.percentile(values, percent)) for percent in (5, 95))
-    component = next((one for one in load_tables().components if one.name == name), None)
-    what, unit = REGISTERS.get(name, ("", ""))
-    about = About(
-        symbol=name,
-        key=f"state.{name}.member {member + 1}",
-        kind="simulated",
-        what=f"{component.meaning if component else what}, member {member + 1}",
-        unit=component.unit if component else unit,
-        low=low,
-        high=high,
-        source="the march of the ensemble",
-        place=f"seed {asking.seed}",
-        status="simulated",
-        on=asking.on(day),
-        members=course.members.count,
-    )
-    return leaf(float(values[member]), about)
 
 
 def _coral(values: Array, member: int) -> Worked:

@@ -120,14 +120,13 @@ def working_of(asking: Asking, figure: str) -> Working:
 
     name, at, day = figure.partition("@")
     found = _figure(asking, name.strip())
-    on = _day(asking, found, day.strip()) if at else None
-    answer = found.find(asking, on)
+    answer = _answer(asking, found, day.strip()) if at else found.find(asking, None)
     texts = source_texts(asking.catalogue)
     named = {key for node in answer.tree.nodes for key in node.about.source.split() if key in texts}
     return Working(
         plan_name=asking.plan.tank.name,
         plan_file=asking.file,
-        figure=f"{name}@{answer.on}" if found.daily and answer.on is not None else name,
+        figure=_full_name(found, answer),
         title=found.title,
         on=answer.on,
         shown=answer.shown,
@@ -167,8 +166,9 @@ def workings_beside(
     of_day = [one.name for one in _figures(asking) if one.daily and one.forecast]
     if day and name in of_day:
         for other in of_day:
-            if other != name:
-                found[f"{other}@{day}"] = working_of(asking, f"{other}@{day}")
+            with suppress(InputFaults):  # not all can be asked of every day
+                if other != name:
+                    found[f"{other}@{day}"] = working_of(asking, f"{other}@{day}")
     return found
 
 
@@ -214,13 +214,17 @@ def askable_figures(plan: str | Path) -> tuple[Askable, ...]:
 
 
 def _figures(asking: Asking) -> Iterator[Figure]:
+    from backreef.usecases.asked_absence import absence_figures
     from backreef.usecases.asked_animals import animal_figures
+    from backreef.usecases.asked_bodies import body_figures
+    from backreef.usecases.asked_crew import crew_figures
     from backreef.usecases.asked_fed import fed_figures
     from backreef.usecases.asked_hands import task_figures
     from backreef.usecases.asked_tank import tank_figures
     from backreef.usecases.asked_water import series_figures
 
-    for family in (tank_figures, animal_figures, task_figures, series_figures, fed_figures):
+    living = (animal_figures, fed_figures, body_figures, crew_figures)
+    for family in (tank_figures, *living, task_figures, absence_figures, series_figures):
         yield from family(asking)
 
 
@@ -232,6 +236,22 @@ def _figure(asking: Asking, name: str) -> Figure:
     near += [one for one in known if name and name in one and one not in near][:_MOST_HINTS]
     hint = f"did you mean {' or '.join(near[:_MOST_HINTS])}?" if near else ""
     raise _refused(asking.file, f"'{name}' cannot be asked of this plan; {hint}".rstrip("; "))
+
+
+def _answer(asking: Asking, figure: Figure, at: str) -> Found:
+    """A figure of a day or an absence."""
+    if figure.away is None:
+        return figure.find(asking, _day(asking, figure, at))
+    from backreef.usecases.asked_absence import absence_of
+
+    return figure.away(asking, absence_of(asking, figure, at))
+
+
+def _full_name(figure: Figure, answer: Found) -> str:
+    """A figure as it would be asked for again."""
+    if figure.daily and answer.on is not None:
+        return f"{figure.name}@{answer.on}"
+    return f"{figure.name}@{answer.at}" if answer.at else figure.name
 
 
 def _day(asking: Asking, figure: Figure, text: str) -> date:

@@ -1,0 +1,211 @@
+"""Figures of a rehearsal: the hours until an animal comes to risk, by each mishap of an absence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+from functools import partial
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from backreef.judgement.mishaps import could_happen, mishap_table
+from backreef.judgement.rehearse import NOTHING_WRONG, Tried, deciding, left_h, try_one
+from backreef.judgement.risks import DEATH_H, NEVER, STARVING_H, Danger, at_risk_h
+from backreef.schedule.away import Absence
+from backreef.simulation.draws import Draws
+from backreef.usecases.asked import Asking, Figure, Found, refused, shown
+from backreef.usecases.check import catalogue_of
+from backreef.usecases.rehearse import weekdays_of
+from backreef.working.number import Worked
+from backreef.working.record import leaf, not_recording, recording, told_constant
+from backreef.working.steps import About, InItsUnit
+from backreef.working.tree import tree_of
+
+if TYPE_CHECKING:
+    from backreef.aquarium.plan import Plan
+
+HOURS = "hours_to_risk"
+BETWEEN, SITTER = "..", "+"
+
+
+def absence_figures(asking: Asking) -> Iterator[Figure]:
+    """What can be asked of each mishap that the plan may have while nobody is there."""
+    feeders = tuple(asking.laid_out.keeper.meals.feeders)
+    for ident, words in (*_mishaps(asking.plan, feeders), (NOTHING_WRONG, "nothing goes wrong")):
+        yield Figure(
+            name=f"{ident}.{HOURS}",
+            title=f"hours until the first animal is at risk in an absence: {words}",
+            daily=False,
+            forecast=True,
+            find=partial(_in_the_longest, ident),
+            away=partial(_hours, ident),
+        )
+
+
+def _mishaps(plan: Plan, feeders: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    """Id and words of each mishap and pair that a plan may have in one absence or another."""
+    table = mishap_table()
+    for entry in table["mishaps"]:
+        if could_happen(entry, plan):
+            for target in feeders if entry.get("per") else ("",):
+                ident = f"{entry['id']}.{target}" if target else str(entry["id"])
+                yield ident, str(entry["what"]).format(device=f"the feeder '{target}'", animal="an animal")
+    yield from ((str(entry["id"]), str(entry["what"])) for entry in table["pairs"])
+
+
+def absence_of(asking: Asking, figure: Figure, text: str) -> Absence:
+    """The absence that somebody wrote: '2027-08-02..2027-08-16', with '+Tue, Fri' if somebody looks in then.
+
+    Raises
+    ------
+    InputFaults
+        If it is none.
+    """
+    days, _, sitter = text.partition(SITTER)
+    first, _, until = days.partition(BETWEEN)
+    try:
+        return Absence(
+            first_on=date.fromisoformat(first.strip()),
+            until_on=date.fromisoformat(until.strip()),
+            sitter_weekdays=weekdays_of(sitter),
+        )
+    except ValueError:
+        example = f"{figure.name}@2027-08-02..2027-08-16"
+        words = f"'{text}' is no absence; write first day and day of return as {example}"
+        raise refused(asking, f"{words}, and '+Tue, Fri' after it if somebody looks in") from None
+
+
+def _in_the_longest(ident: str, asking: Asking, _on: date | None) -> Found:
+    """In the longest absence that the plan says of itself."""
+    stretches = [
+        one for one in asking.laid_out.keeper.presence.absences if one.first_on > asking.plan.start_on
+    ]
+    if not stretches:
+        words = (
+            f"the plan says no day on which nobody is there; ask as {ident}.{HOURS}@2027-08-02..2027-08-16"
+        )
+        raise refused(asking, words)
+    longest = max(stretches, key=lambda one: one.last_on - one.first_on)
+    return _hours(
+        ident, asking, Absence(first_on=longest.first_on, until_on=longest.last_on + timedelta(days=1))
+    )
+
+
+def _hours(ident: str, asking: Asking, absence: Absence) -> Found:
+    draws = Draws(asking.seed, asking.members)
+    with not_recording():
+        tried = try_one(asking.plain, catalogue_of(asking.plain), absence, ident, draws)
+    if tried is None:
+        raise refused(asking, f"'{ident}' cannot happen in the absence of {_words(absence)}")
+    hours = tried.outcome.hours_to_risk
+    with recording():
+        value = _worked(ident, tried, asking, absence)
+    tree = tree_of(value, About(symbol=HOURS, key=f"rehearsal.{ident}.{HOURS}", kind="law", unit="h"))
+    nobody = f"nobody comes to risk in more members than may ({tried.outcome.share_at_risk:.0%})"
+    return Found(
+        tree=tree,
+        shown=nobody if hours is None else f"{shown(hours, 'h')}, {tried.outcome.who}",
+        at=_words(absence),
+    )
+
+
+def _words(absence: Absence) -> str:
+    days = f"{absence.first_on}{BETWEEN}{absence.until_on}"
+    if not absence.sitter_weekdays:
+        return days
+    from backreef.aquarium.phrases import write_weekdays
+
+    return f"{days}{SITTER}{write_weekdays(absence.sitter_weekdays)}"
+
+
+def _worked(ident: str, tried: Tried, asking: Asking, absence: Absence) -> InItsUnit:
+    """The hours of the member that decides; of an absence that harms nobody, how long it lasts."""
+    member = deciding(tried.first_h)
+    if tried.outcome.hours_to_risk is None:
+        return leaf(float(absence.days * 24), _absence_about(asking, absence))
+    danger = next(one for one in tried.seen.dangers if one.first_h[member] == tried.first_h[member])
+    lasts = _lasts(danger)
+    began = _began(danger, int(tried.first_h[member]) - danger.lasts_h, member, tried, asking)
+    return left_h(at_risk_h(began, lasts), _begins(ident, tried))
+
+
+def _absence_about(asking: Asking, absence: Absence) -> About:
+    return About(
+        symbol="absence_h",
+        key="rehearsal.absence",
+        kind="plan",
+        what="the whole absence, in which nobody comes to risk by it",
+        unit="h",
+        place=f"{asking.file}, {_words(absence)}",
+    )
+
+
+def _lasts(danger: Danger) -> InItsUnit:
+    """So long the harm is borne, as the table of risks says."""
+    if danger.risk is None:
+        starving = danger.measure is not None
+        name, value = ("STARVING_H", float(STARVING_H)) if starving else ("DEATH_H", float(DEATH_H))
+        return told_constant(value, name, "backreef.judgement.risks")
+    risk = danger.risk
+    about = About(
+        symbol="lasts_h",
+        key=f"judgement.risks.{risk.series}.hours",
+        kind="constant",
+        what=f"hours after which {danger.who} are at risk: {risk.what}",
+        unit="h",
+        source=risk.source,
+        status=risk.status,
+    )
+    return leaf(float(danger.lasts_h), about)
+
+
+def _began(danger: Danger, began_h: int, member: int, tried: Tried, asking: Asking) -> Worked:
+    """The hour, since leaving, from which it is harmful without a break."""
+    first = tried.first_h
+    known = first[first < NEVER] - danger.lasts_h
+    low, high = (float(np.percentile(known, percent)) for percent in (5, 95))
+    sooner = int((first < first[member]).sum())
+    measure = danger.measure
+    bounds = (
+        ""
+        if measure is None
+        else ", ".join(
+            f"{side} {value:.4g} {measure.unit}".rstrip()
+            for side, value in (("below", measure.harm_low), ("above", measure.harm_high))
+            if value is not None
+        )
+    )
+    of = f"{sooner} of {len(first)} sooner"
+    harm = "deaths come" if measure is None else f"{measure.label} is {bounds}"
+    about = About(
+        symbol="began_h",
+        key=f"rehearsal.began_h.member {member + 1}",
+        kind="simulated",
+        what=f"hour since leaving from which {harm}, in member {member + 1} ({of})",
+        unit="h",
+        low=low,
+        high=high,
+        source="the march of the absence, hour by hour",
+        place=f"seed {asking.seed}",
+        status="simulated",
+        members=len(known),
+    )
+    return leaf(float(began_h), about)
+
+
+def _begins(ident: str, tried: Tried) -> Worked:
+    """The hour at which the mishap begins."""
+    row = {} if tried.case is None else tried.case.entry.get("begins_h", {})
+    at = "" if tried.case is None else str(tried.case.entry.get("at", ""))
+    about = About(
+        symbol="begins_h",
+        key=f"judgement.mishaps.{ident}.begins_h",
+        kind="constant",
+        what=f"hour since leaving at which it begins{f', moved to the next {at}' if at else ''}",
+        unit="h",
+        source=str(row.get("source", "definition")),
+        place=str(row.get("place", "with the leaving")),
+        status=str(row.get("status", "exact")),
+    )
+    return leaf(float(tried.begins_h), about)

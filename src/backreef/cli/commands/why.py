@@ -26,9 +26,9 @@ def why(
     'clowns' as 'clowns.mass_g@2028-03-01', nitrate as 'nitrate_mg_no3_per_l@2028-03-01', the hours until a
     mishap harms an animal as 'mains_off_8h.hours_to_risk@2027-08-02..2027-08-16', the first day away and the
     day of return. Without FIGURE, all that this plan can be asked is listed. The tree is recorded by the code
-    that computes the number, down to lines of the plan, values of the catalogue, named constants and simulated
-    states. Where the plan is simulated, what came in and left is told too, and which uncertain inputs move the
-    figure most.
+    that computes the number, down to lines of the plan, values of the catalogue, named constants and states
+    that were simulated. Where the plan is simulated, what came in and left is told too, and which uncertain
+    inputs move the figure most.
     """
     look_at(json_file, plan=plan)
     from backreef.cli.interrupt import leaving_at_once

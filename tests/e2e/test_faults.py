@@ -21,7 +21,7 @@ from backreef.logbook.db.store import DjangoStore
 from backreef.logbook.store import StoreTrouble, Wanted
 from tests import old_schemas
 from tests.cli_world import GOOD_PLAN
-from tests.faults import damaged
+from tests.faults import FEW, MANY, damaged, told
 from tests.logbook_world import an_entry
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="forks and signals of POSIX")
@@ -35,14 +35,7 @@ bootstrap.prepare(Place(folder=folder, log=str(folder / "log.sqlite3")))
 from backreef.web.models import Job
 Job.objects.create(kind="forecast", stem="plan", digest="0")
 """
-FEW, MANY = 6, 300
-many = pytest.mark.long
-ROUNDS = [pytest.param(FEW, id="few"), pytest.param(MANY, id="many", marks=many)]
-
-
-def told(rounds: int, what: str, **counts: int) -> None:
-    """Say what was counted, for the table; -rP shows it."""
-    print(f"{what}: {rounds} rounds, {', '.join(f'{name} {count}' for name, count in counts.items())}")  # noqa: T201
+ROUNDS = [pytest.param(FEW, id="few"), pytest.param(MANY, id="many", marks=pytest.mark.long)]
 
 
 @pytest.mark.parametrize("app", ["logbook"])

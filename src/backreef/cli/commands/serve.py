@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +19,12 @@ if TYPE_CHECKING:
     from backreef.web.serving import Served
 
 PORT = 8717
+
+
+class CannotServe(click.ClickException):
+    """The folder cannot be served as it is."""
+
+    exit_code = 2
 
 
 @click.command()
@@ -99,13 +107,11 @@ def serve(
         members=int(str(wanted["members"])),
         workers=int(str(wanted["workers"])),
     )
-    place.prepare()
-    lock = serving.OnlyOne(place)
-    other = lock.taken_on()
-    try:
+    with _told(place):
+        place.prepare()
+        lock = serving.OnlyOne(place)
+        other = lock.taken_on()
         bootstrap.prepare(place, doors)
-    except StoreTrouble as refusal:
-        raise click.UsageError(str(refusal), click.get_current_context()) from None
     if other is not None:
         terminal.say(f"This folder is being served already. Open\n\n    {serving.sign_in_address(other)}\n\n")
         return OK
@@ -114,7 +120,8 @@ def serve(
         _ask_for_password(terminal)
     host = serving.EVERYWHERE if lan and not behind else serving.LOOPBACK
     try:
-        served = serving.Served(place, doors, host=host, port=port)
+        with _told(place):
+            served = serving.Served(place, doors, host=host, port=port)
     except serving.PortTaken as refusal:
         raise click.UsageError(str(refusal), click.get_current_context()) from None
     lock.say(served.port)
@@ -122,6 +129,26 @@ def serve(
     served.run()
     terminal.tell("Stopped.\n")
     return OK
+
+
+@contextmanager
+def _told(place: Place) -> Iterator[None]:
+    """Say what hinders the page from keeping its own things, and what to do."""
+    from django.db import Error as DatabaseError
+
+    from backreef.logbook.db.trouble import hindrance
+
+    try:
+        yield
+    except (DatabaseError, OSError) as trouble:
+        words = hindrance(trouble)
+        if words:
+            raise CannotServe(f"{place.state}: {words}") from trouble
+        raise CannotServe(
+            f"{place.database}, where the page keeps sign-ins, accounts and what it has forecast, is damaged "
+            f"({trouble}); stop every page of this folder, move the file away and serve again: these begin "
+            "anew then; plans and log are not in it"
+        ) from trouble
 
 
 def _tell(terminal: Terminal, place: Place, served: Served, *, lan: bool, tls: bool) -> None:

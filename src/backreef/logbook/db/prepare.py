@@ -15,6 +15,7 @@ from backreef.logbook.store import StoreTrouble
 
 APP = "logbook"
 TABLE = "logbook_revision"
+_BEGINNING = b"SQLite format 3\0"
 _MORE = tuple(f"-{number}" for number in range(2, 100))
 """Endings for a backup where one of the same second stands already, of somebody who was stopped."""
 
@@ -42,8 +43,22 @@ def prepare(place: str) -> tuple[Path, ...]:
     if not is_there(place):
         _make_whole(Path(place))
         return ()
+    if not is_address(place):
+        _refuse_what_was_cut_off(Path(place))
     with closing_alias(place) as alias:
         return _bring_up_to_date(alias, place)
+
+
+def _refuse_what_was_cut_off(path: Path) -> None:
+    """SQLite takes an empty file for a new database; here it is a log whose content is gone."""
+    with path.open("rb") as file:
+        begins = file.read(len(_BEGINNING))
+    if begins != _BEGINNING:
+        what = "was cut off and is damaged" if _BEGINNING.startswith(begins) else "is no log or is damaged"
+        raise StoreTrouble(
+            f"{path} {what}; restore a backup with 'backreef log restore', or take the file away if there "
+            "never was a log in it"
+        )
 
 
 class closing_alias:  # noqa: N801  used like contextlib.closing

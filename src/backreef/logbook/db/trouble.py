@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 
 from backreef.logbook.store import StoreTrouble
 
-_WORDS = (
+_HINDRANCES = (
     (("full", "no space"), "the disk is full, and nothing of this was saved; make room and repeat it"),
     (("disk i/o", "file too large"), "the disk refuses to be written, and nothing of this was saved"),
     (("locked", "lock timeout"), "somebody else has been writing all the time; try again in a moment"),
     (("readonly", "read-only", "permission"), "this user may not write it; ask who owns the file"),
+)
+"""What is wrong with the disk and not with what is on it."""
+_WORDS = (
+    *_HINDRANCES,
     (
         ("not a database", "malformed"),
         "is no log or is damaged; restore a backup with 'backreef log restore'",
@@ -25,6 +29,16 @@ _WORDS = (
 )
 
 
+def hindrance(complaint: Exception) -> str:
+    """What hinders writing, in words; empty where what is there is damaged or it is not known."""
+    return _words(complaint, _HINDRANCES)
+
+
+def _words(complaint: Exception, known: Iterable[tuple[tuple[str, ...], str]]) -> str:
+    said = str(complaint).lower()
+    return next((words for signs, words in known if any(sign in said for sign in signs)), "")
+
+
 @contextmanager
 def told(place: str) -> Iterator[None]:
     """Turn whatever the database raises into trouble of the store."""
@@ -34,5 +48,5 @@ def told(place: str) -> Iterator[None]:
         yield
     except (DatabaseError, OSError) as complaint:
         said = " ".join(str(complaint).split())
-        words = next((words for signs, words in _WORDS if any(sign in said.lower() for sign in signs)), "")
+        words = _words(complaint, _WORDS)
         raise StoreTrouble(f"{place}: {words} ({said})" if words else f"{place}: {said}") from complaint

@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from backreef.errors import BackreefError
 from backreef.logbook.store import StoreTrouble
 from backreef.web.place import Place
 
 if TYPE_CHECKING:
     from backreef.logbook.db.store import DjangoStore
+
+
+class CannotServe(BackreefError):
+    """A folder cannot be served as it is."""
+
 
 LOCAL_HOSTS = ("localhost", "127.0.0.1", "[::1]")
 _BUSY_S = 20
@@ -125,6 +133,32 @@ def prepare(place: Place, doors: Doors | None = None) -> None:
             raise
         raise StoreTrouble(f"{shown(place.tables)} does not take the page's tables: {refusal}") from None
     forget_old_sessions()
+
+
+@contextmanager
+def hindered(place: Place) -> Iterator[None]:
+    """Say what hinders the page from keeping its own things, and what to do.
+
+    Raises
+    ------
+    CannotServe
+        If the folder is closed, the disk is full, or the page's own database is damaged.
+    """
+    from django.db import Error as DatabaseError
+
+    from backreef.logbook.db.trouble import hindrance
+
+    try:
+        yield
+    except (DatabaseError, OSError) as trouble:
+        words = hindrance(trouble)
+        if words:
+            raise CannotServe(f"{place.state}: {words}") from trouble
+        raise CannotServe(
+            f"{place.database}, where the page keeps sign-ins, accounts and what it has forecast, is damaged "
+            f"({trouble}); stop every page of this folder, move the file away and serve again: these begin "
+            "anew then; plans and log are not in it"
+        ) from trouble
 
 
 def serve(place: Place, doors: Doors) -> None:

@@ -21,12 +21,6 @@ if TYPE_CHECKING:
 PORT = 8717
 
 
-class CannotServe(click.ClickException):
-    """The folder cannot be served as it is."""
-
-    exit_code = 2
-
-
 @click.command()
 @click.argument("folder", default=".", metavar="[FOLDER]")
 @click.option(
@@ -107,7 +101,7 @@ def serve(
         members=int(str(wanted["members"])),
         workers=int(str(wanted["workers"])),
     )
-    with _told(place):
+    with _told(), bootstrap.hindered(place):
         place.prepare()
         lock = serving.OnlyOne(place)
         other = lock.taken_on()
@@ -120,7 +114,7 @@ def serve(
         _ask_for_password(terminal)
     host = serving.EVERYWHERE if lan and not behind else serving.LOOPBACK
     try:
-        with _told(place):
+        with _told(), bootstrap.hindered(place):
             served = serving.Served(place, doors, host=host, port=port)
     except serving.PortTaken as refusal:
         raise click.UsageError(str(refusal), click.get_current_context()) from None
@@ -132,23 +126,14 @@ def serve(
 
 
 @contextmanager
-def _told(place: Place) -> Iterator[None]:
-    """Say what hinders the page from keeping its own things, and what to do."""
-    from django.db import Error as DatabaseError
-
-    from backreef.logbook.db.trouble import hindrance
+def _told() -> Iterator[None]:
+    """Refuse in plain words what the folder does not allow."""
+    from backreef.web.bootstrap import CannotServe
 
     try:
         yield
-    except (DatabaseError, OSError) as trouble:
-        words = hindrance(trouble)
-        if words:
-            raise CannotServe(f"{place.state}: {words}") from trouble
-        raise CannotServe(
-            f"{place.database}, where the page keeps sign-ins, accounts and what it has forecast, is damaged "
-            f"({trouble}); stop every page of this folder, move the file away and serve again: these begin "
-            "anew then; plans and log are not in it"
-        ) from trouble
+    except CannotServe as refusal:
+        raise click.UsageError(str(refusal), click.get_current_context()) from refusal
 
 
 def _tell(terminal: Terminal, place: Place, served: Served, *, lan: bool, tls: bool) -> None:

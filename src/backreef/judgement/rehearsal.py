@@ -112,6 +112,8 @@ class Rehearsal:
     """Chores that fall where nobody can do them."""
     mishaps: tuple[Mishap, ...]
     """The soonest harm first, then by chance; pairs among them."""
+    sitter_weekdays: tuple[int, ...] = ()
+    """On these somebody looks in."""
     allowed_frac: float = field(default=0.05)
     """Share of the members that may come to risk with nothing wrong."""
 

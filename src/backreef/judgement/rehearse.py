@@ -166,6 +166,7 @@ class _Rehearsing:
             nothing_wrong=self._outcome(self.calm.without_chance, 0, against=None),
             nobody_there_for=tuple(_nobody_there(scene)),
             mishaps=tuple(sorted(found, key=_soonest)),
+            sitter_weekdays=scene.absence.sitter_weekdays,
             allowed_frac=allowed_frac(),
         )
 

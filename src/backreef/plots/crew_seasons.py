@@ -84,6 +84,15 @@ def seasons_table(size: CrewSize) -> Table:
             )
             for season in size.seasons
         ),
+        asks=tuple(
+            (
+                "",
+                f"{size.animal_id}.held_count@{season.first_on}",
+                "" if season.lasting_count is None else f"{size.animal_id}.lasting_count@{season.first_on}",
+                "",
+            )
+            for season in size.seasons
+        ),
     )
 
 

@@ -22,6 +22,8 @@ class Table:
     caption: str
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    asks: tuple[tuple[str, ...], ...] = ()
+    """Of each cell, the figure that `why` explains; empty for none, and where nothing is explained."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -67,6 +67,7 @@ def minutes_by_chore(forecast: Forecast, *, ident: str = "minutes-chore") -> Fig
         caption=title,
         columns=("task", "minutes a month (5 to 95 %)", "times a year", "somebody must be there", "counts"),
         rows=tuple(_chore_row(line) for line in lines),
+        asks=tuple(("", f"{line.task}.minutes_per_month", "", "", "") for line in lines),
     )
     return Figure(
         id=ident,

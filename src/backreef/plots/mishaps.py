@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from backreef.aquarium.phrases import write_weekdays
 from backreef.judgement.findings import sentence
 from backreef.judgement.rehearsal import Mishap, Rehearsal
 from backreef.plots.bars import Bar, bar_chart
@@ -58,7 +59,17 @@ def mishap_table(rehearsal: Rehearsal) -> Table:
         caption="What may go wrong, the soonest harm first",
         columns=("mishap", "chance", "between", "first at risk after", "who, and of what", "cheapest help"),
         rows=tuple(_row(mishap) for mishap in rehearsal.mishaps),
+        asks=tuple(("", "", "", _asks(mishap, rehearsal), "", "") for mishap in rehearsal.mishaps),
     )
+
+
+def _asks(mishap: Mishap, rehearsal: Rehearsal) -> str:
+    """What explains the hours until harm; nothing where there is none."""
+    if mishap.outcome.hours_to_risk is None:
+        return ""
+    sitter = rehearsal.sitter_weekdays
+    looks = f"+{write_weekdays(sitter)}" if sitter else ""
+    return f"{mishap.id}.hours_to_risk@{rehearsal.first_on}..{rehearsal.until_on}{looks}"
 
 
 def _bar(mishap: Mishap) -> Bar:

@@ -85,7 +85,15 @@ def mouths_table(forecast: Forecast) -> Table:
             "eats",
         ),
         rows=tuple(_row(forecast, a) for a in thinnest_first(forecast.animals)),
+        asks=tuple(_asks(forecast, a) for a in thinnest_first(forecast.animals)),
     )
+
+
+def _asks(forecast: Forecast, animal: AnimalOutcome) -> tuple[str, ...]:
+    """What explains the condition at the end, the share of need and what is eaten."""
+    end = f"{animal.id}.condition_ratio@{forecast.dates[-1]}" if forecast.dates else ""
+    met, eaten = f"{animal.id}.energy_met_ratio_when_settled", f"{animal.id}.eaten_g_dry_per_d"
+    return ("", "", "", "", end, met, eaten)
 
 
 def _by_quarter(forecast: Forecast, animals: list[AnimalOutcome]) -> Table:

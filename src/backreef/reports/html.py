@@ -4,14 +4,23 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from importlib import resources
+from typing import TYPE_CHECKING
 
 from backreef.judgement.verdict import Forecast
+from backreef.plots.crew_seasons import seasons_table
 from backreef.plots.figure import Reading
 from backreef.plots.markup import Safe, element, joined
+from backreef.plots.minutes import minutes_by_chore
+from backreef.plots.mouths import mouths_table
 from backreef.reports import html_sections as sections
+from backreef.reports.tables import water_at_the_end
+from backreef.reports.why_html import asked_in, why_section
 from backreef.reports.words import HUMILITY, headline, plan_title
+
+if TYPE_CHECKING:
+    from backreef.usecases.why import Working
 
 _STYLES = ("chart.css", "report.css")
 _CONTENTS = (
@@ -28,10 +37,25 @@ _CONTENTS = (
 )
 
 
-def report_html(forecast: Forecast, readings: Sequence[Reading] = ()) -> str:
-    """The whole report of a forecast as one HTML document, with readings against it if there are any."""
+def report_html(
+    forecast: Forecast, readings: Sequence[Reading] = (), workings: Mapping[str, Working] | None = None
+) -> str:
+    """The whole report of a forecast as one HTML document, with readings against it if there are any.
+
+    Numbers whose working is given lead to it.
+    """
     title = f"{plan_title(forecast)}: {headline(forecast)}"
-    return html_page(title, element("main", joined(_main(forecast, readings))), skip_to="findings")
+    return html_page(
+        title, element("main", joined(_main(forecast, readings, workings or {}))), skip_to="findings"
+    )
+
+
+def figures_of(forecast: Forecast) -> tuple[str, ...]:
+    """The figures that numbers of the report can be asked as."""
+    chores = minutes_by_chore(forecast)
+    tables = [mouths_table(forecast), water_at_the_end(forecast)]
+    tables += [seasons_table(size) for size in forecast.crew_sizes]
+    return asked_in([*tables, *([] if chores is None else [chores.table])])
 
 
 def html_page(title: str, *body: Safe, skip_to: str) -> str:
@@ -71,19 +95,21 @@ def policy(style: str) -> str:
     )
 
 
-def _main(forecast: Forecast, readings: Sequence[Reading]) -> list[Safe]:
-    links = [element("li", element("a", words, href=f"#{ident}")) for ident, words in _CONTENTS]
+def _main(forecast: Forecast, readings: Sequence[Reading], workings: Mapping[str, Working]) -> list[Safe]:
+    contents = (*_CONTENTS, *([("why", "Why")] if workings else []))
+    links = [element("li", element("a", words, href=f"#{ident}")) for ident, words in contents]
     return [
         sections.head(forecast, readings),
         element("nav", element("ul", *links), aria_label="Contents"),
         sections.findings(forecast),
-        sections.water(forecast, readings),
-        sections.mouths(forecast),
-        sections.hands(forecast),
+        sections.water(forecast, readings, workings),
+        sections.mouths(forecast, workings),
+        sections.hands(forecast, workings),
         sections.additions(forecast),
-        sections.crew(forecast),
+        sections.crew(forecast, workings),
         sections.doors(forecast),
         sections.cautions(forecast),
         sections.sureness(forecast),
         sections.assumptions(forecast),
+        *([why_section(workings)] if workings else []),
     ]

@@ -3,20 +3,32 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 
 from backreef.plots.figure import Figure, Table
 from backreef.plots.markup import Safe, element, joined
 from backreef.plots.words import short_date
 
+_TAG = re.compile("<[^>]*>")
 _NUMBERS = re.compile(
     r"^[−+\-–]?(under |over )?[\d.]+( ?%)?( \([^)]*\))?( !{1,2})?( min| g)?$|^–$|^not known$"
 )
 
 
-def table(content: Table, *, stacked: bool = False, row_heads: bool = True) -> Safe:
-    """A table in a region that scrolls by itself; `stacked` turns rows into blocks on a narrow screen."""
+def table(
+    content: Table, *, stacked: bool = False, row_heads: bool = True, told: Collection[str] = ()
+) -> Safe:
+    """A table in a region that scrolls by itself; `stacked` turns rows into blocks on a narrow screen.
+
+    Cells whose figure is `told` lead to its working on the same page.
+    """
     heads = element("tr", *(element("th", column, scope="col") for column in content.columns))
-    body = [_row(content, row, row_heads=row_heads) for row in content.rows]
+    asks = content.asks or (("",) * len(content.columns),) * len(content.rows)
+    cells = [
+        tuple(_leading(cell, ask) if ask in told else cell for cell, ask in zip(row, asked, strict=True))
+        for row, asked in zip(content.rows, asks, strict=True)
+    ]
+    body = [_row(content, row, row_heads=row_heads) for row in cells]
     class_ = "stacked" if stacked else None
     whole = element(
         "table",
@@ -28,7 +40,18 @@ def table(content: Table, *, stacked: bool = False, row_heads: bool = True) -> S
     return element("div", whole, class_="scroll", role="region", tabindex="0", aria_label=content.caption)
 
 
-def figure(content: Figure, *, heading: str | None = None, folded: bool = True) -> Safe:
+def _leading(cell: str, figure: str) -> Safe:
+    return element("a", cell, href=f"#{why_ident(figure)}", class_="why")
+
+
+def why_ident(figure: str) -> str:
+    """What the working of a figure is called on its page."""
+    return f"why-{re.sub(r'[^A-Za-z0-9_.-]', '-', figure)}"
+
+
+def figure(
+    content: Figure, *, heading: str | None = None, folded: bool = True, told: Collection[str] = ()
+) -> Safe:
     """A picture under its heading, with caption, key, events and (folded away) the table behind it."""
     title = heading if heading is not None else content.title
     parts = [
@@ -52,15 +75,18 @@ def figure(content: Figure, *, heading: str | None = None, folded: bool = True) 
         entries = [element("li", entry.sample, element("span", entry.words)) for entry in content.key]
         parts.append(element("ul", *entries, class_="key", aria_label="What the marks mean"))
     if folded:
-        parts.append(behind(content.table))
+        parts.append(behind(content.table, told=told))
     head = element("h3", title) if title else Safe()
     return element("div", head, element("figure", *parts, id=content.id), class_="picture")
 
 
-def behind(content: Table) -> Safe:
+def behind(content: Table, *, told: Collection[str] = ()) -> Safe:
     """The numbers of a picture, folded away until they are asked for."""
     return element(
-        "details", element("summary", f"Numbers: {content.caption}"), table(content), class_="behind"
+        "details",
+        element("summary", f"Numbers: {content.caption}"),
+        table(content, told=told),
+        class_="behind",
     )
 
 
@@ -115,7 +141,7 @@ def line_glyph(kind: str) -> Safe:
 def _row(content: Table, row: tuple[str, ...], *, row_heads: bool) -> Safe:
     cells = []
     for index, (column, cell) in enumerate(zip(content.columns, row, strict=True)):
-        numeric = "num" if index and _NUMBERS.match(cell) else None
+        numeric = "num" if index and _NUMBERS.match(_TAG.sub("", cell)) else None
         if index == 0 and row_heads:
             cells.append(element("th", cell, scope="row"))
         else:

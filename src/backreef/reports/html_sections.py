@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from backreef.judgement.verdict import Assumption, Finding, Forecast, Remedy
 from backreef.plots.absence import length_days, long_absences, usual_days
@@ -33,7 +33,7 @@ from backreef.plots.words import (
 from backreef.reports.assumption_groups import grouped
 from backreef.reports.feeding import feeding_tables, price_words, ration_words
 from backreef.reports.html_parts import bullets, definition, figure, line_glyph, section, table
-from backreef.reports.tables import meals_table, water_by_quarter, water_rows
+from backreef.reports.tables import meals_table, water_at_the_end, water_by_quarter, water_rows
 from backreef.reports.words import (
     HUMILITY,
     asking_words,
@@ -163,7 +163,7 @@ def _remedy(remedy: Remedy) -> Safe:
     )
 
 
-def water(forecast: Forecast, readings: Sequence[Reading]) -> Safe:
+def water(forecast: Forecast, readings: Sequence[Reading], told: Collection[str] = ()) -> Safe:
     """Each bounded quantity with its band, and all of them by season."""
     bands = water_rows(forecast)
     if not bands:
@@ -199,6 +199,7 @@ def water(forecast: Forecast, readings: Sequence[Reading]) -> Safe:
         "Water",
         *charts,
         table(water_by_quarter(forecast)),
+        *([table(water_at_the_end(forecast), told=told)] if told else []),
         element("p", note, class_="note"),
         *([element("p", price_words(forecast))] if forecast.food_price else []),
         table(bounds),
@@ -215,12 +216,12 @@ def _outside(bounds: tuple[float | None, float | None]) -> str:
     return f"below {low:g}" if high is None else f"below {low:g}, above {high:g}"
 
 
-def mouths(forecast: Forecast) -> Safe:
+def mouths(forecast: Forecast, told: Collection[str] = ()) -> Safe:
     """Every animal with its condition and food, and the meals."""
     chart = mouths_chart(forecast)
     parts = [figure(chart)] if chart else [element("p", "The plan has no animals.")]
     if chart:
-        parts.append(table(mouths_table(forecast), stacked=True))
+        parts.append(table(mouths_table(forecast), stacked=True, told=told))
     if forecast.meals:
         parts.append(table(meals_table(forecast)))
     parts += [element("p", words) for words in ration_words(forecast)]
@@ -228,12 +229,14 @@ def mouths(forecast: Forecast) -> Safe:
     return section("mouths", "Mouths", *parts)
 
 
-def hands(forecast: Forecast) -> Safe:
+def hands(forecast: Forecast, told: Collection[str] = ()) -> Safe:
     """The minutes against the budget."""
     m = forecast.minutes
     lead = f"{m.per_month_p50:.0f} minutes a month ({m.per_month_p05:.0f} to {m.per_month_p95:.0f}) "
     lead += f"of {m.budget_per_month:.0f} given, and {m.looks_per_month_p50:.0f} for looks besides."
-    charts = [figure(c) for c in (minutes_by_week(forecast), minutes_by_chore(forecast)) if c is not None]
+    charts = [
+        figure(c, told=told) for c in (minutes_by_week(forecast), minutes_by_chore(forecast)) if c is not None
+    ]
     logged = true_minutes(forecast)
     if logged is not None:
         charts += [figure(logged), table(months_logged(forecast))]
@@ -272,7 +275,7 @@ def additions(forecast: Forecast) -> Safe:
     return section("additions", "Additions and their gates", *parts, lead=lead if chart else "")
 
 
-def crew(forecast: Forecast) -> Safe:
+def crew(forecast: Forecast, told: Collection[str] = ()) -> Safe:
     """The clean-up crew against what it lives on, and how the pools stand."""
     chart = crew_chart(forecast)
     bounded = {band.series for band in forecast.water_bands}
@@ -280,7 +283,7 @@ def crew(forecast: Forecast) -> Safe:
     charts: list[Figure] = [chart] if chart else []
     charts += [series_chart(forecast, name) for name in pools]
     parts = [figure(c) for c in charts] or [element("p", "The forecast has no crew and no pools of food.")]
-    parts += [figure(seasons_chart(forecast, size)) for size in forecast.crew_sizes]
+    parts += [figure(seasons_chart(forecast, size), told=told) for size in forecast.crew_sizes]
     return section("crew", "Crew and what it lives on", *parts)
 
 

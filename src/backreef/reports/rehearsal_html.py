@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
+from typing import TYPE_CHECKING
+
 from backreef.judgement.findings import sentence
 from backreef.judgement.rehearsal import Mishap, Rehearsal
 from backreef.plots.hours import hour_chart
@@ -21,7 +24,11 @@ from backreef.plots.rehearsal_words import (
 from backreef.plots.words import plural, short_date
 from backreef.reports.html import html_page
 from backreef.reports.html_parts import bullets, definition, figure, line_glyph, section, table
+from backreef.reports.why_html import asked_in, why_section
 from backreef.reports.words import HUMILITY
+
+if TYPE_CHECKING:
+    from backreef.usecases.why import Working
 
 _CONTENTS = (
     ("mishaps-all", "What may go wrong"),
@@ -37,8 +44,9 @@ CAUTIONS = (
 )
 
 
-def rehearsal_html(rehearsal: Rehearsal) -> str:
-    """The whole rehearsal as one HTML document."""
+def rehearsal_html(rehearsal: Rehearsal, workings: Mapping[str, Working] | None = None) -> str:
+    """The whole rehearsal as one HTML document; hours whose working is given lead to it."""
+    told_why = workings or {}
     title = f"{rehearsal.plan_name}: {away_words(rehearsal)}, rehearsed"
     told = [_told(mishap, rehearsal) for mishap in at_risk(rehearsal)]
     links = [
@@ -53,7 +61,7 @@ def rehearsal_html(rehearsal: Rehearsal) -> str:
     calm = hour_chart(rehearsal, None, ident="calm")
     if calm is not None:
         main.append(section("nothing-wrong", "With nothing going wrong", figure(calm)))
-    main.append(_all(rehearsal))
+    main.append(_all(rehearsal, told_why))
     if told:
         lead = "Only mishaps that bring an animal to risk before the return; the soonest first."
         listed = element("ol", *told, class_="findings")
@@ -62,8 +70,14 @@ def rehearsal_html(rehearsal: Rehearsal) -> str:
         _harmless(rehearsal),
         section("cautions", "Cautions", bullets(*CAUTIONS, HUMILITY)),
         _sure(rehearsal),
+        *([why_section(told_why)] if told_why else []),
     ]
     return html_page(title, element("main", joined(main)), skip_to="mishaps-all")
+
+
+def figures_of(rehearsal: Rehearsal) -> tuple[str, ...]:
+    """The figures that hours of the page can be asked as."""
+    return asked_in([mishap_table(rehearsal)])
 
 
 def _head(rehearsal: Rehearsal) -> Safe:
@@ -92,11 +106,11 @@ def _likeliest(rehearsal: Rehearsal) -> str:
     return f"{words}chance over these days {chance_words(first.chance)}."
 
 
-def _all(rehearsal: Rehearsal) -> Safe:
+def _all(rehearsal: Rehearsal, told: Collection[str] = ()) -> Safe:
     chart = mishap_chart(rehearsal)
     parts = [] if chart is None else [figure(chart, folded=False)]
     lead = "Each alone, and the plausible pairs; the hours count from the beginning of the mishap."
-    parts.append(table(mishap_table(rehearsal), stacked=True))
+    parts.append(table(mishap_table(rehearsal), stacked=True, told=told))
     return section("mishaps-all", "What may go wrong", *parts, lead=lead)
 
 

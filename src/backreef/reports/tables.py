@@ -41,6 +41,18 @@ def water_by_quarter(forecast: Forecast) -> Table:
     )
 
 
+def water_at_the_end(forecast: Forecast) -> Table:
+    """Each bounded quantity on the last day, in the middle of the members."""
+    bands = water_rows(forecast)
+    last = forecast.dates[-1] if forecast.dates else None
+    return Table(
+        caption=f"Water at the end, {last}: middle of the members",
+        columns=("quantity", "unit", "value"),
+        rows=tuple((b.label, unit_words(b.unit), reading(forecast.series[b.series].p50[-1])) for b in bands),
+        asks=tuple(("", "", f"{b.series}@{last}") for b in bands),
+    )
+
+
 def water_cell(band: Band, bounds: WaterBand, span: Span) -> str:
     """Middle and band of a quantity in a span, with its mark."""
     return f"{spread_words(span_band(band, span))} {bound_mark(band, bounds, span)}".rstrip()

@@ -8,7 +8,7 @@ from backreef.judgement.tornado import Tornado
 from backreef.plots.figure import Table
 from backreef.plots.markup import Safe, element, joined
 from backreef.plots.words import capital
-from backreef.reports.html_parts import definition, table
+from backreef.reports.html_parts import definition, section, table, why_ident
 from backreef.reports.why_text import given_words, number_words, whence_words
 from backreef.units import unit_words
 from backreef.usecases.why import Askable, Working
@@ -37,6 +37,34 @@ def why_content(working: Working) -> Safe:
         pairs = sorted(working.sources.items())
         parts.append(element("section", element("h2", "On whose word"), definition(pairs, "sources")))
     return joined(parts)
+
+
+def why_section(workings: Mapping[str, Working]) -> Safe:
+    """The working of each figure, folded away; whoever follows its number comes upon it unfolded."""
+    folded = [
+        element(
+            "details",
+            element("summary", f"{capital(one.title)}: {one.shown}"),
+            element(
+                "div", element("p", element("code", name), class_="quiet"), _tree(one), id=why_ident(name)
+            ),
+            class_="working",
+        )
+        for name, one in workings.items()
+    ]
+    sources = {key: words for one in workings.values() for key, words in one.sources.items()}
+    parts = [*folded]
+    if sources:
+        parts += [element("h3", "On whose word"), definition(sorted(sources.items()), "sources")]
+    lead = (
+        "Each number that leads here, with its formula and its inputs, recorded by the code that computed it."
+    )
+    return section("why", "Why", *parts, lead=lead)
+
+
+def asked_in(tables: Iterable[Table]) -> tuple[str, ...]:
+    """The figures that cells of tables can be asked as, each once."""
+    return tuple(dict.fromkeys(ask for one in tables for row in one.asks for ask in row if ask))
 
 
 def figures_content(figures: Iterable[Askable], address: str, *, day: str) -> Safe:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -116,10 +117,44 @@ def working_of(asking: Asking, figure: str) -> Working:
     InputFaults
         If the plan has no such figure or not such a day.
     """
+    return _worked_out(asking, {one.name: one for one in _figures(asking)}, figure, with_tornado=True)
+
+
+def workings(
+    plan: str | Path,
+    figures: Iterable[str],
+    *,
+    members: int = 64,
+    seed: int = 1,
+    progress: Progress | None = None,
+) -> dict[str, Working]:
+    """The workings of several figures, without their tornados; those that cannot be asked are left out.
+
+    The plan is simulated once for all of them.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of the file.
+    """
+    from backreef.usecases.asked import Asking
+    from backreef.usecases.forecast import refuse_impossible
+
+    refuse_impossible(members, seed)
+    asking = Asking(plan, members=members, seed=seed, progress=progress)
+    known = {one.name: one for one in _figures(asking)}
+    found = {}
+    for figure in figures:
+        with suppress(InputFaults):
+            found[figure] = _worked_out(asking, known, figure, with_tornado=False)
+    return found
+
+
+def _worked_out(asking: Asking, known: Mapping[str, Figure], figure: str, *, with_tornado: bool) -> Working:
     from backreef.judgement.sources import source_texts
 
     name, at, day = figure.partition("@")
-    found = _figure(asking, name.strip())
+    found = _figure(asking, known, name.strip())
     answer = _answer(asking, found, day.strip()) if at else found.find(asking, None)
     texts = source_texts(asking.catalogue)
     named = {key for node in answer.tree.nodes for key in node.about.source.split() if key in texts}
@@ -135,7 +170,7 @@ def working_of(asking: Asking, figure: str) -> Working:
         tree=answer.tree,
         sources={key: texts[key] for key in sorted(named)},
         moved=answer.moved,
-        tornado=_tornado(asking, answer),
+        tornado=_tornado(asking, answer) if with_tornado else None,
     )
 
 
@@ -228,8 +263,7 @@ def _figures(asking: Asking) -> Iterator[Figure]:
         yield from family(asking)
 
 
-def _figure(asking: Asking, name: str) -> Figure:
-    known = {one.name: one for one in _figures(asking)}
+def _figure(asking: Asking, known: Mapping[str, Figure], name: str) -> Figure:
     if name in known:
         return known[name]
     near = difflib.get_close_matches(name, known, n=_MOST_HINTS, cutoff=_NEAR)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -13,10 +14,15 @@ from backreef.errors import InputFaults
 from backreef.judgement.crew import crew_sizes
 from backreef.judgement.outcomes import animal_outcomes
 from backreef.judgement.verdict import AnimalOutcome, CrewSize
+from backreef.reports.html import figures_of, report_html
+from backreef.reports.html_parts import why_ident
+from backreef.reports.rehearsal_html import figures_of as hours_of
+from backreef.reports.rehearsal_html import rehearsal_html
 from backreef.schedule.away import Absence
 from backreef.usecases.asked import Asking
+from backreef.usecases.forecast import forecast_plan
 from backreef.usecases.rehearse import rehearse
-from backreef.usecases.why import Working, _figures, working_of
+from backreef.usecases.why import Working, _figures, working_of, workings
 from tests.unit.usecases.test_why import check_tree
 
 PLAN = """\
@@ -170,6 +176,8 @@ def test_it_says_why_it_cannot_tell(asking: Asking, figure: str, words: str) -> 
 def test_the_hours_to_harm_are_those_of_the_rehearsal(asking: Asking, plan: Path) -> None:
     away = Absence(first_on=date(2027, 2, 14), until_on=date(2027, 2, 21), sitter_weekdays=(1, 4))
     whole = rehearse(plan, away, members=MEMBERS, seed=1)
+    named = [f"{one.id}.hours_to_risk@2027-02-14..2027-02-21+Tue, Fri" for one in whole.mishaps]
+    assert set(hours_of(whole)) < set(named)
     harmed = 0
     for mishap in [*whole.mishaps[:2], whole.mishaps[-1]]:
         asked_for = f"{mishap.id}.hours_to_risk@2027-02-14..2027-02-21+Tue, Fri"
@@ -181,11 +189,40 @@ def test_the_hours_to_harm_are_those_of_the_rehearsal(asking: Asking, plan: Path
             assert found.value == mishap.outcome.hours_to_risk
             assert mishap.outcome.who in found.shown
             harmed += 1
+            page = rehearsal_html(whole, {asked_for: found})
+            assert page.count(f'href="#{why_ident(asked_for)}"') == 1
+            assert page.count(f'id="{why_ident(asked_for)}"') == 1
     assert harmed
 
 
 def test_without_dates_the_longest_absence_of_the_plan_is_rehearsed(asking: Asking) -> None:
     assert told(asking, "nothing_wrong.hours_to_risk").figure.endswith("@2027-02-01..2027-02-11")
+
+
+def test_numbers_of_the_report_lead_to_their_workings(plan: Path) -> None:
+    forecast = forecast_plan(plan, members=MEMBERS, seed=1)
+    told = workings(plan, figures_of(forecast), members=MEMBERS, seed=1)
+    kinds = {name.partition("@")[0].rpartition(".")[2] for name in told}
+    assert {
+        "condition_ratio",
+        "energy_met_ratio_when_settled",
+        "eaten_g_dry_per_d",
+        "held_count",
+        "lasting_count",
+        "minutes_per_month",
+        "nitrate_mg_no3_per_l",
+    } <= kinds
+    page = report_html(forecast, workings=told)
+    leading = re.findall(r'<a href="#(why-[^"]+)" class="why">([^<]+)</a>', page)
+    assert {ident for ident, _ in leading} == {why_ident(name) for name in told}
+    for ident, _ in leading:
+        assert page.count(f'id="{ident}"') == 1
+    shown = dict(leading)
+    condition = told[f"clowns.condition_ratio@{forecast.dates[-1]}"]
+    ident = why_ident(f"clowns.condition_ratio@{forecast.dates[-1]}")
+    assert shown[ident].endswith(f"{condition.value:.2f}".rstrip("0").rstrip("."))
+    assert "<script" not in page
+    assert 'class="why"' not in report_html(forecast)
 
 
 def test_nothing_is_shown_of_an_animal_after_all_are_gone() -> None:

@@ -22,7 +22,9 @@ from backreef.cli.terminal import Terminal
 from backreef.usecases.forecast import MEMBERS, MOST_MEMBERS, SEED
 
 if TYPE_CHECKING:
+    from backreef.cli.progress import ProgressLine
     from backreef.judgement.verdict import Forecast
+    from backreef.usecases.why import Working
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +38,7 @@ class Wanted:
     quiet: bool
     own: str | None
     store: str | None
+    workings: bool
 
     @property
     def page(self) -> bool:
@@ -88,6 +91,11 @@ def _explain_kernel(ctx: click.Context, _: click.Parameter, *, value: bool) -> N
     metavar="PLACE",
     help="Log whose minutes are set beside the assumed ones; else backreef-log.sqlite3 beside the plan.",
 )
+@click.option(
+    "--workings",
+    is_flag=True,
+    help="Let each number of the HTML report that has one lead to its working; this simulates once more.",
+)
 @click.option("--quiet", is_flag=True, help="Print nothing: files and the exit code are the answer.")
 @click.option(
     "--explain-kernel",
@@ -117,6 +125,9 @@ def forecast(
     """
     want = Wanted(**wanted)  # type: ignore[arg-type]
     look_at(want.html_file, want.json_file, plan=plan)
+    if want.workings and (want.html_file is None or want.own is not None or stops):
+        words = "--workings goes with --html, and not with --stop or another catalogue"
+        raise click.UsageError(words, click.get_current_context())
     from backreef.cli.interrupt import leaving_at_once
     from backreef.cli.progress import ProgressLine
     from backreef.usecases.check import load_plan
@@ -132,11 +143,22 @@ def forecast(
         from backreef.cli.forecasting import with_log
 
         found = with_log(found, plan, want.store, terminal)
-    _deliver(found, want, terminal)
+    told = {}
+    if want.workings:
+        with leaving_at_once(), ProgressLine(terminal, silent=want.quiet) as progress:
+            told = _workings(found, plan, progress)
+    _deliver(found, want, told, terminal)
     return OK if found.holds else BREAKS
 
 
-def _deliver(found: Forecast, want: Wanted, terminal: Terminal) -> None:
+def _workings(found: Forecast, plan: str, progress: ProgressLine) -> dict[str, Working]:
+    from backreef.reports.html import figures_of
+    from backreef.usecases.why import workings
+
+    return workings(plan, figures_of(found), members=found.members, seed=found.seed, progress=progress)
+
+
+def _deliver(found: Forecast, want: Wanted, told: dict[str, Working], terminal: Terminal) -> None:
     if want.page:
         from backreef.cli.forecasting import show_page
 
@@ -148,6 +170,6 @@ def _deliver(found: Forecast, want: Wanted, terminal: Terminal) -> None:
     if want.html_file is not None:
         from backreef.reports.html import report_html
 
-        deliver(report_html(found), want.html_file, terminal)
+        deliver(report_html(found, workings=told), want.html_file, terminal)
         if want.page:
             terminal.say(f"\nReport: {want.html_file}\n")

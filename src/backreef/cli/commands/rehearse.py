@@ -30,12 +30,18 @@ class Wanted:
     json_file: str | None
     members: int
     seed: int
+    workings: bool
 
 
 @click.command()
 @plan_argument()
 @absence_options
 @click.option("html_file", "--html", metavar="FILE", help="Write the page as one self-contained HTML file.")
+@click.option(
+    "--workings",
+    is_flag=True,
+    help="Let the hours of the HTML page lead to their workings; this simulates each mishap once more.",
+)
 @json_option("the rehearsal")
 @ensemble_options(members=MEMBERS, most=MOST_MEMBERS, seed=SEED)
 @click.pass_obj
@@ -58,6 +64,8 @@ def rehearse(
     """
     want = Wanted(**wanted)  # type: ignore[arg-type]
     look_at(want.html_file, want.json_file, plan=plan)
+    if want.workings and want.html_file is None:
+        raise click.UsageError("--workings goes with --html", click.get_current_context())
     from backreef.cli.interrupt import leaving_at_once
     from backreef.cli.progress import ProgressLine
     from backreef.usecases import rehearse as usecase
@@ -70,9 +78,13 @@ def rehearse(
 
         deliver(rehearsal_json(found), want.json_file, terminal)
     if want.html_file is not None:
-        from backreef.reports.rehearsal_html import rehearsal_html
+        from backreef.reports.rehearsal_html import figures_of, rehearsal_html
+        from backreef.usecases.why import workings
 
-        deliver(rehearsal_html(found), want.html_file, terminal)
+        told = {}
+        if want.workings:
+            told = workings(plan, figures_of(found), members=want.members, seed=want.seed)
+        deliver(rehearsal_html(found, told), want.html_file, terminal)
     if STANDARD_OUTPUT not in (want.html_file, want.json_file):
         from backreef.reports.rehearsal_text import rehearsal_page
 

@@ -22,6 +22,8 @@ from backreef.working.steps import About
 
 _DATA = Path(__file__).parent / "data"
 _NUMBER = re.compile(r"[+-]?(?:\d++(?:\.\d*+)?|\.\d++)(?:[eE][+-]?\d++)?")
+_LONGEST_UNIT = 60
+"""Letters of what may be a misspelt unit; of more, the rest is not looked at."""
 _GALLON = re.compile(r"gal(lons?|s)?\.?")
 _SIGNED = ("temperature", "temperature_step")
 _PSU_APART = 1e-10
@@ -261,7 +263,7 @@ def _find_unit(plain: str, *, text: str, dimension: str) -> Unit:
     if dimension == "volume" and _GALLON.fullmatch(plain):
         us, uk = units["gal us"].factor, units["gal uk"].factor
         raise UnitError(f"'{text}': which gallon? Write 'gal US' ({us:.3f} L) or 'gal UK' ({uk:.3f} L)")
-    near = difflib.get_close_matches(plain, units, n=1, cutoff=0.7)
+    near = difflib.get_close_matches(plain[:_LONGEST_UNIT], units, n=1, cutoff=0.7)
     hint = f" (did you mean '{units[near[0]].written[0]}'?)" if near else ""
     raise UnitError(f"'{text}': '{plain}' is no unit of {what}; write {allowed}{hint}")
 

@@ -13,6 +13,8 @@ from backreef.catalogue.entries import Catalogue, Device, Entry, Food, Guild, Sp
 
 Kind = Literal["species", "foods", "devices", "tasks", "guilds"]
 NEAR_COUNT = 5
+_LONGEST = 80
+"""Letters of a name that somebody may have misspelt."""
 CLOSE_RATIO = 0.72
 """Likeness of two names, as difflib counts it, from which one is offered for the other."""
 SHORTEST_COUNT = 3
@@ -80,7 +82,7 @@ def _abbreviated(asked: str, entry: Entry) -> bool:
 def _near(entries: list[Entry], asked: str) -> Iterator[str]:
     """Ids whose names hold all words of what was asked; then those like it; then those with its parts."""
     owner = {plain(name): entry.id for entry in reversed(entries) for name in names(entry)}
-    close = difflib.get_close_matches(asked, owner, n=NEAR_COUNT, cutoff=CLOSE_RATIO)
+    close = difflib.get_close_matches(asked[:_LONGEST], owner, n=NEAR_COUNT, cutoff=CLOSE_RATIO)
     asked_words = {word for word in asked.split() if len(word) >= SHORTEST_COUNT}
     holding = [name for name in owner if asked_words and all(word in name for word in asked_words)]
     whole = [name for name in holding if asked_words <= set(name.split())]

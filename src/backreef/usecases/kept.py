@@ -46,7 +46,7 @@ def read_kept(text: str, kind: type[Answer]) -> Answer:
         if document["mark"] != MARK or document["kind"] != kind.__name__:
             raise NotKept(f"this is no {kind.__name__.lower()}")
         return cast("Answer", _made(document["answer"], kind))
-    except (KeyError, TypeError, ValueError, IndexError) as trouble:
+    except (KeyError, TypeError, ValueError, IndexError, RecursionError) as trouble:
         raise NotKept(f"the kept {kind.__name__.lower()} is of another version; forecast again") from trouble
 
 

@@ -6,12 +6,15 @@ import hashlib
 import os
 import tempfile
 import tomllib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from backreef.aquarium import load
 from backreef.aquarium.differences import Difference, differences
 from backreef.aquarium.document import read_text
+from backreef.aquarium.faults import key_text
+from backreef.aquarium.places import find_lines, line_of
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.catalogue.labels import with_labels
@@ -78,6 +81,7 @@ def rests_on(path: Path) -> str:
     """A check sum of all that a forecast of a plan rests on: its text, and own entries beside it."""
     text = text_of(path)
     try:
+        _refuse_what_lies_elsewhere(text, path)
         folder = _own_entries(text, path)
     except InputFaults:
         folder = None
@@ -93,6 +97,7 @@ def plan_of_text(text: str, path: Path) -> tuple[Plan, Catalogue]:
     InputFaults
         With every fault of the text.
     """
+    _refuse_what_lies_elsewhere(text, path)
     catalogue = load_catalogue(extra=_own_entries(text, path))
     plan = load.load_plan_text(text, str(path), catalogue)
     return plan, with_labels(catalogue, plan.foods)
@@ -101,6 +106,7 @@ def plan_of_text(text: str, path: Path) -> tuple[Plan, Catalogue]:
 def catalogue_beside(text: str, path: Path) -> Catalogue:
     """The catalogue that a plan's text is read with; the one that ships where its own entries have faults."""
     try:
+        _refuse_what_lies_elsewhere(text, path)
         return load_catalogue(extra=_own_entries(text, path))
     except InputFaults:
         return load_catalogue()
@@ -155,6 +161,52 @@ def text_differences(first: str, other: str, path: Path) -> tuple[Difference, ..
         return differences(plan_of_text(first, path)[0], plan_of_text(other, path)[0])
     except InputFaults:
         return ()
+
+
+def _refuse_what_lies_elsewhere(text: str, path: Path) -> None:
+    """Refuse calendars and own entries outside of the plan's folder: a text may come from anybody.
+
+    Raises
+    ------
+    InputFaults
+        With a fault for each of them; none of them is looked at.
+    """
+    beside = path.parent.resolve()
+    lines = None
+    faults = []
+    for at, named in _files_named(text):
+        if not _resolved(path.parent / named).is_relative_to(beside):
+            lines = find_lines(text) if lines is None else lines
+            message = (
+                f"'{named[:80]}' lies outside of the plan's folder; here only files beside the plan are "
+                "read: put it there, and name it without '..' or a folder above"
+            )
+            faults.append(Fault(file=str(path), line=line_of(lines, at), key=key_text(at), message=message))
+    if faults:
+        raise InputFaults(faults)
+
+
+def _resolved(path: Path) -> Path:
+    """Where a path leads, links followed; the root, which is beside no plan, where that cannot be told."""
+    try:
+        return path.resolve()
+    except (OSError, RuntimeError, ValueError):
+        return Path(path.anchor or "/")
+
+
+def _files_named(text: str) -> Iterator[tuple[tuple[str | int, ...], str]]:
+    """What a plan's text names that is read with it; nothing where the text is no TOML."""
+    try:
+        found = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError):
+        return
+    if isinstance(found.get("catalogue"), str):
+        yield ("catalogue",), found["catalogue"]
+    keeper = found.get("keeper")
+    closed = keeper.get("closed") if isinstance(keeper, dict) else None
+    for number, one in enumerate(closed if isinstance(closed, list) else ()):
+        if isinstance(one, dict) and isinstance(one.get("calendar"), str):
+            yield ("keeper", "closed", number, "calendar"), one["calendar"]
 
 
 def _own_entries(text: str, path: Path) -> Path | None:

@@ -60,7 +60,7 @@ def entry_of(row: Revision) -> Entry:
         raise Spoiled(row.entry_id, row.revision, "its letters do not fit its check sum")
     try:
         entry = entry_from(json.loads(row.content))
-    except (BadEntry, json.JSONDecodeError) as refusal:
+    except (BadEntry, json.JSONDecodeError, RecursionError) as refusal:
         raise Spoiled(row.entry_id, row.revision, str(refusal)) from None
     return entry
 

@@ -85,7 +85,6 @@ def serve(
         raise click.UsageError(
             f"{folder} is no folder; name the one with your plans", click.get_current_context()
         )
-    from backreef.logbook.store import StoreTrouble
     from backreef.usecases.log_desk import STORE_NAME
     from backreef.web import bootstrap, serving
     from backreef.web.place import Place
@@ -128,11 +127,12 @@ def serve(
 @contextmanager
 def _told() -> Iterator[None]:
     """Refuse in plain words what the folder does not allow."""
+    from backreef.logbook.store import StoreTrouble
     from backreef.web.bootstrap import CannotServe
 
     try:
         yield
-    except CannotServe as refusal:
+    except (CannotServe, StoreTrouble) as refusal:
         raise click.UsageError(str(refusal), click.get_current_context()) from refusal
 
 

@@ -55,6 +55,16 @@ def asking(tmp_path_factory: pytest.TempPathFactory) -> Asking:
     return Asking(path, members=MEMBERS, seed=1)
 
 
+ELSEWHERE = [
+    ["condition_ratio_when_settled"],
+    ["energy_met_ratio_when_settled"],
+    ["eaten_g_dry_per_d"],
+    ["held_count"],
+    ["lasting_count"],
+]
+"""Figures that tests/unit/usecases/test_why_animals.py holds against the forecast."""
+
+
 def check_tree(tree: Tree) -> None:
     assert tree.recomputed() == pytest.approx(tree.root.value, rel=1e-9, abs=1e-300)
     for node in tree.leaves():
@@ -78,7 +88,7 @@ def test_every_figure_of_the_forecast_is_the_shown_one_and_can_be_worked_out_aga
         )
     asked = set()
     for figure in _figures(asking):
-        if not figure.forecast:
+        if not figure.forecast or figure.away is not None or figure.name.split(".")[1:2] in ELSEWHERE:
             continue
         tree = figure.find(asking, None).tree
         check_tree(tree)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 from backreef.judgement.verdict import Finding, Forecast
+from backreef.planning.choices import Choice
 from backreef.planning.numbers import number
 from backreef.planning.plans import Picked, Proposal
 from backreef.planning.problem import Problem
@@ -20,6 +21,7 @@ BEYOND = 0.05
 """Share of the distance of its bounds by which a bound is missed once more before it is believed."""
 HUNGRY_LESSONS = 3
 """So often more food is tried for one animal."""
+OF_THE_DEAD = "water.ammonia"
 THE_CORALS = "corals"
 CORALS_LOST, CORALS_LIMIT = f"mouths.{THE_CORALS}.harm", f"{CORALS}.low"
 
@@ -55,10 +57,8 @@ class Learner:
 
     def learn(self, forecast: Forecast, picked: Picked) -> None:
         """Turn what broke into something that the programme did not know."""
-        harms = [finding for finding in forecast.findings if finding.id.endswith(".harm")]
-        breaking = [finding for finding in harms if finding.breaks] or harms
         taught, hunger = False, False
-        for finding in breaking:
+        for finding in _causes(forecast):
             if finding.balance == "mouths" and hunger:
                 continue  # more food for all is one lesson, however many go hungry
             hunger |= finding.balance == "mouths"
@@ -103,8 +103,9 @@ class Learner:
         eaten = facts.base.eaten_by_all_g_per_d + sum(
             facts.responses[each.candidate.id].eaten_g_per_d * each.count for each in picked.coming
         )
+        jump = self._jump_ratio(picked)
         per_ration = facts.base.offered_g_per_d * facts.eaten_frac / max(eaten, LEAST_FOOD_G_PER_D)
-        ratio = max(facts.hunger_ratio, picked.ration_ratio * per_ration) * number("hungry_step_ratio")
+        ratio = max(facts.hunger_ratio, picked.ration_ratio * per_ration) * jump
         ratio = min(ratio, facts.most_steps * number("ration_step_frac") * per_ration)
         if ratio <= facts.hunger_ratio:
             return False
@@ -112,14 +113,18 @@ class Learner:
         return True
 
     def _richer(self, picked: Picked) -> bool:
-        """A step more for all, or half of the way to the leanest plan that holds if that is farther."""
-        held = min((one.picked.ration_ratio for one in self.proposals), default=0.0)
-        ratio = max(number("hungry_step_ratio") * picked.ration_ratio, (picked.ration_ratio + held) / 2.0)
+        """So much more for all, whoever comes."""
+        ratio = self._jump_ratio(picked) * picked.ration_ratio
         least = min(self.facts.most_steps, math.ceil(ratio / number("ration_step_frac") - WHOLE))
         if least <= self.facts.least_steps:
             return False
         self.facts = replace(self.facts, least_steps=least)
         return True
+
+    def _jump_ratio(self, picked: Picked) -> InItsUnit:
+        """One step more food, or half of the way to the leanest plan that holds if that is farther."""
+        held = min((one.picked.ration_ratio for one in self.proposals), default=0.0)
+        return max(number("hungry_step_ratio"), (1.0 + held / picked.ration_ratio) / 2.0)
 
     def _lesson_of_corals(self, picked: Picked) -> bool:
         """What they live on comes from what is fed, where food is seen to help them."""
@@ -135,8 +140,9 @@ class Learner:
             return False
         sign = 1.0 if limit.upper else -1.0
         far = sign * (limit.bound - picked.levels[name]) / limit.span
-        if picked.choices and far > number("interplay_frac"):
-            self._cut_choices(picked)
+        felt = [each for each in picked.choices if self._is_felt(each)]
+        if felt and far > number("interplay_frac"):
+            self._cut_choices(felt)
             return True
         beyond = BEYOND * limit.span * 2.0 ** self.missed.get(name, 0)
         self.missed[name] = self.missed.get(name, 0) + 1
@@ -145,9 +151,13 @@ class Learner:
         self.facts = replace(self.facts, shifts={**self.facts.shifts, name: shift})
         return True
 
-    def _cut_choices(self, picked: Picked) -> None:
+    def _is_felt(self, choice: Choice) -> bool:
+        """Whether the water answers to a choice."""
+        return any(self.facts.responses[choice.id].water.values())
+
+    def _cut_choices(self, choices: Sequence[Choice]) -> None:
         """Choices that together do what no straight line of theirs says are not taken together again."""
-        terms = {taken(choice.id): 1.0 for choice in picked.choices}
+        terms = {taken(choice.id): 1.0 for choice in choices}
         about = f"together{len(self.facts.cuts)}"
         cut = Row(rule="not_again", about=about, terms=terms, high=len(terms) - 1.0)
         self.facts = replace(self.facts, cuts=(*self.facts.cuts, cut))
@@ -160,3 +170,14 @@ class Learner:
             shifts["minutes"] = self.facts.shifts.get("minutes", 0.0) + BEYOND * budget
         self.facts = replace(self.facts, shifts={**self.facts.shifts, **shifts})
         return True
+
+
+def _causes(forecast: Forecast) -> list[Finding]:
+    """What broke the plan: where somebody starved, that and not the ammonia of the dead."""
+    harms = [finding for finding in forecast.findings if finding.id.endswith(".harm")]
+    breaking = [finding for finding in harms if finding.breaks] or harms
+    hungry = [finding for finding in harms if finding.balance == "mouths"]
+    if not hungry or not any(OF_THE_DEAD in finding.id for finding in breaking):
+        return breaking
+    others = [finding for finding in breaking if OF_THE_DEAD not in finding.id and finding not in hungry]
+    return [*hungry, *others]

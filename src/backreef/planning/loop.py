@@ -44,8 +44,9 @@ TIE = 1e-3
 """Weight of what only breaks ties, against the aim."""
 EASE = 10.0
 """How much more ties weigh against what is left on average: a snail is bought for more than a hair of it."""
-LACKING, OTHER, ANY = 2, 1, 0
-"""How a plan has to differ from those that were found: lack somebody of each, be another, or not at all."""
+FISH, LACKING, OTHER, ANY = 3, 2, 1, 0
+"""How a plan has to differ from those that were found: lack a fish of each, lack somebody, be another, or not
+at all."""
 
 
 @dataclass(kw_only=True)
@@ -152,7 +153,7 @@ class Loop(Learner):
 
     def _solved(self, aim: Aim) -> Solved | None:
         """The best choice that differs in substance from the plans that were found, else that differs."""
-        for distance in (LACKING, OTHER) if self.proposals else (ANY,):
+        for distance in (FISH, LACKING, OTHER) if self.proposals else (ANY,):
             solved = solve(self.programme(aim, distance), seed=self.problem.seed)
             if solved.found:
                 return self._at_ease(solved, distance) if aim == "widest_margins" else solved
@@ -225,18 +226,28 @@ class Loop(Learner):
         return terms
 
     def _chores_stay(self) -> Iterator[Row]:
-        """No chore becomes rarer where margins are what counts."""
-        for choice in self.facts.choices:
+        """Where margins count no chore becomes rarer, and none so much oftener that a quarter is full."""
+        facts = self.facts
+        for choice in facts.choices:
             if choice.kind == "rarer":
                 yield Row(rule="chores_stay", about=choice.id, terms={taken(choice.id): 1.0}, high=0.0)
+        oftener = {
+            taken(each.id): facts.responses[each.id].quarter_min_per_month
+            for each in facts.choices
+            if each.kind == "oftener"
+        }
+        left = facts.budget_min_per_month * (1.0 - BEYOND) - facts.base.quarter_min_per_month
+        left = max(0.0, left - facts.shifts.get("quarter", 0.0))
+        yield Row(rule="chores_stay", about="quarter", terms=oftener, high=left)
 
     def _other_rows(self, distance: int) -> Iterator[Row]:
-        """A plan lacks somebody of each plan that was found, or at least has others."""
+        """A plan lacks a fish, or somebody, of each plan that was found, or at least has others."""
         for other in self.proposals if distance else ():
             there = sorted({coming.candidate.id for coming in other.picked.coming})
-            if distance == LACKING:
-                lacks = {some(each): 1.0 for each in there}
-                yield Row(rule="lacks_somebody", about=other.aim, terms=lacks, high=len(there) - 1.0)
+            fish = [each for each in there if self.problem.catalogue.species[each].kind == "fish"]
+            if distance >= LACKING:
+                lacks = {some(each): 1.0 for each in (distance == FISH and fish) or there}
+                yield Row(rule="lacks_somebody", about=other.aim, terms=lacks, high=len(lacks) - 1.0)
             terms = {some(one.id): -1.0 if one.id in there else 1.0 for one in self.facts.candidates}
             yield Row(rule="other", about=other.aim, terms=terms, low=1.0 - len(there))
 

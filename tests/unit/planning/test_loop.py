@@ -110,6 +110,26 @@ def test_three_plans_come_out_and_differ_in_substance() -> None:
     assert second - third
 
 
+def test_another_plan_shows_other_fish_and_not_only_another_snail() -> None:
+    facts = the_facts(
+        candidates=(real("neon_goby"), real("firefish"), real("trochus"), real("cerith")),
+        wishes=(
+            a_wish("fish", "neon_goby", "firefish", weight=2.0),
+            a_wish("grazer", "trochus", "cerith", weight=2.0),
+        ),
+        responses={
+            "neon_goby": a_response(minutes=1.0, eaten=0.02),
+            "firefish": a_response(minutes=2.0, eaten=0.02),
+            "trochus": a_response(minutes=1.0),
+            "cerith": a_response(minutes=1.0),
+        },
+    )
+    first, second, _ = stock(ran(holds, facts))
+    fish = {"neon_goby", "firefish"}
+    assert first & fish
+    assert not second & first & fish
+
+
 def test_what_is_proposed_stands_without_the_solver() -> None:
     loop = ran(holds)
     for one in loop.proposals:
@@ -214,6 +234,25 @@ def test_exports_are_measured_only_once_something_is_short() -> None:
     assert short.facts.later == ()
     assert short.proposals[0].reached == 4.0
     assert [each.id for each in short.proposals[0].picked.choices] == [change.id]
+
+
+def test_the_ammonia_of_those_that_starved_teaches_more_food_and_nothing_of_the_water() -> None:
+    ammonia = replace(NITRATE, series="ammonia_unionised_mg_n_per_l", label="ammonia", bound=0.029, act=0.01)
+    asked: list[float] = []
+
+    def judge(plan: Plan) -> Forecast:
+        asked.append(ration_g_per_d(plan))
+        if len(asked) > 1:
+            return a_holding_forecast()
+        both = breaks(f"water.{ammonia.name}.harm", "mouths.gramma.harm")
+        water, mouths = both.findings
+        mouths = replace(mouths, breaks=False, balance="mouths")
+        return replace(both, findings=(replace(water, balance="water"), mouths))
+
+    loop = ran(judge)
+    assert asked[1] > asked[0]
+    assert loop.facts.shifts == {}
+    assert loop.facts.cuts == ()
 
 
 def test_a_grazer_that_starves_on_what_grows_does_not_come_again() -> None:

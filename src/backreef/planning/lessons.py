@@ -34,6 +34,8 @@ class Learner:
     facts: Facts
     proposals: list[Proposal] = field(default_factory=list)
     hungry: dict[str, int] = field(default_factory=dict)
+    sure: Facts | None = None
+    """The facts with which the first plan that holds was found; later lessons may leave no choice at all."""
     measure: Callable[[Facts], Facts] | None = None
     """Measures the choices that were put off, and adds them to the facts."""
     missed: dict[str, int] = field(default_factory=dict)
@@ -43,6 +45,7 @@ class Learner:
         """Measure what was put off."""
         if self.facts.later and self.measure is not None:
             self.facts = self.measure(self.facts)
+            self.sure = None if self.sure is None else self.measure(self.sure)
 
     def cut(self, solved: Solved) -> None:
         """The same animals in the same numbers with the same choices are not proposed again."""

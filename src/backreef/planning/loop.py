@@ -62,8 +62,6 @@ class Loop(Learner):
     banned: list[frozenset[tuple[str, int]]] = field(default_factory=list)
     seeds: tuple[Proposal, ...] = ()
     """Plans that hold with no more minutes than these: what they meet can be met here too."""
-    sure: Facts | None = None
-    """The facts with which the first plan that holds was found; later lessons may leave no choice at all."""
 
     def run(self, aims: Sequence[Aim], *, rounds: int | None = None) -> None:
         """Look for one plan for each aim, in so many rounds at most."""

@@ -16,6 +16,7 @@ from backreef.schedule.chores import Chore
 from backreef.schedule.habits import what_if_stopped
 from backreef.schedule.workload import task_minutes
 from backreef.simulation.draws import Draws
+from backreef.simulation.layout import packaged_layout
 from backreef.usecases.work import lay_out
 from tests.unit.aquarium.plans import catalogue, plan_of
 
@@ -150,3 +151,88 @@ def test_68_a_lid_makes_no_chore_shorter() -> None:
 
 def _of(of: Plan, task: str) -> list[Chore]:
     return [chore for chore in lay_out(of, catalogue()).chores if chore.task_id == task]
+
+
+NEGLECTED = """\
+start_on = 2027-01-04
+[tank]
+display = "300 L"
+sump = "60 L"
+rock = "30 kg"
+start = { kind = "established", age = "12 months", nitrate = "5 mg/L NO3", phosphate = "0.05 mg/L PO4" }
+[keeper]
+presence = ["Mon-Sun 7-22"]
+[[animals]]
+species = "ocellaris_clown"
+count = 4
+[[meals]]
+food = "pellet_small"
+amount = "0.3 g"
+by = "feeder"
+times = ["9:00", "17:00"]
+[[devices]]
+id = "feeder"
+kind = "feeder_auger"
+hopper = "200 g"
+[[devices]]
+kind = "skimmer_sump"
+[[devices]]
+kind = "stream_pump_dc"
+[[devices]]
+kind = "heater_ctl"
+[[upkeep]]
+task = "wc_do"
+share = "15 %"
+every = "14 days"
+[[upkeep]]
+task = "salinity_cal"
+every = "14 days"
+[goals]
+horizon = "1.25 years"
+"""
+
+
+@cache
+def neglected(*tasks: str) -> Course:
+    """The plan with some tasks dropped after a month."""
+    kept = plan_of(NEGLECTED)
+    stopped = what_if_stopped(kept, dict.fromkeys(tasks, 1.0), tasks=frozenset(catalogue().tasks))
+    layout = packaged_layout()
+    rows = frozenset(layout.address(name) for name in ("skimmer_clean", "neck_clean", "pump_clean"))
+    return run_course(stopped, catalogue(), Draws(1, MEMBERS), more_rows=rows)
+
+
+def last_quarter(course: Course, series: str) -> float:
+    return float(np.median(course.series[series][-90:]))
+
+
+def test_a_skimmer_that_nobody_serves_leaves_more_in_the_water() -> None:
+    # practice: its air falls by half within months and its cup stops working within a week or two, so that
+    # nutrients creep up; by how much hangs on what else takes them out
+    kept, dropped = neglected(), neglected("skimmer_service", "skimmer_cup")
+    assert 0.4 <= neglected_share(dropped, "skimmer_clean") <= 0.65
+    assert neglected_share(dropped, "neck_clean") <= 0.6
+    nitrate = "nitrate_mg_no3_per_l"
+    assert last_quarter(dropped, nitrate) > 1.05 * last_quarter(kept, nitrate)
+
+
+def test_pumps_that_nobody_cleans_leave_less_oxygen_at_night() -> None:
+    # practice: scale takes a fifth to a half of the flow within four to eight months
+    kept, dropped = neglected(), neglected("pump_descale")
+    assert 0.5 <= neglected_share(dropped, "pump_clean") <= 0.8
+    least = "oxygen_mg_per_l"  # the lowest of each day
+    assert last_quarter(dropped, least) < last_quarter(kept, least)
+
+
+def test_without_calibration_the_salt_wanders_off_with_the_water_changes() -> None:
+    # practice: a slow drift to 30 or 39 where nobody checks against a calibrated instrument
+    spread = [
+        float(np.ptp(neglected(*tasks).series["salinity_psu"][-1])) for tasks in ((), ("salinity_cal",))
+    ]
+    assert spread[0] < 0.7
+    assert spread[1] > 2.0
+    assert neglected("salinity_cal").series["salinity_psu"][-1].min() > 25.0
+
+
+def neglected_share(course: Course, register: str) -> float:
+    return float(np.median(course.members.row(course.prepared.layout.address(register))[-1]))

@@ -92,12 +92,15 @@ def rhythms(draw: st.DrawFn) -> Rhythm:
 
 @st.composite
 def helpers(draw: st.DrawFn) -> Helper:
+    comes = draw(st.none() | st.integers(0, 22))
     return Helper(
         name=draw(st.sampled_from(["caretaker", "neighbour"])),
         tasks=tuple(sorted(draw(st.sets(st.sampled_from([*STATED, "feed_dry_hand", "ato_refill"]))))),
         weekdays=tuple(sorted(draw(st.sets(st.integers(0, 6))))),
         when_closed=draw(st.booleans()),
         minutes_per_visit=draw(st.sampled_from([None, 10.0, 40.0])),
+        at_hour=comes,
+        until_hour=None if comes is None else draw(st.none() | st.integers(comes + 1, 24)),
     )
 
 

@@ -121,6 +121,7 @@ def _keeper(file: PlanFile, assumed: Assumptions, faults: Faults) -> Keeper:
                 first_on=helper.first,
                 last_on=helper.last,
                 at_hour=helper.at,
+                until_hour=helper.until,
             )
             for helper in table.helpers
         ),
@@ -282,6 +283,7 @@ class _UpkeepBuilder:
             when=table.when,
             minutes=table.minutes,
             at_hour=table.at,
+            within_days=table.within,
         )
 
     def _usual(self, task: str, number: int) -> Rhythm:

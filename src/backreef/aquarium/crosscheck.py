@@ -18,7 +18,7 @@ from backreef.aquarium.dates import horizon_end
 from backreef.aquarium.document import Table, table, tables
 from backreef.aquarium.faults import Faults, near
 from backreef.aquarium.limits import all_keys, limit
-from backreef.aquarium.phrases import Unreadable, read_time_zone
+from backreef.aquarium.phrases import Unreadable, read_hour, read_time_zone, write_hour
 from backreef.aquarium.places import Path
 from backreef.aquarium.plan import BY_HAND
 from backreef.aquarium.series import all_series, find_series, read_series
@@ -236,6 +236,7 @@ def _keeper(document: Table, faults: Faults) -> None:
         _closed(("keeper", "closed", number), rule, keeper, faults)
     for number, helper in tables(keeper, "helpers"):
         _in_order(("keeper", "helpers", number), helper, faults)
+        _stays(("keeper", "helpers", number), helper, faults)
     refused = [word for _, word in _each(keeper.get("refuses"))]
     for number, entry in tables(document, "upkeep"):
         if (
@@ -279,6 +280,24 @@ def _in_order(path: Path, rule: Table, faults: Faults) -> None:
     first, last = _day(rule.get("first")), _day(rule.get("last"))
     if first is not None and last is not None and last < first:
         faults.add((*path, "last"), f"{last} is before first ({first}); swap them")
+
+
+def _stays(path: Path, helper: Table, faults: Faults) -> None:
+    """A helper who stays until an hour comes at an earlier one."""
+    come, leave = _hour(helper.get("at")), _hour(helper.get("until"))
+    if "until" in helper and "at" not in helper:
+        faults.add((*path, "until"), "needs at beside it: the hour at which they come")
+    elif come is not None and leave is not None and leave <= come:
+        words = f"{write_hour(leave)} is not after at ({write_hour(come)}); write a later hour, or drop it"
+        faults.add((*path, "until"), words)
+
+
+def _hour(written: object) -> float | None:
+    """The hour, where it can be read; elsewhere the schema says why not."""
+    try:
+        return read_hour(written) if isinstance(written, str) else None
+    except Unreadable:
+        return None
 
 
 def _zone(written: object) -> str | None:

@@ -216,6 +216,7 @@ class _Writer:
             yield "tasks", _texts(helper.tasks)
         yield "days", _quoted(write_weekdays(helper.weekdays))
         yield from self.hour("keeper.helpers[].at", helper.at_hour)
+        yield from self.hour("keeper.helpers[].until", helper.until_hour)
         if helper.when_closed:
             yield "when_closed", "true"
         row = "keeper.helpers[].minutes_per_visit"
@@ -283,6 +284,7 @@ class _Writer:
             yield "when", _quoted(upkeep.when.text)
         yield from self.measure(f"{path}.minutes", upkeep.minutes, key="upkeep[].minutes")
         yield from self.hour(f"{path}.at", upkeep.at_hour)
+        yield from self.measure("upkeep[].within", upkeep.within_days)
 
     def device(self, device: DeviceEntry) -> Iterator[Line]:
         """One of `[[devices]]`."""

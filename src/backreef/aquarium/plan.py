@@ -142,6 +142,8 @@ class Helper:
     """Come until this day, included; None: to the end."""
     at_hour: float | None = None
     """Hour at which they come; None: the plan does not say."""
+    until_hour: float | None = None
+    """Hour until which they stay; None: they come at `at_hour` and no later."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -290,6 +292,8 @@ class Upkeep:
     """Minutes each time, where the keeper knows better than the catalogue."""
     at_hour: float | None
     """Hour of the day; None: in the keeper's first hour of presence."""
+    within_days: float | None = None
+    """By so much it may come earlier or later; None: by the common rule."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

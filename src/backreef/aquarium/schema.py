@@ -105,6 +105,7 @@ class HelperTable(Strict):
     tasks: Annotated[list[Name], Few] = []
     days: Annotated[tuple[int, ...], Phrase(phrases.read_weekdays)] | None = None
     at: Hour | None = None
+    until: Hour | None = None
     when_closed: bool = False
     minutes_per_visit: Annotated[float, Measure("keeper.helpers[].minutes_per_visit", bare=True)] | None = (
         None
@@ -194,6 +195,7 @@ class UpkeepTable(Strict):
     when: Annotated[Any, Phrase(phrases.read_condition)] | None = None
     minutes: Annotated[float, Measure("upkeep[].minutes", bare=True)] | None = None
     at: Hour | None = None
+    within: Annotated[float, Measure("upkeep[].within")] | None = None
 
 
 class DeviceTable(Strict):

@@ -11,11 +11,11 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from backreef.aquarium.plan import BY_HAND, DeviceEntry, Plan
+from backreef.aquarium.plan import BY_HAND, DeviceEntry
 from backreef.aquarium.plan import Mishap as Failing
-from backreef.catalogue.entries import Catalogue, known
+from backreef.catalogue.entries import known
 from backreef.judgement.rehearsal import Chance
-from backreef.schedule.away import Absence
+from backreef.judgement.scene import Scene, comes_at, seen_h, visits
 from backreef.schedule.chores import Chore
 from backreef.schedule.effects import TopOffRefill
 from backreef.schedule.feeders import feeders_of
@@ -27,7 +27,6 @@ from backreef.simulation.system import swapped_frac_per_d, top_offs
 from backreef.simulation.windows import NOTHING, Switched, Trial
 
 DAYS_PER_YEAR = 365.25
-SEEN_AT_ALL = "equipment_look"
 MINUTE_H = 1.0 / 60.0
 
 
@@ -41,27 +40,6 @@ def mishap_table() -> Mapping[str, Any]:
 def amount(entry: Mapping[str, Any], key: str) -> float:
     """A number of the table, in the unit it is written with."""
     return float(entry[key]["value"])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Scene:
-    """An absence that is ready to be marched with nothing wrong."""
-
-    plan: Plan
-    """With the keeper away, no longer than the stretch."""
-    catalogue: Catalogue
-    absence: Absence
-    prepared: Prepared
-    first_day: int
-
-    @property
-    def hours(self) -> int:
-        """From leaving to the return. [h]"""
-        return self.absence.days * int(HOURS)
-
-    def since_h(self, day: int, hour: float) -> float:
-        """Hours from leaving to an hour of a day of the horizon. [h]"""
-        return (day - self.first_day) * HOURS + hour
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,13 +141,6 @@ def _heaviest(scene: Scene, *, fish: bool) -> tuple[str, str] | None:
     return most.entry.id, most.species.common_name
 
 
-def visits(scene: Scene) -> tuple[int, ...]:
-    """Days of the horizon on which somebody looks in while the keeper is away."""
-    days = range(scene.first_day, scene.first_day + scene.absence.days)
-    helpers = scene.prepared.keeper.presence.helpers
-    return tuple(day for day in days if any(helper.present[day] for helper in helpers))
-
-
 def _begins_h(entry: Mapping[str, Any], scene: Scene, target: str) -> int:
     """When it begins; in an absence too short for that, as soon after leaving as it can. [h]"""
     if "begins_h" not in entry:
@@ -205,23 +176,8 @@ def _ends_h(entry: Mapping[str, Any], scene: Scene, begins_h: int) -> float:
     if "hours" in entry:
         ends.append(begins_h + amount(entry, "hours"))
     if "seen_by" in entry:
-        ends += [visit for visit in _seen_h(entry["seen_by"], scene) if visit > begins_h]
+        ends += [visit for visit in seen_h(entry["seen_by"], scene) if visit > begins_h]
     return min(ends)
-
-
-def _seen_h(task: str, scene: Scene) -> Iterator[float]:
-    """Hours at which somebody comes who does the task and so sees what is wrong."""
-    for helper in scene.prepared.keeper.presence.helpers:
-        sitter = task == SEEN_AT_ALL and not helper.tasks
-        if sitter or task in helper.tasks or (not helper.tasks and _sitter_can(task, scene)):
-            for day in range(scene.first_day, scene.first_day + scene.absence.days):
-                if helper.present[day]:
-                    yield scene.since_h(day, HOURS / 2 if helper.at_hour is None else helper.at_hour)
-
-
-def _sitter_can(task: str, scene: Scene) -> bool:
-    known_task = scene.catalogue.tasks.get(task)
-    return known_task is not None and known_task.sitter_can_do == "yes"
 
 
 # --- how likely ---------------------------------------------------------------------------------------------
@@ -344,14 +300,14 @@ def _overfeed(case: Case, scene: Scene, softened: Softened, clear: Marching) -> 
         replace(
             usual,
             day=day,
-            hour=HOURS / 2 + 0.5,
+            hour=comes_at(scene, day),
             by=BY_HAND,
             food_g=per_day_g * (amount(case.entry, "factor_ratio") - 1.0) * softened.share_frac,
             portions=1,
             note="too much",
         )
         for day in visits(scene)
-        if scene.since_h(day, HOURS / 2) < softened.until_h
+        if scene.since_h(day, comes_at(scene, day)) < softened.until_h
     ]
     return _with_meals(clear, sorted([*meals, *extra], key=lambda meal: (meal.day, meal.hour)))
 

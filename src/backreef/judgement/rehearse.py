@@ -19,7 +19,6 @@ from backreef.judgement.mishaps import (
     AS_IT_COMES,
     Case,
     Marching,
-    Scene,
     Softened,
     amount,
     cases_of,
@@ -29,6 +28,7 @@ from backreef.judgement.mishaps import (
 )
 from backreef.judgement.rehearsal import Chance, HourLine, Mishap, Mitigation, Outcome, Rehearsal
 from backreef.judgement.risks import NEVER, Danger, IntArray, Seen, look
+from backreef.judgement.scene import Scene
 from backreef.models.mathops import maximum
 from backreef.schedule.away import FROM, Absence, away_plan
 from backreef.simulation.day_light import HOURS

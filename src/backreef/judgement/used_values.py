@@ -16,7 +16,7 @@ from typing import Any
 from backreef.aquarium.plan import BY_HAND
 from backreef.catalogue.entries import Value
 from backreef.models.body_values import BodyValue
-from backreef.schedule.effects import Test
+from backreef.schedule.effects import Calibration, Test
 from backreef.simulation.prepared import Prepared
 
 InItsUnit = float
@@ -180,4 +180,6 @@ def marks_of(prepared: Prepared) -> frozenset[str]:
 def _tested(prepared: Prepared) -> set[str]:
     """Series that a test of the plan reads."""
     effects = (chore.effect for chore in prepared.keeper.chores)
-    return {series for effect in effects if isinstance(effect, Test) for series in effect.series}
+    return {
+        series for effect in effects if isinstance(effect, Test | Calibration) for series in effect.series
+    }

@@ -1,4 +1,4 @@
-"""Temperature, volume and salinity of the tank in its room, lamps and media, over a stretch of time."""
+"""Temperature, volume and salinity of the tank in its room, lamps, media and dirt, over a stretch of time."""
 
 from __future__ import annotations
 
@@ -8,10 +8,16 @@ from backreef.models.mathops import Quantity, exp, maximum, minimum, select
 from backreef.models.seawater import density_kg_per_m3, heat_capacity_kj_per_kg_per_k
 
 KJ_PER_D_PER_W = 86.4
+WEARING = (
+    ("skimmer_clean", "skimmer", "scaled", "scales_per_d"),
+    ("neck_clean", "neck", "fouled", "fouls_per_d"),
+    ("pump_clean", "pump", "scaled", "scales_per_d"),
+)
+"""What dirt slows: its register, its name, and the names of what is left in the end and of how fast."""
 
 
 def after(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
-    """Give the registers that change on their own after so many days: heat, water, lamps, media.
+    """Give the registers that change on their own after so many days: heat, water, lamps, media, dirt.
 
     Validity
     --------
@@ -21,7 +27,7 @@ def after(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
     ------
     Heat balance and water balance of a well mixed volume; definitions.
     """
-    return _warmth(known, days) | _water(known, days) | _lamps_and_media(known, days)
+    return _warmth(known, days) | _water(known, days) | _lamps_and_media(known, days) | _neglect(known, days)
 
 
 def _drift(now: Quantity, end: Quantity, left: Quantity) -> Quantity:
@@ -48,7 +54,8 @@ def _warmth(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity
     free = _drift(temperature, idle, left)
     full = _drift(temperature, idle + heater_w / loss, left)
     cooled = _drift(temperature, idle - known["chiller_w"] * running / loss, left)
-    held = maximum(free, minimum(known["set_temperature"], full))
+    set_c = known["set_temperature"] + known["thermostat_off"]
+    held = maximum(free, minimum(set_c, full))
     held = select(known["heater_stuck"], full, held)
     chilled = minimum(held, maximum(known["chill_from"], cooled))
     return {"T": select(known["chiller_w"] * running, chilled, held)}
@@ -96,4 +103,20 @@ def _lamps_and_media(known: Mapping[str, Quantity], days: Quantity) -> dict[str,
         "light_fade": known["light_fade"] * exp(-known["lamp_fades_per_d"] * days),
         "lamp_clean": _drift(known["lamp_clean"], dust, exp(-known["lamp_dusts_per_d"] * days)),
         "carbon": known["carbon"] * exp(-(known["f_carbon"] + taken) * days),
+    }
+
+
+def _neglect(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
+    """What dirt and time do to machines and instruments until somebody serves or calibrates them.
+
+    Scale and slime leave a skimmer, its neck and the pumps a share of what they do when clean; what shows
+    salinity and what holds the temperature wander off, each its own way.
+    """
+    left = {
+        name: _drift(known[f"{part}_clean"], known[f"{part}_{worn}"], exp(-known[f"{part}_{rate}"] * days))
+        for name, part, worn, rate in WEARING
+    }
+    return left | {
+        "salinity_off": known["salinity_off"] + known["salinity_drifts_psu_per_d"] * days,
+        "thermostat_off": known["thermostat_off"] + known["thermostat_drifts_k_per_d"] * days,
     }

@@ -56,8 +56,8 @@ def segment_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     """Give the terms that temperature, salinity, volume and the pumps fix.
 
     Needs T [degC], S [psu], V [L], A_surf [m2], k_s, k_s_off [m/h], k_x, k_sk_air, k_air [1/h], skimmer,
-    pumps and the switches of mishaps (0..1), the areas that nitrifiers settle [m2], xCO2 [atm], theta_N
-    [1/degC], T_bleach [degC].
+    pumps, pump_clean, the switches of mishaps (0..1), the areas that nitrifiers settle [m2], xCO2 [atm],
+    theta_N [1/degC], T_bleach [degC].
 
     Validity
     --------
@@ -74,9 +74,9 @@ def segment_terms(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     density_kg_per_l = density_kg_per_m3(temperature, salinity) * 1e-3
     still, stirred = known["k_s_off"], known["k_s"]
     flowing = known["pumps"] + known["streams"] * (1.0 - known["pumps"])
-    velocity = still + (stirred - still) * flowing
+    velocity = still + (stirred - still) * flowing * known["pump_clean"]
     bubbled = known["k_air"] * known["bubbles"]
-    forced = known["k_x"] + known["k_sk_air"] * known["skimmer"]
+    forced = known["k_x"] * known["pump_clean"] + known["k_sk_air"] * known["skimmer"]
     activation_ev = body_numbers()["oxygen_line.activation_energy_ev"]
     colder = 1.0 / (REFERENCE_C + KELVIN_AT_0_C) - 1.0 / (temperature + KELVIN_AT_0_C)
     terms = {

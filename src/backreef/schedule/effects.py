@@ -60,6 +60,27 @@ class SkimmerCup:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SkimmerService:
+    """The skimmer's pump and air line are free of scale."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PumpService:
+    """The pumps are free of scale and growth."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calibration:
+    """An instrument shows what is true again: `salinity`, `temperature`, or `probes` for both.
+
+    Whatever it measures is known, too, as after a test.
+    """
+
+    of: str
+    series: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LampClean:
     """Lenses and covers of the lamps are free of salt and dust."""
 
@@ -124,6 +145,9 @@ Effect = (
     | MediaChange
     | GlassClean
     | SkimmerCup
+    | SkimmerService
+    | PumpService
+    | Calibration
     | LampClean
     | ResinChange
     | TopOffRefill
@@ -145,6 +169,8 @@ def effect_of(task_id: str, *, plan: Plan, upkeep: Upkeep | None = None) -> Effe
         return _MARKS[rule.kind]
     if rule.kind == "test":
         return Test(series=rule.series)
+    if rule.kind == "calibration":
+        return Calibration(of=rule.of, series=rule.series)
     if rule.kind == "top_off_refill":
         litres = upkeep.amount_l if upkeep is not None and upkeep.amount_l is not None else 0.0
         return TopOffRefill(water_l=litres, device=None)
@@ -160,6 +186,8 @@ def effect_of(task_id: str, *, plan: Plan, upkeep: Upkeep | None = None) -> Effe
 _MARKS: dict[str, Effect] = {
     "sock_change": SockChange(),
     "skimmer_cup": SkimmerCup(),
+    "skimmer_service": SkimmerService(),
+    "pump_service": PumpService(),
     "lamp_clean": LampClean(),
     "resin_change": ResinChange(),
 }

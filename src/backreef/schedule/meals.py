@@ -17,7 +17,7 @@ from backreef.schedule.feeder_meals import REFILL, by_feeder, refills_of, tolera
 from backreef.schedule.feeders import FeederTraits, feeders_of
 from backreef.schedule.occasions import MealOccasion, RationFunction, Refill, grams_of, no_ration
 from backreef.schedule.people import KEEPER, Doers, doers
-from backreef.schedule.presence import FloatArray, Hours, Presence
+from backreef.schedule.presence import FloatArray, HelperPresence, Hours, Presence
 from backreef.schedule.tables import hand_task, value_or_none, workload
 from backreef.schedule.work import LeftOut
 
@@ -106,6 +106,7 @@ def _by_hand(
     task_id = hand_task(catalogue.foods[meal.food])
     able = doers(plan, catalogue, presence=presence, task_id=task_id)
     hours_on = [_hours_given(meal.times, presence.hours_by_weekday[weekday]) for weekday in range(7)]
+    helped_at = {helper.name: _hours_helped(meal.times, helper) for helper in presence.helpers}
     left_out += _not_given(meal, task_id, plan=plan, able=able, hours_on=hours_on)
     anybody, keeper = able.anybody.tolist(), able.keeper.tolist()
     result: list[MealOccasion] = []
@@ -113,9 +114,9 @@ def _by_hand(
         weekday = presence.weekday(day)
         if not anybody[day] or weekday not in meal.weekdays:
             continue
-        hours = hours_on[weekday] if keeper[day] else meal.times
-        grams = grams_of(meal, day, ration=ration) if hours else 0.0
         who = KEEPER if keeper[day] else able.who(day)
+        hours = hours_on[weekday] if keeper[day] else helped_at[who]
+        grams = grams_of(meal, day, ration=ration) if hours else 0.0
         result.extend(_occasion(meal, day=day, hour=hour, food_g=grams, who=who) for hour in hours)
     return result
 
@@ -133,6 +134,13 @@ def _occasion(meal: Meal, *, day: int, hour: float, food_g: float, who: str) -> 
         portions=1,
         hopper_frac=1.0,
     )
+
+
+def _hours_helped(times: tuple[float, ...], helper: HelperPresence) -> tuple[float, ...]:
+    """The hours of a meal within a helper's stay, likewise; as planned where the plan says no hours."""
+    if helper.at_hour is None:
+        return times
+    return _hours_given(times, ((helper.at_hour, helper.until_hour or helper.at_hour),))
 
 
 def _hours_given(times: tuple[float, ...], windows: tuple[Hours, ...]) -> tuple[float, ...]:

@@ -72,13 +72,15 @@ def stop_day(plan: Plan, task_id: str) -> int:
 def hour_of(presence: Presence, day: int, *, at_hour: float | None = None, by: str = "") -> float:
     """Hour at which a chore is done: the one asked for if the keeper is there then, else their first.
 
-    A helper does it when they come, if the plan says when.
+    A helper does it when they come, if the plan says when, or as near to the hour as their stay allows.
     """
     hours = presence.hours(day)
     come = [
-        helper.at_hour
+        hour
         for helper in presence.helpers
-        if helper.at_hour is not None and helper.present[day] and by in (helper.name, "")
+        if helper.present[day] and by in (helper.name, "")
+        for hour in [helper.hour_near(at_hour)]
+        if hour is not None
     ]
     if come and (by not in ("", KEEPER) or not hours):
         return min(come)

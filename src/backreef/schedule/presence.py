@@ -72,6 +72,14 @@ class HelperPresence:
     at_hour: float | None
     """Hour at which they come; None where the plan does not say."""
     present: BoolArray
+    until_hour: float | None = None
+    """Hour until which they stay; None: no later than they come."""
+
+    def hour_near(self, asked_h: float | None) -> float | None:
+        """The hour within their stay that is nearest to one asked for; None where the plan says no hour."""
+        if self.at_hour is None or asked_h is None:
+            return self.at_hour
+        return min(max(asked_h, self.at_hour), self.until_hour or self.at_hour)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -186,6 +194,7 @@ def _helper(
         tasks=helper.tasks,
         visit_minutes=helper.minutes_per_visit,
         at_hour=helper.at_hour,
+        until_hour=helper.until_hour,
         present=comes if helper.when_closed else comes & ~closed,
     )
 

@@ -59,6 +59,7 @@ def upkeep_line(upkeep: Upkeep, *, plan: Plan, catalogue: Catalogue) -> Line:
         condition=upkeep.when,
         at_hour=upkeep.at_hour,
         pinned=upkeep.rhythm.kind != "interval",
+        within_days=upkeep.within_days,
         companion=_companion(upkeep, plan=plan, catalogue=catalogue, share_frac=share)
         if own is None
         else None,

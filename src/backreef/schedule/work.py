@@ -34,6 +34,8 @@ class Line:
     """The plan names the weekday: done on that day if somebody is there."""
     tolerated_days: float | None = None
     """Days it can slip without harm; None where nobody knows."""
+    within_days: float | None = None
+    """By so much it may come earlier or later, where the plan says so. [d]"""
     repeats: bool = True
     """An occurrence that falls on the day of the next one is done by it."""
     companion: Line | None = None
@@ -41,7 +43,9 @@ class Line:
 
     @property
     def flex_days(self) -> int:
-        """Days by which it may come earlier or later to share a set-up. [d]"""
+        """Days by which it may come earlier or later to share a set-up: the plan's, else by rule. [d]"""
+        if self.within_days is not None:
+            return int(self.within_days)
         table = workload().numbers
         flex = min(table["flex_frac"].value * self.interval_d, table["flex_longest_days"].value)
         return int(flex)

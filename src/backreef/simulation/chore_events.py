@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 
 from backreef.aquarium.plan import Condition, Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.schedule.chores import Chore
 from backreef.schedule.effects import (
+    Calibration,
     Dose,
+    Effect,
     FeederRefill,
     GlassClean,
     HandRemoval,
@@ -17,9 +20,11 @@ from backreef.schedule.effects import (
     LampClean,
     MediaChange,
     Other,
+    PumpService,
     ResinChange,
     Siphon,
     SkimmerCup,
+    SkimmerService,
     SockChange,
     Test,
     TopOffRefill,
@@ -59,10 +64,13 @@ SETTLED = ("X_DL", "X_DR", "X_FP", "X_FL", "X_FC", "X_FM")
 """What lies on sand and in the sump."""
 PORES = {"N_PW": "S_NH", "P_PW": "S_PO4"}
 """What the pores of sand hold, and what it is in the water."""
+OFF = {"salinity": "salinity_off", "temperature": "thermostat_off"}
+"""Instrument -> register of what it shows too little of."""
+ALL_PROBES = "probes"
 SPILL_FIRST_FRAC = 0.25
 SPILL_STEPS = 12
 """Water above the brim leaves in parts: a quarter, then each time the square root; the last is 0.014 %."""
-SILENT = (Other, FeederRefill, SkimmerCup)
+SILENT = (Other, FeederRefill)
 """Effects that the model has no part for."""
 
 
@@ -82,8 +90,12 @@ class ChoreEvents:
             MediaChange: self._media,
             TopOffRefill: self._top_off,
             Dose: self._dose,
-            LampClean: self._lamps,
+            LampClean: partial(self._cleaned, "lamp_clean"),
             ResinChange: self._resin,
+            SkimmerCup: partial(self._cleaned, "neck_clean"),
+            SkimmerService: partial(self._cleaned, "skimmer_clean"),
+            PumpService: partial(self._cleaned, "pump_clean"),
+            Calibration: self._calibrate,
         }
 
     def touches_water(self, chore: Chore) -> bool:
@@ -116,7 +128,7 @@ class ChoreEvents:
         self._new_water(program, "V", share_frac, new_l=share_frac * self.plan.tank.water_volume_l)
         salt = self.book.at("salt")
         program.put("add", target=salt, source=salt, factor=-share_frac)
-        self._new_salt(program, "V", share_frac)
+        self._new_salt(program, "V", share_frac, new_l=share_frac * self.plan.tank.water_volume_l)
 
     def drain(self, program: EventProgram, share_frac: float) -> None:
         """Take a share of the water, with what is in it."""
@@ -128,7 +140,7 @@ class ChoreEvents:
         """Pour so much new sea water in, whatever the level is."""
         book = self.book
         self._new_water(program, "one", new_l, new_l=new_l)
-        self._new_salt(program, "one", new_l)
+        self._new_salt(program, "one", new_l, new_l=new_l)
         program.put("add", target=book.at("V"), source=book.at("one"), factor=new_l)
 
     def spill(self, program: EventProgram) -> None:
@@ -158,9 +170,11 @@ class ChoreEvents:
         program.put("add", target=book.at("raw_l"), source=book.at("leak"), factor=new_l)
         program.put("add", target=book.at("resin_l"), source=book.at("one"), factor=-new_l)
 
-    def _new_salt(self, program: EventProgram, source: str, factor: InItsUnit) -> None:
-        salinity = self.plan.tank.salinity_psu
-        program.put("add", target=self.book.at("salt"), source=self.book.at(source), factor=factor * salinity)
+    def _new_salt(self, program: EventProgram, source: str, factor: InItsUnit, *, new_l: float) -> None:
+        """New sea water is mixed until the instrument shows what the plan wants, whatever it is off by."""
+        salt, salinity = self.book.at("salt"), self.plan.tank.salinity_psu
+        program.put("add", target=salt, source=self.book.at(source), factor=factor * salinity)
+        program.put("add", target=salt, source=self.book.at("salinity_off"), factor=new_l)
 
     def make_up(self, program: EventProgram) -> None:
         """What spent resin let through with the make-up water of the day comes into the tank."""
@@ -230,8 +244,13 @@ class ChoreEvents:
             charges = min(system_number("carbon_most_ratio"), effect.medium_g / full_g)
             book.set_to(program, "carbon", charges)
 
-    def _lamps(self, program: EventProgram, effect: LampClean) -> None:
-        self.book.set_to(program, "lamp_clean", 1.0)
+    def _cleaned(self, register: str, program: EventProgram, effect: Effect) -> None:
+        self.book.set_to(program, register, 1.0)
+
+    def _calibrate(self, program: EventProgram, effect: Calibration) -> None:
+        for instrument, register in OFF.items():
+            if effect.of in (instrument, ALL_PROBES):
+                self.book.set_to(program, register, 0.0)
 
     def _resin(self, program: EventProgram, effect: ResinChange) -> None:
         self.book.set_to(program, "resin_l", resin_litres(self.plan))

@@ -74,6 +74,10 @@ class Draws:
         z = self.normal(name)[0]
         return spread(value, low, high, z)
 
+    def around_nought(self, name: str, most: InItsUnit) -> Array:
+        """Draw a number that may fall to either side of 0, (members,); `most` is its 95 % point."""
+        return np.asarray(most / Z_95 * self.normal(name)[0])
+
 
 def spread(value: InItsUnit, low: InItsUnit | None, high: InItsUnit | None, z: Array) -> Array:
     """Give the numbers at standard normal deviates z of a range whose ends are the 5 and 95 % points."""

@@ -11,15 +11,17 @@ def driven(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
     """Give what pumps move, the working skimmer and sock, and the light on rock, corals and refugium.
 
     The return pump draws air where the level has fallen to its inlet. A skimmer and a sock work while it
-    runs; lamps follow the shape of their day, fade with age and dim under salt.
+    runs, as well as their air line and neck are clean; lamps follow the shape of their day, fade with age and
+    dim under salt.
     """
     drowned = known["V"] - known["dry_l"]
     pumps = select(drowned, known["pumps"], 0.0)
     day = known["light_fade"] * known["lamp_clean"] * known["day_shape"]
+    skimming = known["skimmer"] * known["skimmer_clean"] * known["neck_clean"]
     return {
         "pumps": pumps,
         "overflow": select(drowned, known["overflow"], 0.0),
-        "skimmer": known["skimmer"] * pumps * (1.0 - known["no_skimmer"]),
+        "skimmer": skimming * pumps * (1.0 - known["no_skimmer"]),
         "sock": known["sock"] * pumps,
         "light_display": known["par_display"] * day,
         "light_coral": known["par_coral"] * day,

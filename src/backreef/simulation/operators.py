@@ -8,7 +8,7 @@ from backreef.models.matrix import packaged_matrix
 from backreef.models.mouths import POOLS
 from backreef.schedule.meals import MealOccasion
 from backreef.simulation.bookings import CARBON_ALONE, Bookings
-from backreef.simulation.chore_events import READ_OF_SERIES, ChoreEvents
+from backreef.simulation.chore_events import OFF, READ_OF_SERIES, ChoreEvents
 from backreef.simulation.cohorts import Cohort, lives_on_light
 from backreef.simulation.events import Drawn, EventProgram, InItsUnit
 from backreef.simulation.foods import FoodSlot
@@ -62,6 +62,8 @@ class Operators:
         book.set_to(program, "V", tank.water_volume_l)
         book.set_to(program, "salt", tank.salinity_psu * tank.water_volume_l)
         book.set_to(program, "reservoir", sum(self.chores.top_offs.values()))
+        for instrument in OFF.values():  # what the plan says of the first day was measured
+            book.set_to(program, instrument, 0.0)
         self._tidy(program)
         for slot in range(slots):
             for name in ("got", "need", *(f"ate_{pool}" for pool in POOLS)):

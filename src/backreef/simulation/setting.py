@@ -16,6 +16,7 @@ from backreef.simulation.prepared import Prepared
 from backreef.simulation.system import (
     begins_as,
     coral_area_m2,
+    drifts,
     refugium_of,
     resin_litres,
     system_ranges,
@@ -83,8 +84,14 @@ class Setting:
             values[self.layout.parameter(symbol)] = self._value(symbol, span)
         ranges = system_ranges(self.plan)
         ranges["p_protein"] = fixed(self.matrix.tables.macronutrients["protein"]["phosphorus_per_carbon"])
+        wandering = drifts(self.plan)
         for name in SYSTEM:
-            values[self.layout.parameter(name)] = self._value(name, ranges[name])
+            to_either_side = name in wandering
+            values[self.layout.parameter(name)] = (
+                self.draws.around_nought(name, wandering[name])
+                if to_either_side
+                else self._value(name, ranges[name])
+            )
         for food in range(1, FOOD_COUNT + 1):
             for trait, value in self._food(food).items():
                 values[self.layout.parameter(f"food{food}_{trait}")] = value
@@ -133,6 +140,9 @@ class Setting:
             "sock": 1.0 if any(device.kind in ("sock", "roller") for device in self.plan.devices) else 0.0,
             "light_fade": 1.0,
             "lamp_clean": 1.0,
+            "skimmer_clean": 1.0,
+            "neck_clean": 1.0,
+            "pump_clean": 1.0,
             "resin_l": resin_litres(self.plan),
             "o2_least": NEVER_LOW,
             "ph_least": NEVER_ACID,

@@ -23,6 +23,7 @@ from backreef.units import atomic_mass_g_per_mol
 
 LIT_PLACES = ("refugium", "scrubber")
 CM2_PER_M2 = 10_000.0
+CALIBRATIONS = ("salinity_cal", "probe_cal")
 LEAST_AREA_M2 = 1e-6
 """Stands for 'none' where a law divides by an area."""
 LEAST_PORE_DEPTH_CM = 1.0
@@ -279,8 +280,41 @@ def _media(plan: Plan) -> dict[str, Range]:
         "lamp_fades_per_d": times(table["lamp_fades_frac_per_y"].span, 1.0 / DAYS_PER_YEAR),
         "lamp_dusts_per_d": table["lamp_dusts_frac_per_d"].span,
         "lamp_dusted": table["lamp_dusted_frac"].span,
+        **_wear(plan),
         "carbon_holds_mmol": times(
             table["carbon_holds_mmol_per_g"].span, system_number("carbon_full_g_per_l") * litres
+        ),
+    }
+
+
+def _wear(plan: Plan) -> dict[str, Range]:
+    """What dirt does to a skimmer and to the pumps that a plan names; others are taken to stay clean."""
+    table = system_table()
+    scaling = table["pump_scales_frac_per_d"].span
+    return {
+        "skimmer_scales_per_d": table["skimmer_scales_frac_per_d"].span,
+        "skimmer_scaled": table["skimmer_scaled_frac"].span,
+        "neck_fouls_per_d": table["neck_fouls_frac_per_d"].span,
+        "neck_fouled": table["neck_fouled_frac"].span,
+        "pump_scales_per_d": scaling if devices_of(plan, "stream_pump_dc") else fixed(0.0),
+        "pump_scaled": table["pump_scaled_frac"].span,
+    }
+
+
+def drifts(plan: Plan) -> dict[str, InItsUnit]:
+    """Give how fast instruments wander to either side: the 95 % point of what members draw around 0.
+
+    What shows salinity wanders where the plan speaks of its calibration: it is done, refused or dropped.
+    Otherwise the keeper is taken to check it whenever new sea water is made. A thermostat wanders where there
+    is one.
+    """
+    keeper = plan.keeper
+    spoken_of = {upkeep.task for upkeep in plan.upkeep} | {*keeper.refuses} | {*keeper.stops_after}
+    wanders = bool(spoken_of.intersection(CALIBRATIONS)) or bool(devices_of(plan, "monitor"))
+    return {
+        "salinity_drifts_psu_per_d": system_number("salinity_drifts_psu_per_d") if wanders else 0.0,
+        "thermostat_drifts_k_per_d": (
+            system_number("thermostat_drifts_k_per_d") if devices_of(plan, "heater_ctl") else 0.0
         ),
     }
 

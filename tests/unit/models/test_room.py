@@ -48,6 +48,19 @@ USUAL: dict[str, float] = {
     "lamp_fades_per_d": 1e-4,
     "lamp_dusts_per_d": 0.01,
     "lamp_dusted": 0.7,
+    "skimmer_clean": 1.0,
+    "skimmer_scales_per_d": 0.004,
+    "skimmer_scaled": 0.4,
+    "neck_clean": 1.0,
+    "neck_fouls_per_d": 0.03,
+    "neck_fouled": 0.5,
+    "pump_clean": 1.0,
+    "pump_scales_per_d": 0.004,
+    "pump_scaled": 0.5,
+    "salinity_off": 0.0,
+    "salinity_drifts_psu_per_d": 0.01,
+    "thermostat_off": 0.0,
+    "thermostat_drifts_k_per_d": 0.002,
     "carbon": 1.0,
     "f_carbon": 0.05,
     "k_carbon": 0.3,
@@ -145,3 +158,21 @@ def test_lamps_fade_with_age_and_dim_under_salt_but_not_below_what_salt_lets_thr
 def test_carbon_is_spent_by_time_and_by_what_it_takes_up() -> None:
     assert at(20.0, S_DOR=0.0)["carbon"] == pytest.approx(math.exp(-1.0))
     assert at(20.0)["carbon"] == pytest.approx(math.exp(-20.0 * (0.05 + 0.3 * 30.0 / 900.0)))
+
+
+def test_what_nobody_serves_does_less_but_not_nothing() -> None:
+    # common practice, no source: half of a skimmer's air after half a year to a year, a fifth to a half of
+    # the flow of pumps within four to eight months, a coated neck within a week or two
+    assert 0.5 <= at(270.0)["skimmer_clean"] <= 0.7
+    assert 0.65 <= at(180.0)["pump_clean"] <= 0.8
+    assert 0.75 <= at(14.0)["neck_clean"] <= 0.9
+    never = at(1e4)
+    assert never["skimmer_clean"] == pytest.approx(0.4)
+    assert never["pump_clean"] == pytest.approx(0.5)
+    assert never["neck_clean"] == pytest.approx(0.5)
+
+
+def test_instruments_wander_and_the_thermostat_holds_what_it_takes_for_its_temperature() -> None:
+    assert at(100.0)["salinity_off"] == pytest.approx(1.0)
+    assert at(100.0, thermostat_drifts_k_per_d=-0.002)["thermostat_off"] == pytest.approx(-0.2)
+    assert at(0.1, thermostat_off=0.5, T=25.4)["T"] == pytest.approx(25.5)

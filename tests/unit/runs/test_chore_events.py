@@ -8,15 +8,19 @@ from backreef.aquarium.plan import Condition
 from backreef.schedule.chores import Chore
 from backreef.schedule.effects import (
     OTHER,
+    Calibration,
     Dose,
     Effect,
     FeederRefill,
     GlassClean,
     HandRemoval,
     Harvest,
+    LampClean,
     MediaChange,
+    PumpService,
     Siphon,
     SkimmerCup,
+    SkimmerService,
     SockChange,
     TopOffRefill,
     WaterChange,
@@ -275,7 +279,43 @@ def test_a_condition_that_nothing_reads_is_taken_as_true() -> None:
     assert tub.noted[0].all()
 
 
-@pytest.mark.parametrize("effect", [OTHER, FeederRefill(device=None), SkimmerCup()])
+@pytest.mark.parametrize(
+    ("effect", "register", "others"),
+    [
+        (LampClean(), "lamp_clean", ("skimmer_clean", "neck_clean", "pump_clean")),
+        (SkimmerCup(), "neck_clean", ("skimmer_clean", "pump_clean", "lamp_clean")),
+        (SkimmerService(), "skimmer_clean", ("neck_clean", "pump_clean", "lamp_clean")),
+        (PumpService(), "pump_clean", ("skimmer_clean", "neck_clean", "lamp_clean")),
+    ],
+)
+def test_a_service_makes_its_own_machine_as_good_as_new(
+    effect: Effect, register: str, others: tuple[str, ...]
+) -> None:
+    tub = a_tub()
+    for name in (register, *others):
+        tub[name] = 0.6
+    do(effect, tub)
+    assert tub[register].tolist() == [1.0] * LANES
+    assert all(tub[other].tolist() == [0.6] * LANES for other in others)
+
+
+@pytest.mark.parametrize(
+    ("of", "left"), [("salinity", (0.0, 0.3)), ("temperature", (0.8, 0.0)), ("probes", (0.0, 0.0))]
+)
+def test_a_calibration_sets_its_instruments_right(of: str, left: tuple[float, float]) -> None:
+    tub = a_tub(salinity_off=0.8, thermostat_off=0.3)
+    do(Calibration(of=of, series=()), tub)
+    assert (tub["salinity_off"][0], tub["thermostat_off"][0]) == left
+
+
+def test_new_sea_water_is_mixed_to_what_the_instrument_shows() -> None:
+    salinity = prepared().plan.tank.salinity_psu
+    tub = a_tub(salt=200 * salinity, salinity_off=2.0)
+    do(WaterChange(share_frac=0.5), tub)
+    assert tub["salt"] / 200 == pytest.approx(salinity + 1.0)
+
+
+@pytest.mark.parametrize("effect", [OTHER, FeederRefill(device=None)])
 def test_what_the_water_does_not_notice_matters_only_for_its_condition(effect: Effect) -> None:
     events = chore_events()
     assert not events.touches_water(chore(effect))

@@ -51,6 +51,14 @@ def test_a_meal_by_hand_moves_to_the_nearest_hour_of_presence() -> None:
     assert given(plan) == [(0, 9.0), (0, 12.0), (0, 15.0)]
 
 
+def test_a_helper_who_says_when_they_come_gives_the_meals_near_their_stay() -> None:
+    keeper = a_keeper(presence=(), helpers=(a_helper(at_hour=16.0, until_hour=18.0),))
+    plan = a_plan(keeper=keeper, meals=(a_meal(times=(8.0, 13.0, 17.0)),), horizon_days=1)
+    assert given(plan) == [(0, 16.0), (0, 17.0)]
+    always = a_keeper(presence=(), helpers=(a_helper(),))
+    assert given(replace(plan, keeper=always)) == [(0, 8.0), (0, 13.0), (0, 17.0)]
+
+
 def test_a_meal_by_hand_is_left_out_when_its_hour_is_too_far_off() -> None:
     keeper = a_keeper(presence=windows(0, start=18.0, end=20.0))
     plan = a_plan(keeper=keeper, meals=(a_meal(times=(8.0, 19.0)),), horizon_days=1)

@@ -146,3 +146,22 @@ def test_it_is_never_there_without_a_day_of_presence() -> None:
     assert not there.present.any()
     assert [stretch.days for stretch in there.away] == [30]
     assert there.ordinary_gap_days == 7
+
+
+@pytest.mark.parametrize(
+    ("at_hour", "until_hour", "asked", "given"),
+    [
+        (None, None, 9.0, None),
+        (16.0, None, 9.0, 16.0),
+        (16.0, None, None, 16.0),
+        (16.0, 18.0, None, 16.0),
+        (16.0, 18.0, 9.0, 16.0),
+        (16.0, 18.0, 17.5, 17.5),
+        (16.0, 18.0, 21.0, 18.0),
+    ],
+)
+def test_a_helper_does_a_thing_as_near_to_its_hour_as_their_stay_allows(
+    at_hour: float | None, until_hour: float | None, asked: float | None, given: float | None
+) -> None:
+    there = presence_of(helpers=(a_helper(at_hour=at_hour, until_hour=until_hour),), days=7)
+    assert there.helpers[0].hour_near(asked) == given

@@ -79,6 +79,7 @@ class _Builder:
                 table.room_temperature_swing, "tank.room_temperature_swing"
             ),
             turnover_per_h=self._turnover(),
+            room_humidity_frac=table.room_humidity,
             evaporation_frac_per_d=self._evaporation(),
             corals=self.corals,
             coral_cover_frac=self._coral_cover(),

@@ -157,6 +157,7 @@ class _Writer:
             "salinity": tank.salinity_psu,
             "room_temperature": tank.room_temperature_c,
             "room_temperature_swing": tank.room_temperature_swing_c,
+            "room_humidity": tank.room_humidity_frac,
             "turnover": tank.turnover_per_h,
             "evaporation": tank.evaporation_frac_per_d,
             "coral_cover": tank.coral_cover_frac,

@@ -91,6 +91,8 @@ class Tank:
     coral_cover_frac: float
     """Share of the rock's upper surface that corals cover on the first day."""
     start: StartState
+    room_humidity_frac: float | None = None
+    """Moisture of the room's air over what it could hold; None: about half, as rooms have."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -79,6 +79,7 @@ class TankTable(Strict):
     room_temperature: Annotated[float, Measure("tank.room_temperature")] | None = None
     room_temperature_swing: Annotated[float, Measure("tank.room_temperature_swing")] | None = None
     turnover: Annotated[float, Measure("tank.turnover")] | None = None
+    room_humidity: Annotated[float, Measure("tank.room_humidity")] | None = None
     evaporation: Annotated[float, Measure("tank.evaporation")] | None = None
     corals: Literal["none", "soft", "lps", "sps", "mixed"] | None = None
     coral_cover: Annotated[float, Measure("tank.coral_cover", bare=True)] | None = None

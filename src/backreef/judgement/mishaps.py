@@ -21,6 +21,7 @@ from backreef.schedule.effects import TopOffRefill
 from backreef.schedule.feeders import feeders_of
 from backreef.schedule.meals import MealOccasion
 from backreef.schedule.people import KEEPER
+from backreef.simulation.damp import jam_of
 from backreef.simulation.day_light import HOURS, day_light
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.system import swapped_frac_per_d, top_offs
@@ -202,7 +203,8 @@ def _chance_of(each: Mapping[str, Any], factor_ratio: float) -> Chance:
 
 def _jam_chance(scene: Scene, device_id: str) -> tuple[Chance, str]:
     """From the feeder's own chance of a jam per portion."""
-    jam = known(feeders_of(scene.plan, scene.catalogue)[device_id].jam_per_portion)
+    feeder = feeders_of(scene.plan, scene.catalogue)[device_id]
+    jam = jam_of(feeder, scene.plan, scene.catalogue)
     last = scene.first_day + scene.absence.days
     portions = sum(
         each.portions

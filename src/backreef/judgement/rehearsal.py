@@ -71,6 +71,8 @@ class Mitigation:
     device: str
     """Kind of a device to buy; empty for none."""
     device_name: str = ""
+    price: str = ""
+    """Of such a device, in the catalogue's words; empty where nobody says, or where none is bought."""
     harm_avoided_heads: float
     hours_to_risk_after: float | None
     share_at_risk_after: float
@@ -98,6 +100,39 @@ class Mishap:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Advice:
+    """What one mitigation is worth over all mishaps, each by its chance; pairs are not counted again."""
+
+    id: str
+    what: str
+    minutes: float
+    """Work of the keeper for this absence, buying and setting up included."""
+    device: str
+    """Kind of a device to buy; empty for none."""
+    device_name: str
+    devices_count: int
+    """How many of it: one for each feeder where it stands beside one; 0 where none is bought."""
+    price: str
+    """Of one, in the catalogue's words; empty where nobody says, or where none is bought."""
+    spared_heads: float
+    """Animals that it spares on the mean of many such absences."""
+    against: tuple[str, ...]
+    """Ids of the mishaps."""
+    chance_unknown: tuple[str, ...]
+    """Ids of mishaps that it helps against, too, but of which nobody knows how often they come."""
+
+    @property
+    def heads_per_hour_of_work(self) -> float:
+        """Animals spared for an hour of work. [1/h]"""
+        return 60.0 * self.spared_heads / max(self.minutes, 1.0)
+
+    @property
+    def heads_per_device(self) -> float:
+        """Animals spared for a device that is bought. [1/device]"""
+        return self.spared_heads / max(self.devices_count, 1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rehearsal:
     """An absence tried out."""
 
@@ -114,6 +149,9 @@ class Rehearsal:
     """The soonest harm first, then by chance; pairs among them."""
     sitter_weekdays: tuple[int, ...] = ()
     """On these somebody looks in."""
+    advice: tuple[Advice, ...] = ()
+    """Over all mishaps: first what asks for nothing but work, the most for an hour first; then what asks for
+    a device, the most for a device first."""
     allowed_frac: float = field(default=0.05)
     """Share of the members that may come to risk with nothing wrong."""
 

@@ -13,6 +13,7 @@ import numpy as np
 from backreef.aquarium.plan import DeviceEntry, Plan
 from backreef.catalogue.entries import Catalogue, Unknown, known
 from backreef.errors import Fault, InputFaults
+from backreef.judgement.advice import advice_of
 from backreef.judgement.findings import allowed_frac
 from backreef.judgement.least_food import with_least_food
 from backreef.judgement.mishaps import (
@@ -167,6 +168,7 @@ class _Rehearsing:
             nobody_there_for=tuple(_nobody_there(scene)),
             mishaps=tuple(sorted(found, key=_soonest)),
             sitter_weekdays=scene.absence.sitter_weekdays,
+            advice=advice_of(found[: len(cases)]),
             allowed_frac=allowed_frac(),
         )
 
@@ -269,6 +271,7 @@ class _Rehearsing:
             minutes=_minutes(entry, self.scene.catalogue, owned=owned),
             device="" if owned or not device else device,
             device_name="" if owned or not device else self.scene.catalogue.devices[device].name,
+            price="" if owned or not device else self.scene.catalogue.devices[device].cost_band,
             harm_avoided_heads=before.harm_heads - after.harm_heads,
             hours_to_risk_after=after.hours_to_risk,
             share_at_risk_after=after.share_at_risk,

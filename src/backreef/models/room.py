@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from backreef.models.mathops import Quantity, exp, maximum, minimum, select
@@ -28,6 +29,28 @@ def after(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
     Heat balance and water balance of a well mixed volume; definitions.
     """
     return _warmth(known, days) | _water(known, days) | _lamps_and_media(known, days) | _neglect(known, days)
+
+
+def wet_bulb_depression_k(temperature_c: float, humidity_frac: float) -> float:
+    """Give how far the wet bulb of moist air is below its temperature. [K]
+
+    Validity
+    --------
+    -20 to 50 degC and 5 to 99 % of moisture at sea level; errs by less than 1 K.
+
+    Source
+    ------
+    Stull 2011, J. Appl. Meteorol. Climatol. 50, eq. 1; from memory.
+    """
+    percent = 100.0 * humidity_frac
+    wet_bulb_c = (
+        temperature_c * math.atan(0.151977 * math.sqrt(percent + 8.313659))
+        + math.atan(temperature_c + percent)
+        - math.atan(percent - 1.676331)
+        + 0.00391838 * percent**1.5 * math.atan(0.023101 * percent)
+        - 4.686035
+    )
+    return temperature_c - wet_bulb_c
 
 
 def _drift(now: Quantity, end: Quantity, left: Quantity) -> Quantity:

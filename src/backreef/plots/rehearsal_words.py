@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from backreef.judgement.rehearsal import Chance, Mitigation, Outcome, Rehearsal
+from backreef.judgement.rehearsal import Advice, Chance, Mitigation, Outcome, Rehearsal
 from backreef.plots.words import minutes_words, plural
 
 RARE, DAY_H = 0.001, 24.0
@@ -11,6 +11,11 @@ HONESTY = (
     "Each mishap is simulated with the same draws, from the same morning. At risk: in more than 5 % "
     "of the members. Chances are guesses from common "
     "practice; your own log should replace them. A sick animal needs a vet, a faulty device an electrician."
+)
+
+ADVICE_ORDER = (
+    "First what asks for work alone, the most spared for an hour of it; then what asks for a device, the most "
+    "spared for each. Two things together may spare less than both alone."
 )
 
 
@@ -77,7 +82,8 @@ def water_words(outcome: Outcome) -> str:
 def mitigation_words(each: Mitigation) -> tuple[str, str]:
     """What helps, and what it costs and leaves."""
     if each.device_name:
-        costs = f"{minutes_words(each.minutes)} min, and a device to buy ({each.device_name})"
+        price = price_words(each.price)
+        costs = f"{minutes_words(each.minutes)} min, and a device to buy ({each.device_name}; {price})"
     else:
         costs = f"{minutes_words(each.minutes)} min"
     after = (
@@ -87,6 +93,27 @@ def mitigation_words(each: Mitigation) -> tuple[str, str]:
     )
     spared = f"spares {each.harm_avoided_heads:.1f} animals"
     return each.what, f"{costs}; {after}, {spared}"
+
+
+def price_words(price: str) -> str:
+    """What a device costs, as far as anybody says."""
+    return f"price {price}" if price else "price not known"
+
+
+def advice_words(each: Advice) -> tuple[str, str]:
+    """What helps over all mishaps, and what it asks for and spares."""
+    asks = f"{minutes_words(each.minutes)} min"
+    if each.device_name:
+        many = f"{each.devices_count} of " if each.devices_count > 1 else ""
+        asks += f", {many}{each.device_name} ({price_words(each.price)})"
+    of = f"helps against {plural(len(each.against), 'mishap')}"
+    if each.chance_unknown:
+        of += f", {len(each.chance_unknown)} of them of unknown chance and not counted"
+    many = 1.0 / RARE
+    spared = (
+        f"{many * each.spared_heads:.0f} animals" if each.spared_heads >= RARE else "less than one animal"
+    )
+    return each.what, f"{asks}; spares {spared} in a thousand such absences; {of}"
 
 
 def away_words(rehearsal: Rehearsal) -> str:

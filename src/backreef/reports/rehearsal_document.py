@@ -28,6 +28,10 @@ def rehearsal_document(rehearsal: Rehearsal) -> dict[str, Json]:
         "nothing_wrong": _outcome(rehearsal.nothing_wrong),
         "nobody_there_for": list(rehearsal.nobody_there_for),
         "faults": [_mishap(mishap) for mishap in rehearsal.mishaps],
+        "advice": [
+            {**asdict(each), "against": list(each.against), "chance_unknown": list(each.chance_unknown)}
+            for each in rehearsal.advice
+        ],
     }
 
 

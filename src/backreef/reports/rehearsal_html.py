@@ -11,7 +11,9 @@ from backreef.plots.hours import hour_chart
 from backreef.plots.markup import Safe, element, joined
 from backreef.plots.mishaps import at_risk, mishap_chart, mishap_table
 from backreef.plots.rehearsal_words import (
+    ADVICE_ORDER,
     HONESTY,
+    advice_words,
     away_words,
     chance_ends,
     chance_words,
@@ -33,6 +35,7 @@ if TYPE_CHECKING:
 _CONTENTS = (
     ("mishaps-all", "What may go wrong"),
     ("told", "The gravest, hour by hour"),
+    ("advised", "What helps most"),
     ("harmless", "What harms nobody"),
     ("cautions", "Cautions"),
     ("sure", "How sure"),
@@ -52,7 +55,7 @@ def rehearsal_html(rehearsal: Rehearsal, workings: Mapping[str, Working] | None 
     links = [
         element("li", element("a", words, href=f"#{ident}"))
         for ident, words in _CONTENTS
-        if ident != "told" or told
+        if (ident != "told" or told) and (ident != "advised" or rehearsal.advice)
     ]
     main = [
         _head(rehearsal),
@@ -67,6 +70,7 @@ def rehearsal_html(rehearsal: Rehearsal, workings: Mapping[str, Working] | None 
         listed = element("ol", *told, class_="findings")
         main.append(section("told", "The gravest, hour by hour", listed, lead=lead))
     main += [
+        *_advised(rehearsal),
         _harmless(rehearsal),
         section("cautions", "Cautions", bullets(*CAUTIONS, HUMILITY)),
         _sure(rehearsal),
@@ -151,6 +155,14 @@ def _helps(what: str, effect: str) -> Safe:
     return element("li", line_glyph("holds"), words)
 
 
+def _advised(rehearsal: Rehearsal) -> list[Safe]:
+    """What helps most over all mishaps; nothing where nothing does."""
+    if not rehearsal.advice:
+        return []
+    listed = element("ul", *(_helps(*advice_words(each)) for each in rehearsal.advice), class_="remedies")
+    return [section("advised", "What helps most", listed, lead=ADVICE_ORDER)]
+
+
 def _harmless(rehearsal: Rehearsal) -> Safe:
     """The mishaps that bring nobody to risk, with what they leave behind."""
     calm = [mishap for mishap in rehearsal.mishaps if mishap.outcome.hours_to_risk is None]
@@ -185,4 +197,4 @@ def rehearsal_content(rehearsal: Rehearsal) -> Safe:
     told = [_told(mishap, rehearsal) for mishap in at_risk(rehearsal)]
     if told:
         parts.append(section("told", "The gravest, hour by hour", element("ol", *told, class_="findings")))
-    return joined([*parts, _harmless(rehearsal), element("p", HONESTY, class_="note")])
+    return joined([*parts, *_advised(rehearsal), _harmless(rehearsal), element("p", HONESTY, class_="note")])

@@ -5,8 +5,10 @@ from __future__ import annotations
 from backreef.judgement.findings import sentence
 from backreef.judgement.rehearsal import Mishap, Rehearsal
 from backreef.plots.rehearsal_words import (
+    ADVICE_ORDER,
     HONESTY,
     NOBODY,
+    advice_words,
     away_words,
     chance_ends,
     chance_words,
@@ -36,6 +38,11 @@ def rehearsal_page(rehearsal: Rehearsal, style: Style) -> str:
     for mishap in rehearsal.mishaps:
         if mishap.outcome.hours_to_risk is not None or mishap.outcome.found:
             lines += _told(mishap, style)
+    if rehearsal.advice:
+        lines += heading("What helps most, over all of them by their chances", style)
+        lines += paragraph(ADVICE_ORDER, style)
+        for one in rehearsal.advice:
+            lines += paragraph(": ".join(advice_words(one)), style, first="  - ", rest="    ")
     lines.append("")
     runs = f"{plural(rehearsal.members, 'member')}, seed {rehearsal.seed}."
     lines += paragraph(f"{runs} {HONESTY}", style)

@@ -8,11 +8,12 @@ from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue, Food, FoodClass, Pool, known
 from backreef.errors import BackreefError
 from backreef.models.matrix import FOOD_COUNT, MACRONUTRIENTS, Matrix
-from backreef.simulation.tables import animal_number
+from backreef.simulation.tables import animal_number, system_number
 from backreef.units import atomic_mass_g_per_mol
 from backreef.working.record import askable
 
 MG_PER_G = 1000.0
+RING = "feeding_ring"
 
 
 class TooManyFoods(BackreefError):
@@ -57,10 +58,11 @@ def food_slots(plan: Plan, catalogue: Catalogue, matrix: Matrix) -> tuple[FoodSl
             f"the plan offers {len(wanted)} kinds of food ({', '.join(wanted)}); "
             f"the forecast keeps {FOOD_COUNT} apart: drop one, or give two like foods as one"
         )
-    return tuple(_slot(catalogue.foods[name], matrix) for name in wanted)
+    ringed = any(device.kind == RING for device in plan.devices)
+    return tuple(_slot(catalogue.foods[name], matrix, ringed=ringed) for name in wanted)
 
 
-def _slot(food: Food, matrix: Matrix) -> FoodSlot:
+def _slot(food: Food, matrix: Matrix, *, ringed: bool) -> FoodSlot:
     needed = {name: known(getattr(food, name)) for name in ("protein_frac", "fat_frac", "nfe_frac")}
     if any(value is None for value in needed.values()):
         raise FoodUnknown(
@@ -90,7 +92,7 @@ def _slot(food: Food, matrix: Matrix) -> FoodSlot:
         shares=shares,
         composition=(1.0, nitrogen, shares["phosphorus"], demand),
         particle_mm=size.value if size else animal_number("piece_mm"),
-        settle_ratio=_settle_ratio(food, sink.value if sink else None),
+        settle_ratio=_settle_ratio(food, sink.value if sink else None, ringed=ringed),
         dry_frac=1.0 - (moisture.value if moisture else 0.0),
     )
 
@@ -101,11 +103,30 @@ def _carbon_mmol_per_g(parts: list[float]) -> float:
     return sum(parts)
 
 
-def _settle_ratio(food: Food, sink_cm_per_s: float | None) -> float:
-    """How fast it leaves the water against a slowly sinking grain: a sheet is held, a heavy pellet drops."""
+def _settle_ratio(food: Food, sink_cm_per_s: float | None, *, ringed: bool) -> float:
+    """How fast it leaves the water against a slowly sinking grain: a sheet is held, a heavy pellet drops.
+
+    A feeding ring keeps what floats in one place, away from the overflow.
+    """
     if food.pool == "seaweed_sheet":
         return animal_number("held_settle_ratio")
+    held = animal_number("ring_holds_ratio") if ringed and _floats(food, sink_cm_per_s) else 1.0
     if sink_cm_per_s is None:
-        return 1.0
+        return held
     bounded = min(max(sink_cm_per_s, animal_number("slowest_cm_per_s")), animal_number("fastest_cm_per_s"))
-    return float((bounded / animal_number("usual_cm_per_s")) ** animal_number("settle_exponent"))
+    return held * float((bounded / animal_number("usual_cm_per_s")) ** animal_number("settle_exponent"))
+
+
+def _floats(food: Food, sink_cm_per_s: float | None) -> bool:
+    """Whether it lies on the surface at first: dry flakes and granules of which none sinks fast."""
+    grains = food.food_class == "dry" and food.pool == "particles_in_water"
+    return grains and (sink_cm_per_s is None or sink_cm_per_s < animal_number("floats_below_cm_per_s"))
+
+
+def refused_of_stale_frac(overdue_ratio: float) -> float:
+    """Share of a stale food that is left or does no good: more the longer its pack should be gone. [-]
+
+    `overdue_ratio` is the time since it went stale over the time for which it keeps. Each further such time
+    takes the same share of what was still good.
+    """
+    return float(1.0 - (1.0 - system_number("stale_refused_frac")) ** overdue_ratio)

@@ -192,11 +192,26 @@ class Operators:
 
     # --- meals ----------------------------------------------------------------------------------------------
 
-    def feed(self, program: EventProgram, meal: MealOccasion) -> None:
-        """Food goes into its slot, times the member's portion."""
-        place = self.food_place[meal.food_id]
+    def feed(self, program: EventProgram, meal: MealOccasion, refused_frac: float = 0.0) -> None:
+        """Food goes into its slot, times the member's portion; what is refused of it lies on the bottom."""
+        book, place = self.book, self.food_place[meal.food_id]
         food = self.foods[place]
-        row = self.book.drawn.row("portion", meal.meal_id, meal.by, str(meal.day), f"{meal.hour:.4f}")
+        row = book.drawn.row("portion", meal.meal_id, meal.by, str(meal.day), f"{meal.hour:.4f}")
         carbon = meal.food_g * food.carbon_mmol_per_g
-        target = self.book.at(f"Q_{place + 1}")
-        self.book.bring_drawn(program, target, row, carbon, content=(*food.composition, 0.0), door="feed")
+        offered, content = carbon * (1.0 - refused_frac), (*food.composition, 0.0)
+        book.bring_drawn(program, book.at(f"Q_{place + 1}"), row, offered, content=content, door="feed")
+        if refused_frac > 0.0:
+            for name, part in self._lying(food).items():
+                amount = carbon * refused_frac * part
+                book.bring_drawn(program, book.at(name), row, amount, content=book.content[name], door="feed")
+
+    def _lying(self, food: FoodSlot) -> dict[str, float]:
+        """What a mmol of carbon of a food becomes on the bottom."""
+        shares = food.shares
+        in_protein = self.matrix.tables.macronutrients["protein"]["phosphorus_per_carbon"]
+        return {
+            "X_FP": shares["protein"],
+            "X_FL": shares["lipid"],
+            "X_FC": shares["carbohydrate"],
+            "X_FM": shares["phosphorus"] - in_protein * shares["protein"],
+        }

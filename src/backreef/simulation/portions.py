@@ -9,6 +9,7 @@ from backreef.catalogue.entries import known
 from backreef.schedule.feeders import FeederTraits
 from backreef.schedule.meals import MealOccasion
 from backreef.simulation.cohorts import CohortArrays
+from backreef.simulation.damp import jam_of
 from backreef.simulation.dangers import KEY as HAZARD
 from backreef.simulation.dangers import drawn_rate_per_y
 from backreef.simulation.draws import Draws
@@ -97,7 +98,7 @@ def _bias(feeder: FeederTraits, prepared: Prepared, draws: Draws) -> Array:
 
 def _unjammed(feeder: FeederTraits, meals: list[MealOccasion], prepared: Prepared, draws: Draws) -> Array:
     """0 from a jam until somebody looks in, 1 otherwise."""
-    chance = known(feeder.jam_per_portion)
+    chance = jam_of(feeder, prepared.plan, prepared.catalogue)
     clear = np.ones((len(meals), draws.members))
     if chance is None:
         return clear

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from backreef.aquarium.defaults import all_defaults
 from backreef.aquarium.plan import DeviceEntry, Plan
 from backreef.catalogue.entries import Catalogue, known
+from backreef.models.room import wet_bulb_depression_k
 from backreef.schedule import upkeep
 from backreef.simulation.cohorts import lives_on_light
 from backreef.simulation.tables import (
@@ -181,9 +182,8 @@ def _heat(plan: Plan) -> dict[str, Range]:
     tank, table = plan.tank, system_table()
     room, error = tank.room_temperature_c, table["room_error_k"].span
     evaporation_l_per_d = tank.evaporation_frac_per_d * tank.water_volume_l
-    above_k = max(
-        system_number("least_above_wet_bulb_k"), tank.temperature_c - room + system_number("wet_bulb_k")
-    )
+    wet_bulb_k = _wet_bulb_k(plan)
+    above_k = max(system_number("least_above_wet_bulb_k"), tank.temperature_c - room + wet_bulb_k)
     latent_w_per_k = system_number("latent_kj_per_l") * evaporation_l_per_d / KJ_PER_D_PER_W / above_k
     return {
         "set_temperature": fixed(tank.temperature_c),
@@ -194,7 +194,7 @@ def _heat(plan: Plan) -> dict[str, Range]:
         "heat_loss_w_per_k": times(
             table["surface_loss_w_per_k"].span, tank.glass_area_m2 + tank.surface_area_m2
         ),
-        "wet_bulb_k": fixed(system_number("wet_bulb_k")),
+        "wet_bulb_k": fixed(wet_bulb_k),
         "above_wet_bulb_k": fixed(above_k),
         "evaporation_w_per_k": fixed(latent_w_per_k),
         **_powers(plan),
@@ -203,6 +203,14 @@ def _heat(plan: Plan) -> dict[str, Range]:
         "mark_l": fixed(tank.water_volume_l),
         "dry_l": _dry(plan),
     }
+
+
+def _wet_bulb_k(plan: Plan) -> InItsUnit:
+    """How far the wet bulb of the room's air is below its temperature: by its moisture, else as is usual."""
+    humidity = plan.tank.room_humidity_frac
+    if humidity is None:
+        return system_number("wet_bulb_k")
+    return wet_bulb_depression_k(plan.tank.room_temperature_c, humidity)
 
 
 def _dry(plan: Plan) -> Range:

@@ -23,12 +23,13 @@ from backreef.company.survival import hazards_of
 from backreef.schedule.build import Schedule as KeeperSchedule
 from backreef.schedule.chores import Chore
 from backreef.schedule.meals import MealOccasion
+from backreef.schedule.staleness import overdue_ratios
 from backreef.simulation.block import Schedule, make_schedule
 from backreef.simulation.cohorts import Cohort
 from backreef.simulation.dangers import Dangers
 from backreef.simulation.day_light import HOURS, DayLight, day_light
 from backreef.simulation.events import Drawn, EventProgram
-from backreef.simulation.foods import FoodSlot
+from backreef.simulation.foods import FoodSlot, refused_of_stale_frac
 from backreef.simulation.layout import FORCINGS, packaged_layout
 from backreef.simulation.mishaps import Mishaps
 from backreef.simulation.operators import Operators
@@ -152,6 +153,11 @@ class Life:
         self.operators, self.mishaps = operators, mishaps
         self.noted: list[str] = []
         self.rest_min = {meal.id: meal.pump_pause_min for meal in plan.meals}
+        self.refused_frac = {
+            at: refused_of_stale_frac(overdue)
+            for at, overdue in overdue_ratios(plan, operators.catalogue, keeper).items()
+        }
+        """Food and day -> what is left of its meals because the pack is stale."""
         self.meals: dict[int, list[MealOccasion]] = defaultdict(list)
         for meal in keeper.meals.occasions:
             if meal.food_g > 0:
@@ -174,7 +180,8 @@ class Life:
         for meal in self.meals[day]:
             if counted and not self.mishaps.feeds(meal.by, day * HOURS + meal.hour):
                 continue
-            instants.add(meal.hour, partial(self.operators.feed, meal=meal))
+            refused_frac = self.refused_frac.get((meal.food_id, meal.day), 0.0)
+            instants.add(meal.hour, partial(self.operators.feed, meal=meal, refused_frac=refused_frac))
             if self.rest_min[meal.meal_id] > 0:
                 instants.rests.append(meal.hour)
         for chore in self.chores[day]:

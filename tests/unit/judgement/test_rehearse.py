@@ -6,12 +6,14 @@ import pytest
 
 from backreef.aquarium.plan import Plan
 from backreef.errors import InputFaults
-from backreef.judgement.mishaps import mishap_table
+from backreef.judgement.mishaps import cases_of, marching, mishap_table
 from backreef.judgement.rehearsal import Mishap, Rehearsal
 from backreef.judgement.risks import all_risks
+from backreef.judgement.scene import Scene
 from backreef.judgement.water import water_bands
-from backreef.schedule.away import Absence
+from backreef.schedule.away import Absence, away_plan
 from backreef.simulation.mishaps import mishap_kinds
+from backreef.simulation.prepared import prepare
 from backreef.simulation.tables import system_table
 from backreef.usecases.check import load_plan
 from backreef.usecases.rehearse import rehearse
@@ -141,6 +143,31 @@ def test_mitigations_are_ranked_by_harm_avoided_for_the_work() -> None:
         assert all(each > 0 for each in worth)
 
 
+def test_advice_counts_every_mishap_by_its_chance_and_no_pair() -> None:
+    singles = {each["id"] for each in mishap_table()["mishaps"]}
+    advice = {each.id: each for each in august().advice}
+    assert advice, "something helps in August"
+    for each in advice.values():
+        assert {name.split(".")[0] for name in each.against} <= singles
+        worth = [
+            (named(august())[name].chance.value or 0.0) * found.harm_avoided_heads
+            for name in each.against
+            for found in named(august())[name].mitigations
+            if found.id == each.id
+        ]
+        assert each.spared_heads == pytest.approx(sum(worth))
+        assert bool(each.device) == bool(each.price) == (each.devices_count > 0)
+
+
+def test_advice_without_a_device_comes_first_and_the_best_of_each_sort_first() -> None:
+    bought = [bool(each.device) for each in august().advice]
+    assert bought == sorted(bought)
+    work = [each.heads_per_hour_of_work for each in august().advice if not each.device]
+    devices = [each.heads_per_device for each in august().advice if each.device]
+    assert work == sorted(work, reverse=True)
+    assert devices == sorted(devices, reverse=True)
+
+
 def test_a_feeder_jam_is_seen_by_a_visitor_who_fills_feeders() -> None:
     alone, visited = small(FEEDER), small(FEEDER, WEEK_WITH_SITTER)
     jam, seen = named(alone)["feeder_jams.feeder"], named(visited)["feeder_jams.feeder"]
@@ -245,6 +272,22 @@ def test_a_dry_top_off_lets_the_salt_rise_as_the_water_evaporates() -> None:
     most = system_table()["evaporation_ratio"].span.high
     assert most is not None
     assert plan.tank.salinity_psu / (1 - share) <= dry <= plan.tank.salinity_psu / (1 - most * share)
+
+
+def test_a_sitter_feeds_tenfold_at_the_hour_at_which_they_come() -> None:
+    helper = '{ name = "aunt", days = "Tue", at = "17:00", when_closed = true }'
+    plan = plan_of((SMALL + FEEDER).replace("[goals]", f"helpers = [{helper}]\n[goals]"))
+    prepared = prepare(away_plan(plan, WEEK), catalogue())
+    scene = Scene(
+        plan=plan, catalogue=catalogue(), absence=WEEK, prepared=prepared, first_day=WEEK.first_day(plan)
+    )
+    (case,) = (each for each in cases_of(scene) if each.id == "sitter_overfeeds")
+    too_much = [
+        (meal.day, meal.hour)
+        for meal in marching(case, scene).prepared.keeper.meals.occasions
+        if meal.note == "too much"
+    ]
+    assert too_much == [(scene.first_day + 1, 17.0)]
 
 
 def test_tenfold_feeding_leaves_more_nutrients() -> None:

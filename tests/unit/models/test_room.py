@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from backreef.models.room import after
+from backreef.models.room import after, wet_bulb_depression_k
 from backreef.models.seawater import density_kg_per_m3, heat_capacity_kj_per_kg_per_k
 
 USUAL: dict[str, float] = {
@@ -176,3 +176,10 @@ def test_instruments_wander_and_the_thermostat_holds_what_it_takes_for_its_tempe
     assert at(100.0)["salinity_off"] == pytest.approx(1.0)
     assert at(100.0, thermostat_drifts_k_per_d=-0.002)["thermostat_off"] == pytest.approx(-0.2)
     assert at(0.1, thermostat_off=0.5, T=25.4)["T"] == pytest.approx(25.5)
+
+
+def test_the_wet_bulb_of_half_moist_air_is_six_degrees_below_it() -> None:
+    # Stull 2011 gives 13.7 degC for 20 degC and 50 % (from memory); saturated air has no depression
+    assert 20.0 - wet_bulb_depression_k(20.0, 0.5) == pytest.approx(13.7, abs=0.05)
+    assert wet_bulb_depression_k(25.0, 0.99) == pytest.approx(0.0, abs=0.3)
+    assert wet_bulb_depression_k(21.0, 0.3) > wet_bulb_depression_k(21.0, 0.7)

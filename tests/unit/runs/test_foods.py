@@ -4,8 +4,14 @@ import pytest
 
 from backreef.catalogue.entries import Quantity, Unknown, Value, known
 from backreef.models.matrix import MACRONUTRIENTS, packaged_matrix
-from backreef.simulation.foods import FoodSlot, FoodUnknown, TooManyFoods, food_slots
-from backreef.simulation.tables import animal_number
+from backreef.simulation.foods import (
+    FoodSlot,
+    FoodUnknown,
+    TooManyFoods,
+    food_slots,
+    refused_of_stale_frac,
+)
+from backreef.simulation.tables import animal_number, system_number
 from tests.unit.aquarium.plans import catalogue
 from tests.unit.runs.world import a_plan
 
@@ -93,3 +99,24 @@ def _composed(name: str) -> bool:
 def test_it_refuses_a_food_that_nobody_knows() -> None:
     with pytest.raises(FoodUnknown, match="pellet_small"):
         changed(protein_frac=Unknown(reason="?"))
+
+
+def ringed(food: str, devices: str) -> float:
+    meal = f'[[meals]]\nfood = "{food}"\namount = "0.2 g"\ntimes = ["18:00"]\n'
+    (slot,) = food_slots(a_plan(devices + meal), catalogue(), packaged_matrix())
+    return slot.settle_ratio
+
+
+@pytest.mark.parametrize(
+    ("food", "held"), [("flake", True), ("pellet_floating", True), ("pellet_small", False), ("nori", False)]
+)
+def test_a_feeding_ring_holds_what_floats_and_nothing_else(food: str, held: bool) -> None:
+    ring = '[[devices]]\nid = "ring"\nkind = "feeding_ring"\n'
+    ratio = animal_number("ring_holds_ratio") if held else 1.0
+    assert ringed(food, ring) == pytest.approx(ratio * ringed(food, ""))
+
+
+def test_the_older_a_stale_food_the_more_of_it_is_left() -> None:
+    assert refused_of_stale_frac(0.0) == 0.0
+    assert refused_of_stale_frac(1.0) == pytest.approx(system_number("stale_refused_frac"))
+    assert refused_of_stale_frac(1.0) < refused_of_stale_frac(3.0) < 1.0

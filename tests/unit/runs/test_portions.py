@@ -7,6 +7,7 @@ import pytest
 
 from backreef.catalogue.entries import Unknown, Value
 from backreef.simulation.cohorts import cohort_arrays
+from backreef.simulation.damp import caking_ratio
 from backreef.simulation.draws import Draws
 from backreef.simulation.portions import drawn_rows
 from backreef.simulation.prepared import Prepared
@@ -118,6 +119,32 @@ def test_a_helper_who_fills_feeders_frees_them_and_one_who_does_not_does_not() -
     alone = (rows(with_jams(AWAY, 0.02), "portion") == 0.0).mean()
     assert (rows(with_jams(frees, 0.02), "portion") == 0.0).mean() < 0.5 * alone
     assert (rows(with_jams(looks, 0.02), "portion") == 0.0).mean() == pytest.approx(alone)
+
+
+@pytest.mark.parametrize(
+    ("sensitivity", "humidity_frac", "ratio"),
+    [
+        ("high", None, 1.0),
+        ("high", 0.55, 1.0),
+        ("high", 0.8, 4.0),
+        ("medium", 0.8, 2.0),
+        ("none", 0.95, 1.0),
+        ("", 0.95, 1.0),
+    ],
+)
+def test_damp_air_cakes_food_in_feeders_that_feel_it(
+    sensitivity: str, humidity_frac: float | None, ratio: float
+) -> None:
+    # common practice, no source: open drums cake in humid rooms, closed augers hardly, and belts not at all
+    assert caking_ratio(sensitivity, humidity_frac) == pytest.approx(ratio)
+
+
+def test_in_a_damp_room_a_drum_stands_more_often() -> None:
+    ready = with_jams(AWAY, 0.01)
+    tank = replace(ready.plan.tank, room_humidity_frac=0.85)
+    humid = replace(ready, plan=replace(ready.plan, tank=tank))
+    dry, wet = ((rows(each, "portion") == 0.0).mean() for each in (ready, humid))
+    assert wet > 1.3 * dry > 0.0
 
 
 def test_a_feeder_of_which_nobody_knows_does_not_jam() -> None:

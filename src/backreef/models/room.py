@@ -50,7 +50,7 @@ def wet_bulb_depression_k(temperature_c: float, humidity_frac: float) -> float:
         + 0.00391838 * percent**1.5 * math.atan(0.023101 * percent)
         - 4.686035
     )
-    return temperature_c - wet_bulb_c
+    return float(temperature_c - wet_bulb_c)
 
 
 def _drift(now: Quantity, end: Quantity, left: Quantity) -> Quantity:

@@ -14,8 +14,8 @@ HONESTY = (
 )
 
 ADVICE_ORDER = (
-    "First what asks for work alone, the most spared for an hour of it; then what asks for a device, the most "
-    "spared for each. Two things together may spare less than both alone."
+    "First what asks for work alone, the most spared for an hour of it; then what asks for a device, the "
+    "most spared for each. Two things together may spare less than both alone."
 )
 
 

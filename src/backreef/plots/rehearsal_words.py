@@ -109,10 +109,8 @@ def advice_words(each: Advice) -> tuple[str, str]:
     of = f"helps against {plural(len(each.against), 'mishap')}"
     if each.chance_unknown:
         of += f", {len(each.chance_unknown)} of them of unknown chance and not counted"
-    many = 1.0 / RARE
-    spared = (
-        f"{many * each.spared_heads:.0f} animals" if each.spared_heads >= RARE else "less than one animal"
-    )
+    heads = each.spared_heads / RARE
+    spared = f"{heads:.0f} animals" if heads >= 1.0 else "less than one animal"
     return each.what, f"{asks}; spares {spared} in a thousand such absences; {of}"
 
 

@@ -52,8 +52,8 @@ SHOWN: dict[Shown, int] = {"C": 0, "N": 1, "P": 2, "O2": 3}
 BODY_PARTS = ("structure", "reserve")
 
 
-def _compositions(layout: Layout, parameters: Array) -> dict[str, tuple[Quantity, ...]]:
-    """Content of every component; that of offered foods differs between members."""
+def contents_of(layout: Layout, parameters: Array) -> dict[str, tuple[Quantity, ...]]:
+    """Give the content of every component; that of offered foods differs between members."""
     matrix = packaged_matrix()
     contents: dict[str, tuple[Quantity, ...]] = {}
     for component in matrix.components:
@@ -97,7 +97,7 @@ class Drift:
         self.layout, self.slots = layout, len(prepared.cohorts)
         rows = layout.rows(self.slots)
         self.shares, self.mixed = np.zeros((len(ELEMENTS), rows)), dict[int, tuple[Quantity, ...]]()
-        for name, composition in _compositions(layout, parameters).items():
+        for name, composition in contents_of(layout, parameters).items():
             if all(np.ndim(part) == 0 for part in composition):
                 self.shares[:, layout.address(name)] = composition
             else:
@@ -138,7 +138,7 @@ def conservation(members: Members) -> dict[str, float]:
 
 def fluxes(prepared: Prepared, members: Members) -> tuple[FluxLine, ...]:
     """Give what came in (positive) and left (negative) by each door, g of the element a month."""
-    contents = _compositions(prepared.layout, members.parameters)
+    contents = contents_of(prepared.layout, members.parameters)
     return tuple(
         line
         for shown, element in SHOWN.items()
@@ -158,7 +158,7 @@ def moved_until(prepared: Prepared, members: Members, shown: Shown, day: int) ->
 
     The members were marched with `rows_of_books` kept.
     """
-    contents = _compositions(prepared.layout, members.parameters)
+    contents = contents_of(prepared.layout, members.parameters)
     moved = _moved(prepared, members, contents, SHOWN[shown], day=day)
     return {door: amount * _g_per_mmol(shown) for door, amount in moved.items()}
 

@@ -11,10 +11,10 @@ import numpy.typing as npt
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
-from backreef.judgement.books import Drift
 from backreef.judgement.corals import CoralLoss, coral_losses
 from backreef.judgement.hands import Overrun, Work, overruns, work_of_members
 from backreef.judgement.mouths import Hunger, hungers
+from backreef.judgement.protein import DayBook, ProteinLack, protein_lacks, protein_ratios
 from backreef.judgement.rules import rule
 from backreef.judgement.spans import earliest
 from backreef.judgement.verdict import BalanceName
@@ -40,6 +40,9 @@ class Course:
     courses: list[CohortCourse]
     waters: list[WaterTrouble]
     hungers: list[Hunger]
+    proteins: Mapping[str, npt.NDArray[np.float32]]
+    """Entry of fish -> crude protein eaten over what keeps them, last weeks, (days, members)."""
+    protein_lacks: list[ProteinLack]
     corals: list[CoralLoss]
     work: Work
     overruns: list[Overrun]
@@ -104,7 +107,7 @@ def course_of(
 
     keep = Keep(
         rows=rows_of_series(prepared) | more_rows,
-        audit=partial(Drift, prepared),
+        audit=partial(DayBook, prepared),
         give_up=None if hits_allowed is None else give_up,
     )
     members = march_members(prepared, draws, FORECAST, progress=progress, keep=keep)
@@ -120,6 +123,7 @@ def _course(prepared: Prepared, members: Members, draws: Draws) -> Course:
     courses = [cohort_course(prepared, members, slot) for slot in range(len(prepared.cohorts))]
     inhabited, died = lived_and_died(series, courses)
     work = work_of_members(prepared, members, draws)
+    proteins = protein_ratios(prepared, members, courses)
     return Course(
         prepared=prepared,
         members=members,
@@ -128,6 +132,8 @@ def _course(prepared: Prepared, members: Members, draws: Draws) -> Course:
         courses=courses,
         waters=water_troubles(water_bands(plan), series, inhabited, died),
         hungers=hungers(prepared.cohorts, courses),
+        proteins=proteins,
+        protein_lacks=protein_lacks(prepared.cohorts, courses, proteins),
         corals=coral_losses(plan, catalogue, series),
         work=work,
         overruns=overruns(work, plan.keeper.minutes_per_month),

@@ -17,6 +17,7 @@ from backreef.judgement.corals import CoralLoss
 from backreef.judgement.course import Course
 from backreef.judgement.hands import MissedChore, Overrun
 from backreef.judgement.mouths import Hunger
+from backreef.judgement.protein import ProteinLack
 from backreef.judgement.remedies import MENDS, applies, says
 from backreef.judgement.rules import rule
 from backreef.judgement.spans import earliest
@@ -62,6 +63,7 @@ def findings_of(course: Course) -> tuple[Finding, ...]:
     return (
         *(_water(trouble, plan) for trouble in _gravest_troubles(course.waters)),
         *(_hunger(hunger, plan) for hunger in _gravest_hungers(course.hungers)),
+        *(_protein(lack, plan) for lack in course.protein_lacks),
         *(_corals(loss, plan) for loss in _gravest_losses(course.corals)),
         *_hands(course),
     )
@@ -69,7 +71,13 @@ def findings_of(course: Course) -> tuple[Finding, ...]:
 
 def hit_members(course: Course) -> dict[str, BoolArray]:
     """Give, by finding, which members it hits."""
-    troubles: list[Gravity] = [*course.waters, *course.hungers, *course.corals, *course.overruns]
+    troubles: list[Gravity] = [
+        *course.waters,
+        *course.hungers,
+        *course.protein_lacks,
+        *course.corals,
+        *course.overruns,
+    ]
     hit = {_id(trouble): trouble.first_day >= 0 for trouble in troubles}
     for missed in course.work.missed:
         name = _missed_id(missed.chore.task_id)
@@ -189,6 +197,22 @@ def _hunger(hunger: Hunger, plan: Plan) -> Finding:
         unit="of a well-fed animal's reserve",
         source=hunger.said_by,
         days=int(hunger.days),
+    )
+
+
+def _protein(lack: ProteinLack, plan: Plan) -> Finding:
+    name = lack.cohort.species.common_name
+    return Finding(
+        **_grave(lack, plan.start_on),
+        **_helped(words()["mouths"]["protein"], plan),
+        balance="mouths",
+        who=name,
+        what=f"{name} eats too little protein",
+        value=lack.lowest_ratio,
+        bound=lack.bound_ratio,
+        unit="of the protein that keeps its flesh",
+        source=lack.said_by,
+        days=int(lack.days),
     )
 
 

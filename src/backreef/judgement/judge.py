@@ -174,7 +174,7 @@ def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
         first_break_cause="" if day is None else _cause(verdicts, findings),
         balances=verdicts,
         findings=findings,
-        animals=animal_outcomes(prepared, course.courses, course.series),
+        animals=animal_outcomes(prepared, course.courses, course.series, course.proteins),
         additions=additions(prepared, course.series),
         meals=meals,
         minutes=minutes_of(prepared, course.work),

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
 import numpy.typing as npt
 
 from backreef.catalogue.entries import known
+from backreef.judgement.failures import failure_lines
 from backreef.judgement.hands import Work
 from backreef.judgement.rules import rule
 from backreef.judgement.verdict import (
@@ -63,14 +65,22 @@ def pool_words(foods: Sequence[FoodSlot]) -> dict[str, str]:
 
 
 def animal_outcomes(
-    prepared: Prepared, courses: list[CohortCourse], series: Mapping[str, Array]
+    prepared: Prepared,
+    courses: list[CohortCourse],
+    series: Mapping[str, Array],
+    proteins: Mapping[str, npt.NDArray[np.float32]] | None = None,
 ) -> tuple[AnimalOutcome, ...]:
     """Give what became of each entry of the plan's animals, corals included."""
     slots = {cohort.entry.id: slot for slot, cohort in enumerate(prepared.cohorts)}
     outcomes = []
     for entry in prepared.plan.animals:
         if entry.id in slots:
-            outcomes.append(_cohort_outcome(prepared, courses[slots[entry.id]], slots[entry.id]))
+            found = _cohort_outcome(prepared, courses[slots[entry.id]], slots[entry.id])
+            protein = (proteins or {}).get(entry.id)
+            if protein is not None:
+                settled = settled_days(prepared, prepared.cohorts[slots[entry.id]])
+                found = replace(found, protein_met_share_p50=float(np.median(protein[settled])))
+            outcomes.append(found)
         else:
             outcomes.append(_surface_outcome(prepared, entry.id, series))
     return tuple(outcomes)
@@ -259,6 +269,7 @@ def minutes_of(prepared: Prepared, work: Work) -> Minutes:
         busiest_day_minutes=0.0 if busiest is None else float(middle[busiest]),
         by_month=tuple(_by_month(prepared, work)),
         needs_somebody=tuple(_needs_somebody(prepared)),
+        failures=tuple(failure_lines(prepared)),
     )
 
 

@@ -9,6 +9,7 @@ from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.schedule.away import Absence
 from backreef.schedule.people import hour_of
+from backreef.schedule.presence import HelperPresence, Presence
 from backreef.simulation.day_light import HOURS
 from backreef.simulation.prepared import Prepared
 
@@ -45,12 +46,18 @@ def visits(scene: Scene) -> tuple[int, ...]:
 
 def seen_h(task: str, scene: Scene) -> Iterator[float]:
     """Hours at which somebody comes who does the task and so sees what is wrong."""
-    for helper in scene.prepared.keeper.presence.helpers:
+    for helper in helpers_who_see(task, scene.prepared.keeper.presence, scene.catalogue):
+        for day in range(scene.first_day, scene.first_day + scene.absence.days):
+            if helper.present[day]:
+                yield scene.since_h(day, comes_at(scene, day, helper.name))
+
+
+def helpers_who_see(task: str, presence: Presence, catalogue: Catalogue) -> Iterator[HelperPresence]:
+    """Helpers who do the task, or who do whatever a sitter can and so see it."""
+    for helper in presence.helpers:
         sitter = task == SEEN_AT_ALL and not helper.tasks
-        if sitter or task in helper.tasks or (not helper.tasks and _sitter_can(task, scene)):
-            for day in range(scene.first_day, scene.first_day + scene.absence.days):
-                if helper.present[day]:
-                    yield scene.since_h(day, comes_at(scene, day, helper.name))
+        if sitter or task in helper.tasks or (not helper.tasks and _sitter_can(task, catalogue)):
+            yield helper
 
 
 def comes_at(scene: Scene, day: int, name: str = "") -> float:
@@ -58,6 +65,6 @@ def comes_at(scene: Scene, day: int, name: str = "") -> float:
     return hour_of(scene.prepared.keeper.presence, day, by=name)
 
 
-def _sitter_can(task: str, scene: Scene) -> bool:
-    known_task = scene.catalogue.tasks.get(task)
+def _sitter_can(task: str, catalogue: Catalogue) -> bool:
+    known_task = catalogue.tasks.get(task)
     return known_task is not None and known_task.sitter_can_do == "yes"

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import numpy.typing as npt
 
+from backreef.judgement.failure_lines import FailureLine
 from backreef.judgement.pantry_lines import FoodPrice, ShoppingLine
 
 if TYPE_CHECKING:
@@ -109,6 +110,9 @@ class AnimalOutcome:
     condition: Band
     energy_met: Band
     """Energy eaten over the last seven days against what it needed. [-]"""
+    protein_met_share_p50: float | None = None
+    """Crude protein eaten against what keeps its flesh, middle of days and members; None where nobody knows
+    the need. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -222,6 +226,8 @@ class Minutes:
     logged: tuple[LoggedTask, ...] = ()
     """What the log says of minutes, most work first; empty without a log."""
     logged_by_month: tuple[LoggedMonth, ...] = ()
+    failures: tuple[FailureLine, ...] = ()
+    """How often devices fail, the most frequent first; feeders apart, which fail in the forecast itself."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -137,6 +137,7 @@ def _minutes(forecast: Forecast) -> dict[str, Json]:
         "marginal": [_fields(line) for line in minutes.marginal],
         "logged": [_fields(line) for line in minutes.logged],
         "logged_by_month": [_fields(line) for line in minutes.logged_by_month],
+        "failures": [_fields(line) for line in minutes.failures],
     }
 
 

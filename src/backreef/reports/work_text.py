@@ -19,13 +19,17 @@ LOGGED_NOTE = (
     "Assumed: with its part of the set-up, middle of the members (5 to 95 %). Where yours differ, give the "
     'entry of the plan its own minutes, as minutes = "7 min".'
 )
+FAILURES_NOTE = (
+    "Times are guesses from common practice. Feeders jam in the forecast itself; these do not happen in it: "
+    "'rehearse' shows what each would do to the animals while nobody is there."
+)
 KINDS = {"animals": "Animals", "meal": "Meals", "device": "Devices"}
 
 
 def work_page(forecast: Forecast, style: Style) -> str:
     """The whole page, ending with a line break."""
     lines = [*_months(forecast, style), *_weeks(forecast, style)]
-    lines += [*_days(forecast, style), *_dropped(forecast, style)]
+    lines += [*_days(forecast, style), *_dropped(forecast, style), *_failures(forecast, style)]
     lines += _logged(forecast, style)
     lines += _marginal(forecast, style)
     return "\n".join(lines) + "\n"
@@ -104,6 +108,26 @@ def _dropped(forecast: Forecast, style: Style) -> list[str]:
         words += f"--stop {line.task}={line.often_dropped_after_months:.0f}"
         lines += paragraph(words, style, first="  - ", rest="    ")
     return lines
+
+
+def _failures(forecast: Forecast, style: Style) -> list[str]:
+    """How often devices fail and how long nobody sees it."""
+    failures = forecast.minutes.failures
+    if not failures:
+        return []
+    rows = [
+        (
+            line.what,
+            f"{line.times:.1f}",
+            f"{line.times_low:.1f}-{line.times_high:.1f}",
+            f"{line.unseen_d:.1f}",
+            f"{line.unseen_longest_d} from {short_date(line.longest_from)}",
+        )
+        for line in failures
+    ]
+    lines = heading("Devices that fail", style)
+    lines += text_table(("what", "times", "low-high", "days unseen", "longest"), rows, style)
+    return lines + paragraph(FAILURES_NOTE, style, first="  ", rest="  ")
 
 
 def _logged(forecast: Forecast, style: Style) -> list[str]:

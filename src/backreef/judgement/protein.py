@@ -1,0 +1,163 @@
+"""The protein that each animal ate, day by day, against what keeps its flesh."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.judgement.books import Drift, contents_of
+from backreef.judgement.rules import all_rules, rule
+from backreef.judgement.spans import first_run_end, share
+from backreef.models.body_values import body_numbers
+from backreef.models.mouths import BOTTOM, POOLS
+from backreef.models.ration import clownfish_protein, scaled_need
+from backreef.models.tables import ELEMENTS
+from backreef.simulation.cohorts import Cohort
+from backreef.simulation.ensemble import Members
+from backreef.simulation.prepared import Prepared
+from backreef.simulation.trajectories import CohortCourse
+from backreef.units import atomic_mass_g_per_mol
+
+Array = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+NITROGEN = ELEMENTS.index("nitrogen")
+LYING = ("X_FP", "X_FL", "X_FC")
+"""What food on the bottom consists of; the first is its protein."""
+LEAST_MMOL = 1e-9
+MG_PER_G = 1000.0
+
+
+class DayBook:
+    """Looks at the days of a block as they come: whether its books close, and who ate how much protein."""
+
+    def __init__(self, prepared: Prepared, parameters: Array) -> None:
+        layout, slots = prepared.layout, len(prepared.cohorts)
+        self.drift = Drift(prepared, parameters)
+        self.slots, self.lanes = slots, parameters.shape[1]
+        self.rows = [
+            layout.slot_address(slot, f"ate_{pool}", slots) for slot in range(slots) for pool in POOLS
+        ]
+        self.lying = [layout.address(name) for name in LYING]
+        contents = contents_of(layout, parameters)
+        flesh = contents[LYING[0]][NITROGEN]
+        per_pool = [flesh if pool == BOTTOM else contents[pool][NITROGEN] for pool in POOLS]
+        mg_per_mmol = atomic_mass_g_per_mol()["N"] * body_numbers()["protein_per_nitrogen.feed_ratio"]
+        self.protein = mg_per_mmol * np.stack([np.broadcast_to(one, self.lanes) for one in per_pool])
+        self.before: Array | None = None
+        self.eaten: list[npt.NDArray[np.float32]] = []
+
+    def look(self, days: Array) -> None:
+        """Look at days, (days, rows, lanes), that follow those looked at before."""
+        self.drift.look(days)
+        ate = days[:, self.rows]
+        before = ate[:1] if self.before is None else self.before
+        self.before = ate[-1:]
+        each = np.diff(ate, axis=0, prepend=before).reshape(len(days), self.slots, len(POOLS), self.lanes)
+        worth = np.broadcast_to(self.protein, (len(days), *self.protein.shape)).copy()
+        worth[:, POOLS.index(BOTTOM)] *= self._in_protein(days)
+        self.eaten.append((each * worth[:, None]).sum(axis=2, dtype=np.float32))
+
+    def _in_protein(self, days: Array) -> Array:
+        """Share of the carbon lying on the bottom that is protein, (days, lanes)."""
+        lying = days[:, self.lying]
+        return np.asarray(lying[:, 0] / np.maximum(lying.sum(axis=1), LEAST_MMOL))
+
+    @property
+    def found(self) -> Array:
+        """The drift of the elements, then by day and cohort the protein eaten, (what, lanes). [-, mg/d]"""
+        eaten = (
+            np.concatenate(self.eaten).reshape(-1, self.lanes) if self.eaten else np.zeros((0, self.lanes))
+        )
+        return np.concatenate([self.drift.found, eaten])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProteinLack:
+    """A cohort of fish that eats less protein than keeps its flesh."""
+
+    cohort: Cohort
+    first_day: IntArray
+    lowest_ratio: float
+    """Lowest protein over the need, over some weeks, median of the members hit."""
+    bound_ratio: float
+    days: float
+    harm: bool = False
+
+    @property
+    def about(self) -> str:
+        """Balance and entry of the plan."""
+        return f"mouths.{self.cohort.entry.id}.protein"
+
+    @property
+    def share(self) -> float:
+        """Share of the members in which it happens."""
+        return share(self.first_day >= 0)
+
+    @property
+    def said_by(self) -> str:
+        """On whose word it counts."""
+        return all_rules()["protein_short_ratio"].said_by
+
+
+def protein_ratios(
+    prepared: Prepared, members: Members, courses: list[CohortCourse]
+) -> Mapping[str, npt.NDArray[np.float32]]:
+    """Give, for each entry of fish, crude protein eaten over what keeps them, (days, members). [-]
+
+    Over the last weeks that a rule names, or since they came. Fish of all kinds are taken to need what a
+    clownfish of their mass needs; of other animals nobody knows.
+    """
+    audits = members.audits
+    if audits is None or not prepared.cohorts:
+        return {}
+    eaten = audits[len(ELEMENTS) :].reshape(-1, len(prepared.cohorts), members.count)
+    weeks_d = int(rule("protein_d"))
+    need = clownfish_protein(body_numbers())
+    found = {}
+    for slot, (cohort, course) in enumerate(zip(prepared.cohorts, courses, strict=True)):
+        if cohort.species.kind != "fish":
+            continue
+        alive = np.where(course.living, course.count, 0.0)
+        needed = alive * scaled_need(np.maximum(course.mass_g, LEAST_MMOL), need)
+        met, wanted = (_last(each, weeks_d) for each in (eaten[:, slot], needed))
+        ratio = np.where(wanted > 0.0, met / np.maximum(wanted, LEAST_MMOL), 1.0)
+        ratio[: cohort.arrives_day + weeks_d] = np.maximum(ratio[: cohort.arrives_day + weeks_d], 1.0)
+        found[cohort.entry.id] = ratio.astype(np.float32)
+    return found
+
+
+def _last(per_day: Array, days: int) -> Array:
+    """Sums over the last so many days."""
+    total = np.cumsum(per_day, axis=0, dtype=np.float64)
+    result = total.copy()
+    result[days:] -= total[:-days]
+    return result
+
+
+def protein_lacks(
+    cohorts: list[Cohort], courses: list[CohortCourse], ratios: Mapping[str, npt.NDArray[np.float32]]
+) -> list[ProteinLack]:
+    """Give the fish that eat too little protein for too long; none whose prey the model has not."""
+    bound, found = rule("protein_short_ratio"), []
+    for cohort, course in zip(cohorts, courses, strict=True):
+        ratio = ratios.get(cohort.entry.id)
+        if ratio is None or cohort.guild.prey_not_modelled:
+            continue
+        below = course.living & (ratio < bound)
+        first = first_run_end(below, int(rule("protein_short_d")))
+        hit = first >= 0
+        if hit.any():
+            lowest = np.where(course.living, ratio, np.inf).min(axis=0)
+            found.append(
+                ProteinLack(
+                    cohort=cohort,
+                    first_day=first,
+                    lowest_ratio=float(np.median(lowest[hit])),
+                    bound_ratio=bound,
+                    days=float(np.median(below.sum(axis=0)[hit])),
+                )
+            )
+    return found

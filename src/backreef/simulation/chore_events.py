@@ -32,7 +32,7 @@ from backreef.schedule.effects import (
 )
 from backreef.simulation.bookings import Bookings
 from backreef.simulation.events import EventProgram, InItsUnit
-from backreef.simulation.system import brim_l, resin_litres, sand_frac, top_offs
+from backreef.simulation.system import brim_l, fresh_machines, resin_litres, sand_frac, top_offs
 from backreef.simulation.tables import system_number
 from backreef.units import atomic_mass_g_per_mol
 
@@ -245,7 +245,7 @@ class ChoreEvents:
             book.set_to(program, "carbon", charges)
 
     def _cleaned(self, register: str, program: EventProgram, effect: Effect) -> None:
-        self.book.set_to(program, register, 1.0)
+        self.book.set_to(program, register, fresh_machines(self.plan)[register])
 
     def _calibrate(self, program: EventProgram, effect: Calibration) -> None:
         for instrument, register in OFF.items():

@@ -309,6 +309,17 @@ def _wear(plan: Plan) -> dict[str, Range]:
     }
 
 
+def fresh_machines(plan: Plan) -> dict[str, InItsUnit]:
+    """Give what machines do just after their service, by register, against what the tables say of them."""
+    pumps = bool(devices_of(plan, "stream_pump_dc"))
+    return {
+        "lamp_clean": 1.0,
+        "skimmer_clean": system_number("skimmer_fresh_ratio"),
+        "neck_clean": system_number("neck_fresh_ratio"),
+        "pump_clean": system_number("pump_fresh_ratio") if pumps else 1.0,
+    }
+
+
 def drifts(plan: Plan) -> dict[str, InItsUnit]:
     """Give how fast instruments wander to either side: the 95 % point of what members draw around 0.
 

@@ -28,9 +28,11 @@ from backreef.schedule.effects import (
 from backreef.schedule.effects import Test as WaterTest
 from backreef.simulation.chore_events import SETTLED, new_water_mmol_per_l
 from backreef.simulation.events import EventProgram
+from backreef.simulation.system import fresh_machines
 from backreef.simulation.tables import system_number
 from tests.unit.runs.world import LANES, Tub, assert_conserved, chore_events, prepared
 
+PUMPS = '[[devices]]\nkind = "stream_pump_dc"\n'
 REFUGIUM = '[[devices]]\nkind = "refugium"\n'
 UPKEEP = '[[upkeep]]\nid = "glass"\ntask = "glass_inner"\nevery = "7 days"\n'
 TOP_OFF = '[[devices]]\nid = "{name}"\nkind = "ato"\nreservoir = "{litres} L"\n'
@@ -291,11 +293,12 @@ def test_a_condition_that_nothing_reads_is_taken_as_true() -> None:
 def test_a_service_makes_its_own_machine_as_good_as_new(
     effect: Effect, register: str, others: tuple[str, ...]
 ) -> None:
-    tub = a_tub()
+    tub = a_tub(PUMPS)
     for name in (register, *others):
         tub[name] = 0.6
-    do(effect, tub)
-    assert tub[register].tolist() == [1.0] * LANES
+    do(effect, tub, lines=PUMPS)
+    assert tub[register].tolist() == [fresh_machines(prepared(PUMPS).plan)[register]] * LANES
+    assert tub[register][0] >= 1.0
     assert all(tub[other].tolist() == [0.6] * LANES for other in others)
 
 

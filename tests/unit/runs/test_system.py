@@ -9,6 +9,7 @@ from backreef.simulation.system import (
     PLUMBED_L,
     anoxic_frac,
     coral_area_m2,
+    drifts,
     refugium_of,
     sand_frac,
     skimmer_size,
@@ -34,7 +35,7 @@ def device(kind: str, rest: str = "") -> str:
 
 
 def test_it_gives_every_number_of_the_system_but_the_phosphorus_of_protein() -> None:
-    assert set(ranges()) == set(SYSTEM) - {"p_protein"}
+    assert set(ranges()) == set(SYSTEM) - {"p_protein"} - set(drifts(a_plan()))
 
 
 def test_rock_has_the_surface_of_its_mass() -> None:

@@ -6,6 +6,7 @@ from backreef.aquarium.plan import DeviceEntry, Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.models.matrix import packaged_matrix
 from backreef.models.mouths import POOLS
+from backreef.models.room import WEARING
 from backreef.schedule.meals import MealOccasion
 from backreef.simulation.bookings import CARBON_ALONE, Bookings
 from backreef.simulation.chore_events import OFF, READ_OF_SERIES, ChoreEvents
@@ -64,6 +65,8 @@ class Operators:
         book.set_to(program, "reservoir", sum(self.chores.top_offs.values()))
         for instrument in OFF.values():  # what the plan says of the first day was measured
             book.set_to(program, instrument, 0.0)
+        for machine in WEARING:  # when they were served last nobody says: they are in ordinary care
+            book.set_to(program, machine[0], 1.0)
         self._tidy(program)
         for slot in range(slots):
             for name in ("got", "need", *(f"ate_{pool}" for pool in POOLS)):

@@ -11,7 +11,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from backreef.aquarium.plan import BY_HAND, DeviceEntry
+from backreef.aquarium.plan import BY_HAND, DeviceEntry, Plan
 from backreef.aquarium.plan import Mishap as Failing
 from backreef.catalogue.entries import known
 from backreef.judgement.rehearsal import Chance

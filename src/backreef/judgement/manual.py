@@ -26,6 +26,7 @@ SIDES = {"low": ("below", "act_low", "harm_low"), "high": ("above", "act_high", 
 MOUTHS = {
     "eater": "An animal that is fed grows thin or starves",
     "grazer": "A grazer grows thin or starves",
+    "protein": "A fish eats too little protein",
     "coral": "Corals shrink or lose their living surface",
 }
 Row = Mapping[str, str]

@@ -30,6 +30,10 @@ _PSU_APART = 1e-10
 PPM_NOTE = "ppm was read as mg/L; by weight a ppm of seawater is about 2.5 % more"
 
 
+SHORT_DIGITS, SHORT_LENGTH = 6, 7
+"""Digits and signs of a number that people would write."""
+
+
 class UnitError(BackreefError):
     """A quantity could not be read; the message says what was found, what is allowed and what to do."""
 
@@ -185,8 +189,29 @@ def written_units(dimension: str) -> str:
 
 
 def write_quantity(value: float, *, dimension: str, token: str) -> str:
-    """The number with its unit, so that reading it again gives the same number exactly."""
-    return f"{value!r} {_unit_of_token(dimension, token).written[0]}"
+    """The number with its unit, so that reading it again gives the same number exactly.
+
+    The unit is the one named by `token`, unless another one of people's gives a number that is short where
+    this one is long: 6 mg/L of nitrate as its ion are 1.3554286820205148 as nitrogen.
+    """
+    target = _unit_of_token(dimension, token)
+    exact = f"{_short(value)} {target.written[0]}"
+    if len(_short(value)) <= SHORT_LENGTH and dimension != "share":
+        return exact
+    for unit in dict.fromkeys(_units_of(dimension).values()):
+        if math.isfinite(unit.factor):
+            other = (value + target.offset) * (target.factor / unit.factor) - unit.offset
+            rounded = float(f"{other:.{SHORT_DIGITS}g}")
+            text = f"{_short(rounded)} {unit.written[0]}"
+            same = read_quantity(text, dimension=dimension, token=token).value == value
+            if same and len(_short(rounded)) <= SHORT_LENGTH:
+                return text
+    return exact
+
+
+def _short(value: float) -> str:
+    """A number exactly, and whole ones without a nought behind the point."""
+    return repr(float(value)).removesuffix(".0")
 
 
 def parse_quantity(text: str, *, dimension: str, token: str, basis: str | None = None) -> float:

@@ -16,6 +16,7 @@ from backreef.judgement.hands import Overrun, Work, overruns, work_of_members
 from backreef.judgement.mouths import Hunger, hungers
 from backreef.judgement.protein import DayBook, ProteinLack, protein_lacks, protein_ratios
 from backreef.judgement.rules import rule
+from backreef.judgement.sieve import Sieve
 from backreef.judgement.spans import earliest
 from backreef.judgement.verdict import BalanceName
 from backreef.judgement.water import WaterTrouble, water_bands, water_troubles
@@ -72,15 +73,15 @@ def run_course(
     *,
     progress: Callable[[int, int], None] | None = None,
     more_rows: frozenset[int] = frozenset(),
-    hits_allowed: int | None = None,
+    sieve: Sieve | None = None,
 ) -> Course:
     """March a plan and look at its balances; `more_rows` of the state are kept beside those of the series.
 
-    With `hits_allowed`, members are marched only until more of them break than that: the course then has as
-    many as were marched in whole blocks.
+    With a sieve, members are marched only until more of them break than it allows: the course then has those
+    that were marched, in whole blocks.
     """
     prepared = prepare(plan, catalogue)
-    return course_of(prepared, draws, progress=progress, more_rows=more_rows, hits_allowed=hits_allowed)
+    return course_of(prepared, draws, progress=progress, more_rows=more_rows, sieve=sieve)
 
 
 def course_of(
@@ -89,31 +90,37 @@ def course_of(
     *,
     progress: Callable[[int, int], None] | None = None,
     more_rows: frozenset[int] = frozenset(),
-    hits_allowed: int | None = None,
+    sieve: Sieve | None = None,
 ) -> Course:
     """March a plan that was laid out, and look at its balances.
 
     The march lets go of Python's lock, which laying out does not: whoever marches several plans lays them out
     one after the other while those before are under way.
     """
-    hit = 0
+    hit: dict[int, int] = {}
 
-    def give_up(members: Members, first: int) -> bool:
-        nonlocal hit
-        some = draws.some(first, min(members.count, draws.members - first))
-        broken = _course(prepared, members.some(some.members), some).broken_on
-        hit += int((earliest(list(broken.values()), some.members) >= 0).sum())
-        return hits_allowed is not None and hit > hits_allowed
+    def give_up(members: Members, block: int) -> bool:
+        asked = members.some(int((members.numbers < draws.members).sum()))
+        broken = _course(prepared, asked, _drawn(draws, asked)).broken_on
+        hit[block] = int((earliest(list(broken.values()), asked.count) >= 0).sum())
+        return sieve is not None and sum(hit.values()) > sieve.hits_allowed
 
     keep = Keep(
         rows=rows_of_series(prepared) | more_rows,
         audit=partial(DayBook, prepared),
-        give_up=None if hits_allowed is None else give_up,
+        give_up=None if sieve is None else give_up,
+        ahead=() if sieve is None else sieve.weakest_first,
     )
     members = march_members(prepared, draws, FORECAST, progress=progress, keep=keep)
-    return _course(
-        prepared, members, draws if members.count == draws.members else draws.some(0, members.count)
-    )
+    for block, broke in hit.items():
+        if sieve is not None:
+            sieve.note(block, broke)
+    return _course(prepared, members, _drawn(draws, members))
+
+
+def _drawn(draws: Draws, members: Members) -> Draws:
+    """The draws of the members that were marched."""
+    return draws if members.count == draws.members else draws.of_numbers(draws.first + members.numbers)
 
 
 def _course(prepared: Prepared, members: Members, draws: Draws) -> Course:

@@ -29,6 +29,7 @@ from backreef.judgement.mixed_hoppers import mixed_hoppers
 from backreef.judgement.outcomes import animal_outcomes, crew_lines, meal_streams, minutes_of
 from backreef.judgement.shopping import shopping_lines, stale_packs
 from backreef.judgement.shortened import notice, shortened
+from backreef.judgement.sieve import Sieve
 from backreef.judgement.sources import sources_of
 from backreef.judgement.spans import day_when_share_passed, earliest, hits_allowed, wilson_interval
 from backreef.judgement.static_findings import static_findings
@@ -60,12 +61,12 @@ def judge_plan(  # noqa: PLR0913  all that may be asked of it, by name
     seed: int = 1,
     remedies: Tried = "worst",
     progress: Progress | None = None,
-    until_it_breaks: bool = False,
+    sieve: Sieve | None = None,
 ) -> Forecast:
     """Give the forecast of a plan with its verdict, findings and checked remedies.
 
-    With `until_it_breaks` a plan that breaks is marched only for as many members as it takes to be sure of
-    it; the forecast says how many those were. One that holds is marched for all.
+    With a sieve a plan that breaks is marched only for as many members as it takes to be sure of it, the
+    weakest first; the forecast says how many those were. One that holds is marched for all.
     """
 
     def tell(phrase: str) -> Callable[[int, int], None]:
@@ -78,8 +79,9 @@ def judge_plan(  # noqa: PLR0913  all that may be asked of it, by name
     plan = with_least_food(plan, catalogue)
     phrase = "one year with the slow engine" if reason else "three years, member by member"
     draws = Draws(seed, members, nominal=members == 1)
-    allowed = hits_allowed(members, allowed_frac()) if until_it_breaks else None
-    course = run_course(plan, catalogue, draws, progress=tell(phrase), hits_allowed=allowed)
+    if sieve is not None:
+        sieve = replace(sieve, hits_allowed=hits_allowed(members, allowed_frac()))
+    course = run_course(plan, catalogue, draws, progress=tell(phrase), sieve=sieve)
     found = findings_of(course)
     tried: Tried = "none" if reason else remedies
     found = with_trials(found, course, catalogue, tried=tried, progress=tell("checking remedies"))

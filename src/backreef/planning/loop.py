@@ -12,14 +12,14 @@ from dataclasses import dataclass, field, replace
 from backreef.aquarium.plan import Plan
 from backreef.company.engine import check_plan
 from backreef.judgement.verdict import Forecast
-from backreef.planning.arrivals import Timing, arrivals_programme, comes, months_of
+from backreef.planning.arrivals import QUARTER_MONTHS, Timing, arrivals_programme, comes, months_of
 from backreef.planning.candidates import ABOUT_DAYS, NOBODY, Candidate, Shortlist
 from backreef.planning.choices import applied_all
 from backreef.planning.feeding import with_ration
 from backreef.planning.gather import fed
 from backreef.planning.lessons import BEYOND, Learner
 from backreef.planning.numbers import count, number
-from backreef.planning.plans import AIM_WORDS, Aim, Doors, Picked, Progress, Proposal, Try
+from backreef.planning.plans import AIM_WORDS, Aim, Doors, Picked, Progress, Proposal, Try, kept_frac
 from backreef.planning.programme import WHOLE, Programme, Row, Solved
 from backreef.planning.solver import solve
 from backreef.planning.stock import (
@@ -194,19 +194,19 @@ class Loop(Learner):
         wishes = wish_terms(self.facts)
         if aim == "most_wishes":
             return base.aiming({**ties, **wishes}, *self._other_rows(distance))
-        kept = Row(rule="wishes_kept", about=aim, terms=wishes, low=self._least_wishes())
+        kept = Row(rule="wishes_kept", about=aim, terms=wishes, low=self._least_wishes(aim))
         rows = (*self._other_rows(distance), kept)
         if aim == "fewest_minutes":
             return base.aiming(against_minutes(self.facts, ties), *rows)
         ease = {name: EASE * value for name, value in ties.items()}
-        return base.aiming({**ease, MARGIN: 1.0}, *rows, *self._chores_stay())
+        return base.aiming({**ease, MARGIN: 1.0}, *rows, *self._chores_stay(), *self._no_more_food())
 
-    def _least_wishes(self) -> InItsUnit:
+    def _least_wishes(self, aim: Aim) -> InItsUnit:
         weights = [wish.weight for wish in self.facts.wishes if wish.counted]
         first = [sum(w.weight for w in p.picked.wishes) for p in self.proposals if p.aim == "most_wishes"]
         if not first:
             return min(weights, default=0.0)
-        return number("wishes_kept_frac") * first[0]
+        return kept_frac(aim) * first[0]
 
     def ties(self) -> dict[str, InItsUnit]:
         """Between equal plans the one with the animals that are easier to keep, fewer of them, less food."""
@@ -235,8 +235,27 @@ class Loop(Learner):
             if each.kind == "oftener"
         }
         left = facts.budget_min_per_month * (1.0 - BEYOND) - facts.base.quarter_min_per_month
-        left = max(0.0, left - facts.shifts.get("quarter", 0.0))
+        left = max(0.0, left - facts.shifts.get("quarter", 0.0) - self._arrivals_of_a_quarter())
         yield Row(rule="chores_stay", about="quarter", terms=oftener, high=left)
+
+    def _arrivals_of_a_quarter(self) -> InItsUnit:
+        """Minutes a month that the longest day of arrivals so far takes in its quarter. [min]"""
+        longest = 0.0
+        for plan in self.proposals:
+            for day in {each.on for each in plan.picked.coming}:
+                there = [each.candidate.id for each in plan.picked.coming if each.on == day]
+                minutes = sorted(self.facts.responses[one].arrival_min for one in there)
+                longest = max(longest, minutes[-1] + self.facts.further_frac * sum(minutes[:-1]))
+        return longest / QUARTER_MONTHS
+
+    def _no_more_food(self) -> Iterator[Row]:
+        """Where margins count nobody is given more than the ample ration, unless somebody went hungry."""
+        facts, whole = self.facts, round(1.0 / number("ration_step_frac"))
+        if facts.hunger_ratio > 1.0 or facts.least_steps > whole:
+            return
+        for feeding in facts.feedings:
+            terms = {steps(feeding.id): 1.0}
+            yield Row(rule="no_more_food", about=feeding.id, terms=terms, high=float(whole))
 
     def _other_rows(self, distance: int) -> Iterator[Row]:
         """A plan lacks a fish, or somebody, of each plan that was found, or at least has others."""

@@ -10,6 +10,7 @@ from backreef.aquarium.plan import Optimise, Plan
 from backreef.judgement.verdict import Forecast
 from backreef.planning.candidates import Shortlist
 from backreef.planning.choices import Choice
+from backreef.planning.numbers import number
 from backreef.planning.programme import Solved
 from backreef.planning.stock import Facts
 from backreef.planning.ways import WayOut
@@ -27,6 +28,18 @@ AIM_WORDS: Mapping[Aim, str] = {
     "fewest_minutes": "fewest minutes",
     "widest_margins": "widest margins",
 }
+KEPT: Mapping[Aim, str] = {
+    "most_wishes": "",
+    "fewest_minutes": "wishes_kept_frac",
+    "widest_margins": "margins_wishes_kept_frac",
+}
+
+
+def kept_frac(aim: Aim) -> InItsUnit:
+    """Share of the wishes of the first plan, by weight, that the plan of an aim keeps at least."""
+    return number(KEPT[aim]) if KEPT[aim] else 0.0
+
+
 GOAL_AIMS: Mapping[Optimise, Aim] = {
     "most_wishes": "most_wishes",
     "fewest_hands": "fewest_minutes",

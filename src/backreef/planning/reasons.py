@@ -5,9 +5,9 @@ from __future__ import annotations
 from backreef.aquarium.plan import Plan
 from backreef.planning.choices import Choice
 from backreef.planning.feeding import ration_g_per_d
-from backreef.planning.numbers import number
-from backreef.planning.plans import AIM_WORDS, Aim, Proposal, Proposals, WhyNot
+from backreef.planning.plans import AIM_WORDS, Aim, Proposal, Proposals, WhyNot, kept_frac
 from backreef.planning.problem import lines_of
+from backreef.planning.responses import Response
 from backreef.planning.stock import Facts
 from backreef.planning.writing import Coming, commented
 from backreef.simulation.layout import LANES
@@ -15,6 +15,8 @@ from backreef.simulation.tables import InItsUnit
 
 LEAST_SHOWN_G = 0.001
 LEAST_SHOWN_MIN = 0.5
+LEAST_FELT_FRAC = 0.05
+"""Of the way between the two bounds of a quantity: what less is not told."""
 LEAST_SHOWN_MG_NO3_PER_L = 0.05
 """Not seen with any kit."""
 NITRATE = "nitrate_mg_no3_per_l.high"
@@ -56,14 +58,29 @@ def choice_words(choice: Choice, facts: Facts) -> str:
     """What a choice is, and what it costs or saves in minutes, nitrate and risk."""
     response = facts.responses[choice.id]
     minutes = response.minutes_per_month
+    shown = f"{abs(minutes):.0f} minute{'' if round(abs(minutes)) == 1 else 's'} a month"
     if abs(minutes) < LEAST_SHOWN_MIN:
         time = "hardly any time"
     else:
-        time = f"{abs(minutes):.0f} minutes a month {'more' if minutes > 0 else 'less'}"
+        time = f"{shown} {'more' if minutes > 0 else 'less'}"
     if choice.kind == "oftener":
         return f"{choice.words}: {time}; what it does for the water is in the simulation alone"
     nitrate = _change_words(response.water.get(NITRATE, 0.0))
-    return f"{choice.words}: {time}; {nitrate}{risk_words(response.risk_share)}"
+    felt = _felt_words(response, facts)
+    return f"{choice.words}: {time}; {nitrate}{felt}{risk_words(response.risk_share)}"
+
+
+def _felt_words(response: Response, facts: Facts) -> str:
+    """What a choice does most of all, of what is bounded, if that is not nitrate and can be seen."""
+    moved = {limit.name: abs(response.water[limit.name]) / limit.span for limit in facts.limits}
+    most = max(facts.limits, key=lambda limit: moved[limit.name], default=None)
+    if most is None or most.series in NITRATE or moved[most.name] < LEAST_FELT_FRAC:
+        return ""
+    change = response.water[most.name]
+    side = "higher" if change > 0 else "lower"
+    worst = "highest" if most.upper else "lowest"
+    words = f"{most.label[0].lower()}{most.label[1:]}" if most.label[1:2].islower() else most.label
+    return f"; {words} at its {worst} is {abs(change):.2g} {most.unit} {side}".replace("  ", " ")
 
 
 def risk_words(share: InItsUnit) -> str:
@@ -124,12 +141,16 @@ def reached_words(proposal: Proposal, found: Proposals) -> str:
     if proposal.aim == "fewest_minutes":
         return (
             f"{proposal.reached:.0f} minutes a month by the programme, whose bound is {proposal.bound:.0f}, "
-            f"with at least {number('wishes_kept_frac'):.0%} of the wishes of the first plan"
+            f"{_kept_words(proposal.aim)}"
         )
     return (
         f"every balance keeps at least {proposal.reached:.0%} of the way from its bound to where it is at "
-        f"ease; the programme's bound is {proposal.bound:.0%}"
+        f"ease, {_kept_words(proposal.aim)}; the programme's bound is {proposal.bound:.0%}"
     )
+
+
+def _kept_words(aim: Aim) -> str:
+    return f"with at least {kept_frac(aim):.0%} of the wishes of the first plan by weight"
 
 
 def rounds_words(rounds: int) -> str:
@@ -168,13 +189,19 @@ def plan_file(proposal: Proposal, found: Proposals) -> str:
     for line_id in (*(line.id for line in proposal.plan.upkeep), *(one.id for one in proposal.plan.devices)):
         if after[line_id] != before.get(line_id):
             words = [choice_words(each, facts) for each in changed if _touches(each, line_id, found.plan)]
-            comments[line_id] = f"Proposed: {'; '.join(words) or proposal.picked.feeding.words}."
+            comments[line_id] = f"Proposed: {'; '.join(words) or _portion_words(proposal)}."
     return commented(proposal.text, comments, _heading(proposal, found))
 
 
 def _touches(choice: Choice, line_id: str, plan: Plan) -> bool:
     """Whether a choice, alone, adds or changes a line of a plan."""
     return lines_of(choice.applied(plan)).get(line_id) != lines_of(plan).get(line_id)
+
+
+def _portion_words(proposal: Proposal) -> str:
+    """Why a feeder is another one although no choice speaks of it."""
+    words, ratio = proposal.picked.feeding.words, proposal.picked.ration_ratio
+    return words if ratio == 1.0 else f"{words}, in portions of {ratio:.0%} of what they were"
 
 
 def _food_words(proposal: Proposal) -> str:

@@ -6,9 +6,7 @@ an animal, less food, a choice. Whatever differs is the doing of that one thing.
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Collection, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,7 +15,7 @@ import numpy.typing as npt
 from backreef.aquarium.plan import AnimalEntry, Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.judgement.corals import keeps_corals, surface_ratio
-from backreef.judgement.course import Course, run_course
+from backreef.judgement.course import Course, course_of, run_course
 from backreef.judgement.hands import work_of_members
 from backreef.judgement.rules import rule
 from backreef.judgement.spans import earliest
@@ -28,8 +26,9 @@ from backreef.schedule.minutes import trailing_sum
 from backreef.schedule.tables import workload
 from backreef.simulation.draws import Draws
 from backreef.simulation.layout import LANES
-from backreef.simulation.prepared import lay_out
+from backreef.simulation.prepared import Prepared, lay_out, prepare
 from backreef.simulation.tables import InItsUnit, animal_number
+from backreef.simulation.workers import Cores
 
 Array = npt.NDArray[np.float64]
 Tell = Callable[[int, int], None]
@@ -234,7 +233,7 @@ def measure_all(
     """Measure several plans, each in the first block of members, on all cores.
 
     Those named in `work_only` differ from the first in chores alone: they take their minutes, and water and
-    mouths of the first plan, and are not marched.
+    mouths of the first plan, and are not marched. Plans are laid out here while those before are marched.
     """
     draws = Draws(seed, LANES)
     first, *_ = plans
@@ -246,12 +245,16 @@ def measure_all(
         if tell is not None:
             tell(len(found), len(plans))
 
-    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        base = pool.submit(run_course, plans[first], catalogue, draws)
-        results = pool.map(lambda name: measured(plans[name], catalogue, draws), others)
-        told(first, measured_of(base.result()))
-        for name in work_only:
-            told(name, reworked(base.result(), plans[name], catalogue))
-        for name, result in zip(others, results, strict=True):
-            told(name, result)
+    def laid_out() -> Iterator[Prepared]:
+        for name in (first, *others):
+            yield prepare(plans[name], catalogue)
+
+    def marched(prepared: Prepared) -> tuple[Course, Measured]:
+        course = course_of(prepared, draws)
+        return course, measured_of(course)
+
+    for name, (course, result) in zip((first, *others), Cores().each(marched, laid_out()), strict=True):
+        told(name, result)
+        for chore in work_only if name == first else ():
+            told(chore, reworked(course, plans[chore], catalogue))
     return found

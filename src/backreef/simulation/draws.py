@@ -30,6 +30,8 @@ class Draws:
         self.members = members
         self.first = first
         """Number of the first member; those before it are left out."""
+        self.numbers = np.arange(first, first + members)
+        """Number of each member: what it draws hangs on that, not on who is drawn beside it."""
         self.certain = np.full(members, nominal)
         """Members that take the values themselves and draw no error: all in a nominal run, else the first of
         an ensemble, its deterministic run. [bool]"""
@@ -41,6 +43,12 @@ class Draws:
         few.certain |= self.certain.all()
         return few
 
+    def of_numbers(self, numbers: npt.NDArray[np.int64]) -> Draws:
+        """The draws of the members with these numbers, in ascending order."""
+        few = self.some(int(numbers[0]), len(numbers))
+        few.numbers = numbers
+        return few
+
     def _generator(self, name: str) -> np.random.Generator:
         digest = hashlib.blake2b(f"{self.seed} {name}".encode(), digest_size=16).digest()
         return np.random.Generator(np.random.Philox(key=int.from_bytes(digest, "little")))
@@ -50,8 +58,8 @@ class Draws:
     ) -> Array:
         """Draw (rows, members), member after member: more members leave the first ones as they are."""
         generator = self._generator(name)
-        drawn = draw(generator, (self.first + self.members) * rows).reshape(-1, rows)
-        result = np.ascontiguousarray(drawn[self.first :].T)
+        drawn = draw(generator, int(self.numbers.max(initial=-1) + 1) * rows).reshape(-1, rows)
+        result = np.ascontiguousarray(drawn[self.numbers].T)
         result[:, self.certain] = middle
         return result
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from functools import partial
@@ -22,6 +22,7 @@ from backreef.simulation.setting import Setting
 from backreef.simulation.workers import Cores
 
 Array = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
 Progress = Callable[[int, int], None]
 """Called with blocks done and blocks in all."""
 
@@ -46,7 +47,9 @@ class Keep:
     audit: Callable[[Array], Audit] | None = None
     """Takes the parameters of a block, and gives what looks at its days."""
     give_up: Callable[[Members, int], bool] | None = None
-    """Is told, block after block, its members and the number of the first; true: the rest is not marched."""
+    """Is told, block after block, its members and the block's number; true: the rest is not marched."""
+    ahead: tuple[int, ...] = ()
+    """Numbers of blocks that are marched before the others; what comes of a block does not hang on that."""
 
 
 class _Kept:
@@ -93,6 +96,8 @@ class Members:
     parameters: Array
     blocks: list[BlockResult]
     drawn: Array
+    numbers: IntArray
+    """Number of each member among those that were asked for."""
 
     def row(self, place: int) -> Array:
         """Daily values of a state row, (days, members); raises `KeyError` if it was not kept."""
@@ -113,18 +118,21 @@ class Members:
         """The first of these members."""
         return self._part(slice(0, count), self.blocks)
 
-    def of_block(self, number: int) -> Members:
-        """The members of one block, which is the last that was marched."""
-        return self._part(slice(number * LANES, (number + 1) * LANES), self.blocks[number : number + 1])
+    def of_blocks(self, marched: Mapping[int, BlockResult]) -> Members:
+        """The members of the blocks that were marched, in the order of the blocks' numbers."""
+        numbers = sorted(marched)
+        lanes = np.asarray(numbers, dtype=np.int64)[:, np.newaxis] * LANES + np.arange(LANES)
+        return self._part(lanes.ravel(), [marched[number] for number in numbers])
 
-    def _part(self, lanes: slice, blocks: list[BlockResult]) -> Members:
+    def _part(self, lanes: slice | IntArray, blocks: list[BlockResult]) -> Members:
         return Members(
-            count=len(range(*lanes.indices(self.count))),
+            count=len(range(*lanes.indices(self.count))) if isinstance(lanes, slice) else len(lanes),
             seed=self.seed,
             natures=[nature[:, lanes] for nature in self.natures],
             parameters=self.parameters[:, lanes],
             blocks=blocks,
             drawn=self.drawn[:, lanes],
+            numbers=self.numbers[lanes],
         )
 
     @property
@@ -197,7 +205,7 @@ def march_members(
     marched = march_setting(
         Setting(prepared, padded), tolerances, threads=threads, progress=progress, keep=keep
     )
-    return marched.some(min(draws.members, marched.count))
+    return marched.some(int((marched.numbers < draws.members).sum()))
 
 
 def march_setting(
@@ -219,20 +227,23 @@ def march_setting(
         kept = _Kept(keep, block, setting.prepared.timeline.schedule.days)
         return kept.result(march(block, kept.take))
 
-    results: list[BlockResult] = []
+    order = () if keep is None else tuple(number for number in keep.ahead if number < count)
+    order += tuple(number for number in range(count) if number not in order)
+    results: dict[int, BlockResult] = {}
     whole = Members(
         count=setting.draws.members,
         seed=setting.draws.seed,
         natures=[arrays.nature for arrays in setting.bodies],
         parameters=setting.parameters,
-        blocks=results,
+        blocks=[],
         drawn=setting.drawn,
+        numbers=np.arange(setting.draws.members),
     )
-    with closing(Cores(threads).each(run, range(count))) as marched:
-        for number, result in enumerate(marched):
-            results.append(result)
+    with closing(Cores(threads).each(run, order)) as marched:
+        for number, result in zip(order, marched, strict=False):
+            results[number] = result
             if progress is not None:
                 progress(len(results), count)
-            if keep and keep.give_up and keep.give_up(whole.of_block(number), number * LANES):
+            if keep and keep.give_up and keep.give_up(whole.of_blocks({number: result}), number):
                 break
-    return whole.some(len(results) * LANES)
+    return whole.of_blocks(results)

@@ -102,6 +102,7 @@ def march_stretch(prepared: Prepared, stretch: Stretch, kept: Kept, trial: Trial
         parameters=setting.parameters[:, : kept.members],
         blocks=blocks,
         drawn=setting.drawn[:, : kept.members],
+        numbers=np.arange(kept.members),
     )
     return Watched(prepared=watched, members=members)
 

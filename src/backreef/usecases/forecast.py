@@ -117,5 +117,6 @@ def sifting_judge() -> Judge:
     """The same for a search among many plans: one that breaks is left as soon as that is sure."""
     usual = default_judge()
     from backreef.judgement.judge import judge_plan
+    from backreef.judgement.sieve import Sieve
 
-    return partial(judge_plan, until_it_breaks=True) if usual is judge_plan else usual
+    return partial(judge_plan, sieve=Sieve()) if usual is judge_plan else usual

@@ -1,5 +1,7 @@
 from dataclasses import replace
 
+import pytest
+
 from backreef.aquarium.differences import Difference, differences
 from backreef.usecases.check import load_plan
 from tests.unit.aquarium.plans import EXAMPLES, with_tank
@@ -46,10 +48,15 @@ def test_lists_and_times_stand_as_a_plan_says_them() -> None:
     assert (found.key, found.first, found.other) == ("times", "08:00, 18:00", "08:00")
 
 
-def test_numbers_that_no_kit_could_read_are_rounded() -> None:
-    plan = with_tank('[tank.start]\nkind = "live_rock"\nnitrate = "6 mg/L NO3"\n')
+@pytest.mark.parametrize(
+    ("written", "told"),
+    [("6 mg/L NO3", "6 mg/L NO3"), ("1.3554286 mg/L NO3-N", "1.355 mg/L NO3-N")],
+    ids=["as a keeper says it", "as no keeper says it"],
+)
+def test_numbers_that_no_kit_could_read_are_rounded(written: str, told: str) -> None:
+    plan = with_tank(f'[tank.start]\nkind = "live_rock"\nnitrate = "{written}"\n')
     said = {one.key: one.other for one in differences(with_tank(""), plan)}
-    assert said["start.nitrate"] == "1.355 mg/L NO3-N"
+    assert said["start.nitrate"] == told
 
 
 def test_names_stories_and_reasons_change_nothing() -> None:

@@ -7,6 +7,7 @@ import pytest
 from backreef.judgement import judge
 from backreef.judgement.course import run_course
 from backreef.judgement.judge import judge_plan
+from backreef.judgement.sieve import Sieve
 from backreef.judgement.spans import wilson_interval
 from backreef.judgement.verdict import BalanceVerdict, Forecast, Remedy
 from backreef.simulation.draws import Draws
@@ -52,25 +53,39 @@ def test_its_twin_without_meals_breaks_in_mouths_and_says_why() -> None:
     assert found.first_break == balance(found, "mouths").first_break
 
 
-@cache
-def sifted(lines: str, members: int = 24) -> Forecast:
+def sifted(lines: str, sieve: Sieve, members: int = 24) -> Forecast:
     plan = small_plan(lines, horizon=SHORT)
-    return judge_plan(plan, catalogue(), members=members, remedies="none", until_it_breaks=True)
+    return judge_plan(plan, catalogue(), members=members, remedies="none", sieve=sieve)
 
 
 def test_a_plan_that_breaks_is_left_as_soon_as_that_is_sure() -> None:
     # one of 24 may break: in the first block of eight all starve
-    found = sifted(PAIR)
+    sieve = Sieve()
+    found = sifted(PAIR, sieve)
+    assert sieve.broke == {0: 8}
     assert (found.members, found.holds, found.share_holding) == (8, False, 0.0)
     whole = forecast(PAIR)
     assert (found.first_break, found.first_break_cause) == (whole.first_break, whole.first_break_cause)
     assert {one.id for one in found.findings} == {one.id for one in whole.findings}
 
 
+def test_members_that_broke_before_are_marched_first() -> None:
+    # of twelve members none may break; the second block has four of them, and those are the weaker ones here
+    assert Sieve(broke={0: 1, 1: 3, 2: 0, 3: 1}).weakest_first == (1, 0, 3)
+    sieve = Sieve(broke={1: 3})
+    found = sifted(PAIR, sieve, members=12)
+    assert (found.members, found.share_holding) == (4, 0.0)
+    assert sieve.broke == {1: 7}
+    whole = course(PAIR, members=12)
+    fewer = [None if day < 0 else date(2027, 1, 4 + day) for day in whole.broken_on["mouths"][8:].tolist()]
+    assert list(found.first_breaks) == fewer
+
+
 def test_a_plan_that_holds_is_marched_for_all_and_judged_as_ever() -> None:
     plan = small_plan(PAIR + FED, horizon=SHORT)
     whole = judge_plan(plan, catalogue(), members=12, remedies="none")
-    found = sifted(PAIR + FED, members=12)
+    found = sifted(PAIR + FED, Sieve(broke={1: 1}), members=12)
+    assert all(np.array_equal(found.series[name].p95, band.p95) for name, band in whole.series.items())
     assert (found.members, found.holds, found.first_breaks) == (12, True, whole.first_breaks)
     assert found.findings == whole.findings
 

@@ -25,7 +25,7 @@ from backreef.planning.plans import AIMS, Doors, Proposals
 from backreef.planning.problem import Problem, problem_of
 from backreef.planning.programme import violated
 from backreef.planning.propose import propose
-from backreef.planning.reasons import plan_file
+from backreef.planning.reasons import plan_file, reached_words
 from backreef.planning.responses import CORALS
 from backreef.planning.stock import Facts, stock_programme
 from backreef.planning.wishes import read_wishes
@@ -128,6 +128,18 @@ def test_another_plan_shows_other_fish_and_not_only_another_snail() -> None:
     fish = {"neon_goby", "firefish"}
     assert first & fish
     assert not second & first & fish
+
+
+def test_the_widest_margins_are_those_of_a_tank_with_two_thirds_of_the_wishes(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # of four the goby alone is worth two, which is enough for fewest minutes and too little for margins
+    found = whole(holds, monkeypatch)
+    reached = {one.aim: sum(wish.weight for wish in one.picked.wishes) for one in found.proposals}
+    assert reached == {"most_wishes": 4.0, "fewest_minutes": 2.0, "widest_margins": 3.0}
+    words = [reached_words(one, found) for one in found.proposals]
+    assert "with at least 50% of the wishes of the first plan" in words[1]
+    assert "with at least 66% of the wishes of the first plan" in words[2]
 
 
 def test_what_is_proposed_stands_without_the_solver() -> None:

@@ -41,6 +41,10 @@ def test_some_of_the_members_draw_as_they_do_among_all() -> None:
         some = whole.some(first, 8)
         assert np.array_equal(some.normal("x", 2), whole.normal("x", 2)[:, first : first + 8])
     assert Draws(7, 4, nominal=True).some(0, 8).certain.all()
+    numbers = np.array([1, 2, 16, 23])
+    picked = whole.of_numbers(numbers)
+    assert np.array_equal(picked.exponential("x", 2), whole.exponential("x", 2)[:, numbers])
+    assert picked.members == 4
 
 
 def test_the_ends_of_a_range_are_its_5_and_95_percent_points() -> None:

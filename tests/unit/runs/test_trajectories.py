@@ -46,6 +46,7 @@ class Diary:
             parameters=self.tub.setting.parameters[:, :1],
             blocks=[block],
             drawn=self.tub.drawn[:, :1],
+            numbers=np.arange(1),
         )
 
     def series(self) -> dict[str, Array]:

@@ -31,6 +31,7 @@ from backreef.planning.stock import (
     margin_of,
     met,
     minutes_terms,
+    rooms_left,
     some,
     steps,
     stock_programme,
@@ -147,7 +148,10 @@ class Loop(Learner):
             return solved is None
         if aim == "most_wishes":
             return self.weight(solved) < sum(wish_terms(self.facts).values())
-        return solved.chosen[MARGIN] < 1.0 - BEYOND
+        left = rooms_left(self.facts, solved.chosen)
+        return (
+            min((left[one.name] for one in self.facts.limits if one.name in left), default=1.0) < 1.0 - BEYOND
+        )
 
     def _solved(self, aim: Aim) -> Solved | None:
         """The best choice that differs in substance from the plans that were found, else that differs."""
@@ -249,13 +253,12 @@ class Loop(Learner):
         return longest / QUARTER_MONTHS
 
     def _no_more_food(self) -> Iterator[Row]:
-        """Where margins count nobody is given more than the ample ration, unless somebody went hungry."""
-        facts, whole = self.facts, round(1.0 / number("ration_step_frac"))
-        if facts.hunger_ratio > 1.0 or facts.least_steps > whole:
-            return
-        for feeding in facts.feedings:
-            terms = {steps(feeding.id): 1.0}
-            yield Row(rule="no_more_food", about=feeding.id, terms=terms, high=float(whole))
+        """Where margins count there is no more food than in the plan that holds with most of the wishes."""
+        rations = [one.picked.ration_ratio for one in self.proposals if one.aim == "most_wishes"]
+        most = max((round(ratio / number("ration_step_frac")) for ratio in rations), default=None)
+        for feeding in self.facts.feedings if most is not None else ():
+            high = float(max(most or 0, self.facts.least_steps))
+            yield Row(rule="no_more_food", about=feeding.id, terms={steps(feeding.id): 1.0}, high=high)
 
     def _other_rows(self, distance: int) -> Iterator[Row]:
         """A plan lacks a fish, or somebody, of each plan that was found, or at least has others."""

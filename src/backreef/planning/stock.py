@@ -339,11 +339,15 @@ def rooms_of(facts: Facts) -> dict[str, Left]:
 
 def margin_of(facts: Facts, chosen: Mapping[str, InItsUnit]) -> InItsUnit:
     """The least that a choice leaves of any balance, at most 1."""
-    left = (
-        at_first + sum(value * chosen.get(name, 0.0) for name, value in terms.items())
-        for at_first, terms in rooms_of(facts).values()
-    )
-    return min(1.0, *left)
+    return min(1.0, *rooms_left(facts, chosen).values())
+
+
+def rooms_left(facts: Facts, chosen: Mapping[str, InItsUnit]) -> dict[str, InItsUnit]:
+    """What a choice leaves of each balance that any choice moves."""
+    return {
+        about: at_first + sum(value * chosen.get(name, 0.0) for name, value in terms.items())
+        for about, (at_first, terms) in rooms_of(facts).items()
+    }
 
 
 def margins(facts: Facts) -> Iterator[Row]:

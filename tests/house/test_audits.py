@@ -8,7 +8,7 @@ import pytest
 
 from tests.house.repository import ROOT, files
 
-PAGES = ("docs/living_water.md", "docs/mouths.md", "docs/page.md")
+PAGES = ("docs/living_water.md", "docs/mouths.md", "docs/page.md", "docs/propose.md")
 NAMED = re.compile(r"`([\w./]+\.(?:py|csv|toml))")
 
 

@@ -129,7 +129,8 @@ class Try:
     aim: Aim
     what: str
     share_holding: InItsUnit | None
-    """None where the rules refused it before any simulation."""
+    """Of the members that were marched until it was sure, the weakest first; None where the rules refused it
+    before any simulation."""
     why: str
 
 

@@ -197,7 +197,9 @@ def _tried(found: Proposals, style: Style) -> list[str]:
     lines = heading("Tried and not taken", style)
     for each in found.tries[:MOST_TRIED]:
         share = (
-            "" if each.share_holding is None else f" (holds in {each.share_holding:.0%} of the members tried)"
+            ""
+            if each.share_holding is None
+            else f" (holds in {each.share_holding:.0%} of the weakest members)"
         )
         lines += paragraph(f"{each.what}: {each.why}{share}", style, first="  - ", rest="    ")
     if len(found.tries) > MOST_TRIED:

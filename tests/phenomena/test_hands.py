@@ -157,6 +157,7 @@ NEGLECTED = """\
 start_on = 2027-01-04
 [tank]
 display = "300 L"
+lid = "glass"
 sump = "60 L"
 rock = "30 kg"
 start = { kind = "established", age = "12 months", nitrate = "5 mg/L NO3", phosphate = "0.05 mg/L PO4" }
@@ -192,13 +193,18 @@ horizon = "1.25 years"
 """
 
 
+WANDERS = ("salinity_cal", "lid_clean")
+"""Salt and light know nothing of each other: one run shows both."""
+
+
 @cache
 def neglected(*tasks: str) -> Course:
     """The plan with some tasks dropped after a month."""
     kept = plan_of(NEGLECTED)
     stopped = what_if_stopped(kept, dict.fromkeys(tasks, 1.0), tasks=frozenset(catalogue().tasks))
     layout = packaged_layout()
-    rows = frozenset(layout.address(name) for name in ("skimmer_clean", "neck_clean", "pump_clean"))
+    names = ("skimmer_clean", "neck_clean", "pump_clean", "cover_clean")
+    rows = frozenset(layout.address(name) for name in names)
     return run_course(stopped, catalogue(), Draws(1, MEMBERS), more_rows=rows)
 
 
@@ -226,13 +232,55 @@ def test_pumps_that_nobody_cleans_leave_less_oxygen_at_night() -> None:
 
 def test_without_calibration_the_salt_wanders_off_with_the_water_changes() -> None:
     # practice: a slow drift to 30 or 39 where nobody checks against a calibrated instrument
-    spread = [
-        float(np.ptp(neglected(*tasks).series["salinity_psu"][-1])) for tasks in ((), ("salinity_cal",))
-    ]
+    spread = [float(np.ptp(neglected(*tasks).series["salinity_psu"][-1])) for tasks in ((), WANDERS)]
     assert spread[0] < 0.7
     assert spread[1] > 2.0
-    assert neglected("salinity_cal").series["salinity_psu"][-1].min() > 25.0
+    assert neglected(*WANDERS).series["salinity_psu"][-1].min() > 25.0
 
 
 def neglected_share(course: Course, register: str) -> float:
     return float(np.median(course.members.row(course.prepared.layout.address(register))[-1]))
+
+
+def test_a_cover_that_nobody_cleans_takes_a_third_of_the_light() -> None:
+    # practice: a film of salt after two weeks, less light and less exchange of gas after months
+    kept, dropped = neglected(), neglected(*WANDERS)
+    assert neglected_share(kept, "cover_clean") > 0.85
+    assert 0.55 <= neglected_share(dropped, "cover_clean") <= 0.75
+
+
+UNWIPED = """\
+start_on = 2027-01-04
+[tank]
+display = "100 L"
+sump = "20 L"
+rock = "10 kg"
+start = { kind = "live_rock" }
+[keeper]
+presence = ["Mon-Sun 7-22"]
+REFUSES
+closed = [{ first = 2027-05-01, last = 2027-06-30 }]
+[[devices]]
+kind = "ato"
+reservoir = "150 L"
+[[devices]]
+kind = "heater_ctl"
+[goals]
+horizon = "200 days"
+"""
+
+
+@cache
+def unwiped(refuses: str) -> Course:
+    return run_course(plan_of(UNWIPED.replace("REFUSES", refuses)), catalogue(), Draws(1, 2 * MEMBERS))
+
+
+def test_a_sensor_that_nobody_wipes_sticks_unseen_while_they_are_away() -> None:
+    # practice: it floods or runs dry; the salt falls as the box empties, or rises as the tank dries up
+    wiped, dropped = (unwiped(refuses).series["salinity_psu"] for refuses in ("", 'refuses = ["ato_clean"]'))
+    last_away = 177
+    assert np.mean(np.abs(wiped[last_away] - 35.0) > 1.0) <= 1 / 8
+    assert np.mean(np.abs(dropped[last_away] - 35.0) > 1.0) >= 3 / 8
+    assert dropped[last_away].min() < 30.0
+    assert dropped[last_away].max() > 38.0
+    assert dropped[-1].max() < 36.0  # whoever comes back sees it, and pure water fills it up again

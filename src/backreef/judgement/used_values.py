@@ -172,6 +172,7 @@ def marks_of(prepared: Prepared) -> frozenset[str]:
     marks |= {f"animal:{cohort.species.kind}" for cohort in cohorts} | ({"animal:any"} if cohorts else set())
     marks |= {"animal:lit"} if len(plan.animals) > len(cohorts) else set()
     marks |= {"meal:hand" if meal.by == BY_HAND else "meal:feeder" for meal in plan.meals}
+    marks |= {"cover"} if plan.tank.lid != "open" else set()
     marks |= {"sand"} if plan.tank.sand_area_m2 > 0 else set()
     shapeless = (c for c in cohorts if c.species.kind == "fish" and "weight for its length" in c.assumed)
     return frozenset(marks | ({"shape"} if any(shapeless) else set()))

@@ -13,6 +13,7 @@ WEARING = (
     ("skimmer_clean", "skimmer", "scaled", "scales_per_d"),
     ("neck_clean", "neck", "fouled", "fouls_per_d"),
     ("pump_clean", "pump", "scaled", "scales_per_d"),
+    ("cover_clean", "cover", "fouled", "fouls_per_d"),
 )
 """What dirt slows: its register, its name, and the names of what is left in the end and of how fast."""
 
@@ -94,15 +95,16 @@ def _water(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]
     """Evaporation goes with the warmth above the wet bulb; the top-off fills to its mark from its reservoir.
 
     When that is empty the level falls, and the salt, which stays, is in less water; above the mark the
-    top-off waits. One that is stuck open pours until the reservoir is empty. Make-up water passes a resin
-    that lets more through as it is spent.
+    top-off waits. One that is stuck open pours until the reservoir is empty; so does one whose sensor sticks
+    under slime, or else it gives nothing. Make-up water passes a resin that lets more through as it is spent.
     """
     volume, there = known["V"], maximum(known["reservoir"], 0.0)
     wet_bulb = known["room_temperature"] + known["room_swing"] * known["room_season"] - known["wet_bulb_k"]
     warmth = maximum(known["T"] - wet_bulb, 0.0) / known["above_wet_bulb_k"]
     gone = known["evaporation_l_per_d"] * warmth * days
-    short = maximum(known["mark_l"] - (volume - gone), 0.0) * (1.0 - known["no_top_off"])
-    wanted = select(known["top_off_open"], gone + known["top_off_open_l_per_d"] * days, short)
+    floods, shut = _sticking(known)
+    short = maximum(known["mark_l"] - (volume - gone), 0.0) * (1.0 - known["no_top_off"]) * (1.0 - shut)
+    wanted = select(known["top_off_open"] + floods, gone + known["top_off_open_l_per_d"] * days, short)
     poured = minimum(there, wanted)
     left = volume - (gone - poured)
     resin = known["resin_l"] - poured
@@ -116,6 +118,16 @@ def _water(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]
         "leak": minimum(maximum(spent, 0.0), 1.0),
         "raw_l": known["raw_l"] + poured * known["leak"],
     }
+
+
+def _sticking(known: Mapping[str, Quantity]) -> tuple[Quantity, Quantity]:
+    """Whether the top-off's sensor sticks so that it floods, and so that it gives nothing: 0 or 1 each.
+
+    A sensor that has stood unwiped for as long as it bears sticks, each member's its own way.
+    """
+    stuck = select(known["float_fouled"] - 1.0, 1.0, 0.0)
+    floods = select(known["float_floods"], stuck, 0.0)
+    return floods, stuck - floods
 
 
 def _lamps_and_media(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
@@ -132,8 +144,9 @@ def _lamps_and_media(known: Mapping[str, Quantity], days: Quantity) -> dict[str,
 def _neglect(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantity]:
     """What dirt and time do to machines and instruments until somebody serves or calibrates them.
 
-    Scale and slime leave a skimmer, its neck and the pumps a share of what they do when clean; what shows
-    salinity and what holds the temperature wander off, each its own way.
+    Scale and slime leave a skimmer, its neck and the pumps a share of what they do when clean, and salt a
+    cover a share of its light; what shows salinity and what holds the temperature wander off, each its own
+    way; slime grows on the sensor of the top-off.
     """
     left = {
         name: _drift(known[f"{part}_clean"], known[f"{part}_{worn}"], exp(-known[f"{part}_{rate}"] * days))
@@ -141,5 +154,6 @@ def _neglect(known: Mapping[str, Quantity], days: Quantity) -> dict[str, Quantit
     }
     return left | {
         "salinity_off": known["salinity_off"] + known["salinity_drifts_psu_per_d"] * days,
+        "float_fouled": known["float_fouled"] + known["float_fouls_per_d"] * days,
         "thermostat_off": known["thermostat_off"] + known["thermostat_drifts_k_per_d"] * days,
     }

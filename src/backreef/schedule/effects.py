@@ -70,6 +70,16 @@ class PumpService:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CoverClean:
+    """Covers or mesh are free of salt."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SensorClean:
+    """The level sensors of the top-off are wiped, and its stop was tried."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Calibration:
     """An instrument shows what is true again: `salinity`, `temperature`, or `probes` for both.
 
@@ -147,6 +157,8 @@ Effect = (
     | SkimmerCup
     | SkimmerService
     | PumpService
+    | CoverClean
+    | SensorClean
     | Calibration
     | LampClean
     | ResinChange
@@ -188,6 +200,8 @@ _MARKS: dict[str, Effect] = {
     "skimmer_cup": SkimmerCup(),
     "skimmer_service": SkimmerService(),
     "pump_service": PumpService(),
+    "cover_clean": CoverClean(),
+    "sensor_clean": SensorClean(),
     "lamp_clean": LampClean(),
     "resin_change": ResinChange(),
 }

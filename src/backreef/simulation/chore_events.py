@@ -11,6 +11,7 @@ from backreef.catalogue.entries import Catalogue
 from backreef.schedule.chores import Chore
 from backreef.schedule.effects import (
     Calibration,
+    CoverClean,
     Dose,
     Effect,
     FeederRefill,
@@ -22,6 +23,7 @@ from backreef.schedule.effects import (
     Other,
     PumpService,
     ResinChange,
+    SensorClean,
     Siphon,
     SkimmerCup,
     SkimmerService,
@@ -95,6 +97,8 @@ class ChoreEvents:
             SkimmerCup: partial(self._cleaned, "neck_clean"),
             SkimmerService: partial(self._cleaned, "skimmer_clean"),
             PumpService: partial(self._cleaned, "pump_clean"),
+            CoverClean: partial(self._cleaned, "cover_clean"),
+            SensorClean: self._wiped,
             Calibration: self._calibrate,
         }
 
@@ -246,6 +250,18 @@ class ChoreEvents:
 
     def _cleaned(self, register: str, program: EventProgram, effect: Effect) -> None:
         self.book.set_to(program, register, fresh_machines(self.plan)[register])
+
+    def _wiped(self, program: EventProgram, effect: SensorClean) -> None:
+        self.book.set_to(program, "float_fouled", 0.0)
+
+    def look(self, program: EventProgram) -> None:
+        """Whoever looks at the machines frees a sensor that sticks."""
+        if self.top_offs:
+            fouled = self.book.at("float_fouled")
+            program.put("everyone")
+            program.put("where_above", source=fouled, factor=1.0)
+            self.book.set_to(program, "float_fouled", 0.0)
+            program.put("everyone")
 
     def _calibrate(self, program: EventProgram, effect: Calibration) -> None:
         for instrument, register in OFF.items():

@@ -12,18 +12,19 @@ def driven(known: Mapping[str, Quantity]) -> dict[str, Quantity]:
 
     The return pump draws air where the level has fallen to its inlet. A skimmer and a sock work while it
     runs, as well as their air line and neck are clean; lamps follow the shape of their day, fade with age and
-    dim under salt.
+    dim under salt, as does what a cover lets through.
     """
     drowned = known["V"] - known["dry_l"]
     pumps = select(drowned, known["pumps"], 0.0)
     day = known["light_fade"] * known["lamp_clean"] * known["day_shape"]
+    through = day * known["cover_clean"]
     skimming = known["skimmer"] * known["skimmer_clean"] * known["neck_clean"]
     return {
         "pumps": pumps,
         "overflow": select(drowned, known["overflow"], 0.0),
         "skimmer": skimming * pumps * (1.0 - known["no_skimmer"]),
         "sock": known["sock"] * pumps,
-        "light_display": known["par_display"] * day,
-        "light_coral": known["par_coral"] * day,
+        "light_display": known["par_display"] * through,
+        "light_coral": known["par_coral"] * through,
         "light_refugium": known["par_refugium"] * known["refugium_shape"],
     }

@@ -95,7 +95,7 @@ def prepare_lived(
     operators = Operators(plan, catalogue, layout, cohorts=cohorts, foods=foods, drawn=drawn)
     hazards = hazards_of(setting_of(plan, catalogue))
     dangers = Dangers(hazards, cohorts, operators.book, drawn)
-    before, life = Life(plan, planned, operators, wrongs), Life(plan, lived, operators, wrongs)
+    before, life = Life(planned, operators, wrongs), Life(lived, operators, wrongs)
     known = _Known(cohorts, operators.book, tuple(sorted(deaths, key=lambda each: each.day)), known_days)
     cut, spin_up_days = Cut(plan, wrongs), spin_up_days_of(plan)
     starts: list[int] = []
@@ -103,7 +103,7 @@ def prepare_lived(
         source = before if day < 0 else life
         source_day = day if day >= 0 else (day + spin_up_days) % lived.days
         instants = source.instants(source_day, counted=day >= 0)
-        opening = opening_of(day, operators, cohorts, dangers, wrongs)
+        opening = opening_of(day, operators, cohorts, dangers, source)
         known.insert(opening, day)
         if day >= 0:
             starts.append(len(cut.segments))

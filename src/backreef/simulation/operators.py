@@ -63,6 +63,7 @@ class Operators:
         book.set_to(program, "V", tank.water_volume_l)
         book.set_to(program, "salt", tank.salinity_psu * tank.water_volume_l)
         book.set_to(program, "reservoir", sum(self.chores.top_offs.values()))
+        book.set_to(program, "float_fouled", 0.0)
         for instrument in OFF.values():  # what the plan says of the first day was measured
             book.set_to(program, instrument, 0.0)
         for machine in WEARING:  # when they were served last nobody says: they are in ordinary care

@@ -306,7 +306,31 @@ def _wear(plan: Plan) -> dict[str, Range]:
         "neck_fouled": table["neck_fouled_frac"].span,
         "pump_scales_per_d": scaling if devices_of(plan, "stream_pump_dc") else fixed(0.0),
         "pump_scaled": table["pump_scaled_frac"].span,
+        **_cover(plan),
+        "float_fouls_per_d": _inverse(table["float_bears_d"].span) if devices_of(plan, "ato") else fixed(0.0),
     }
+
+
+def _cover(plan: Plan) -> dict[str, Range]:
+    """What a film of salt does to the light under a cover; under an open tank's there is none."""
+    film_ratio = _film_ratio(plan)
+    left = times(system_table()["cover_fouled_frac"].span, film_ratio)
+    open_frac = 1.0 - film_ratio
+    return {
+        "cover_fouls_per_d": system_table()["cover_fouls_frac_per_d"].span if film_ratio else fixed(0.0),
+        "cover_fouled": total([left, fixed(open_frac)]),
+    }
+
+
+def _film_ratio(plan: Plan) -> float:
+    """Light that salt takes at the plan's cover against a solid one: 1, less for mesh, 0 without a cover."""
+    return {"glass": 1.0, "mesh": system_number("mesh_film_ratio"), "open": 0.0}[plan.tank.lid]
+
+
+def _inverse(span: Range) -> Range:
+    """Give 1 over a range that lies above nought."""
+    low, high = (span.value if end is None else end for end in (span.low, span.high))
+    return Range(value=1.0 / span.value, low=1.0 / high, high=1.0 / low)
 
 
 def fresh_machines(plan: Plan) -> dict[str, InItsUnit]:
@@ -317,11 +341,14 @@ def fresh_machines(plan: Plan) -> dict[str, InItsUnit]:
         "skimmer_clean": system_number("skimmer_fresh_ratio"),
         "neck_clean": system_number("neck_fresh_ratio"),
         "pump_clean": system_number("pump_fresh_ratio") if pumps else 1.0,
+        "cover_clean": 1.0 + _film_ratio(plan) * (system_number("cover_fresh_ratio") - 1.0),
     }
 
 
 def drifts(plan: Plan) -> dict[str, InItsUnit]:
     """Give how fast instruments wander to either side: the 95 % point of what members draw around 0.
+
+    Of the sensor of a top-off it is only the side that counts: above 0 it floods when it sticks.
 
     What shows salinity wanders where the plan speaks of its calibration: it is done, refused or dropped.
     Otherwise the keeper is taken to check it whenever new sea water is made. A thermostat wanders where there
@@ -335,6 +362,7 @@ def drifts(plan: Plan) -> dict[str, InItsUnit]:
         "thermostat_drifts_k_per_d": (
             system_number("thermostat_drifts_k_per_d") if devices_of(plan, "heater_ctl") else 0.0
         ),
+        "float_floods": 1.0 if devices_of(plan, "ato") else 0.0,
     }
 
 

@@ -33,6 +33,7 @@ from backreef.simulation.foods import FoodSlot, refused_of_stale_frac
 from backreef.simulation.layout import FORCINGS, packaged_layout
 from backreef.simulation.mishaps import Mishaps
 from backreef.simulation.operators import Operators
+from backreef.simulation.sensors import looks, may_flood
 from backreef.simulation.system import spin_up_days_of
 from backreef.simulation.tables import system_number
 
@@ -106,12 +107,12 @@ def build_timeline(
     wrongs = Mishaps(plan, catalogue)
     operators = Operators(plan, catalogue, packaged_layout(), cohorts=cohorts, foods=foods, drawn=drawn)
     dangers = Dangers(hazards, cohorts, operators.book, drawn)
-    life = Life(plan, keeper, operators, wrongs)
+    life = Life(keeper, operators, wrongs)
     cut = Cut(plan, wrongs)
     for day in range(-spin_up_days, keeper.days):
         source_day = day if day >= 0 else (day + spin_up_days) % keeper.days
         instants = life.instants(source_day, counted=day >= 0)
-        opening = opening_of(day, operators, cohorts, dangers, wrongs)
+        opening = opening_of(day, operators, cohorts, dangers, life)
         cut.day(day, instants, opening)
     cut.last()
     return Timeline(
@@ -124,9 +125,12 @@ def build_timeline(
 
 
 def opening_of(
-    day: int, operators: Operators, cohorts: list[Cohort], dangers: Dangers, wrongs: Mishaps
+    day: int, operators: Operators, cohorts: list[Cohort], dangers: Dangers, life: Life
 ) -> EventProgram:
-    """What a midnight brings: the first day, arrivals, devices, growth and deaths; yesterday is written."""
+    """What a midnight brings: the first day, arrivals, devices, growth and deaths; yesterday is written.
+
+    What somebody saw yesterday is mended by now.
+    """
     program = EventProgram()
     if day == 0:
         operators.begin(program)
@@ -136,8 +140,10 @@ def opening_of(
         elif cohort.arrives_day == day and not cohort.settled:
             operators.arrive(program, slot, cohort)
     operators.surfaces_arrive(program, day)
-    operators.daily(program, **wrongs.devices_at(day * HOURS))
-    if wrongs.may_spill:
+    if life.looked_at_on(day - 1):
+        operators.chores.look(program)
+    operators.daily(program, **life.mishaps.devices_at(day * HOURS))
+    if life.may_spill:
         operators.chores.spill(program)
     dangers.reckon(program, day)
     program.put("midnight")
@@ -149,13 +155,16 @@ def opening_of(
 class Life:
     """Meals and chores by day."""
 
-    def __init__(self, plan: Plan, keeper: KeeperSchedule, operators: Operators, mishaps: Mishaps) -> None:
+    def __init__(self, keeper: KeeperSchedule, operators: Operators, mishaps: Mishaps) -> None:
         self.operators, self.mishaps = operators, mishaps
+        plan, catalogue = operators.plan, operators.catalogue
+        self.days, self.looks = keeper.days, looks(keeper)
+        self.may_spill = mishaps.may_spill or may_flood(plan, catalogue, keeper)
         self.noted: list[str] = []
         self.rest_min = {meal.id: meal.pump_pause_min for meal in plan.meals}
         self.refused_frac = {
             at: refused_of_stale_frac(overdue)
-            for at, overdue in overdue_ratios(plan, operators.catalogue, keeper).items()
+            for at, overdue in overdue_ratios(plan, catalogue, keeper).items()
         }
         """Food and day -> what is left of its meals because the pack is stale."""
         self.meals: dict[int, list[MealOccasion]] = defaultdict(list)
@@ -173,6 +182,10 @@ class Life:
                     self.wanted[max(0, chore.due_day)].append(chore)
             elif operators.chores.touches_water(chore):
                 self.chores[chore.done_day].append(chore)
+
+    def looked_at_on(self, day: int) -> bool:
+        """Whether somebody looks at the machines on a day; days before the first are lived as those after."""
+        return day % self.days in self.looks
 
     def instants(self, day: int, *, counted: bool) -> Instants:
         """Give what happens on a day; conditional chores are noted where the day counts."""

@@ -140,15 +140,15 @@ def _timeline(prepared: Prepared, stretch: Stretch, trial: Trial) -> Timeline:
     hazards = prepared.timeline.hazards
     dangers = Dangers(hazards, prepared.cohorts, operators.book, drawn)
     wrongs = Mishaps(prepared.plan, prepared.catalogue)
-    life = Life(prepared.plan, prepared.keeper, operators, wrongs)
+    life = Life(prepared.keeper, operators, wrongs)
     cut = Cut(prepared.plan, wrongs)
     for day in range(stretch.first_day, stretch.until_day):
         instants = life.instants(day, counted=True)
-        _write_each_hour(instants, operators.chores.spill if wrongs.may_spill else None)
+        _write_each_hour(instants, operators.chores.spill if life.may_spill else None)
         if day == stretch.first_day:
             program = _start(operators, trial)
         else:
-            program = opening_of(day, operators, prepared.cohorts, dangers, wrongs)
+            program = opening_of(day, operators, prepared.cohorts, dangers, life)
         cut.day(day, instants, program)
     cut.last()
     _switch(cut.segments, trial.switched)

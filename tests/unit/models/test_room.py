@@ -57,6 +57,12 @@ USUAL: dict[str, float] = {
     "pump_clean": 1.0,
     "pump_scales_per_d": 0.004,
     "pump_scaled": 0.5,
+    "cover_clean": 1.0,
+    "cover_fouls_per_d": 0.02,
+    "cover_fouled": 0.6,
+    "float_fouled": 0.0,
+    "float_fouls_per_d": 0.0,
+    "float_floods": 0.0,
     "salinity_off": 0.0,
     "salinity_drifts_psu_per_d": 0.01,
     "thermostat_off": 0.0,
@@ -166,7 +172,9 @@ def test_what_nobody_serves_does_less_but_not_nothing() -> None:
     assert 0.5 <= at(270.0)["skimmer_clean"] <= 0.7
     assert 0.65 <= at(180.0)["pump_clean"] <= 0.8
     assert 0.75 <= at(14.0)["neck_clean"] <= 0.9
+    assert 0.85 <= at(14.0)["cover_clean"] <= 0.93  # a film that is seen after two weeks
     never = at(1e4)
+    assert never["cover_clean"] == pytest.approx(0.6)
     assert never["skimmer_clean"] == pytest.approx(0.4)
     assert never["pump_clean"] == pytest.approx(0.5)
     assert never["neck_clean"] == pytest.approx(0.5)
@@ -183,3 +191,15 @@ def test_the_wet_bulb_of_half_moist_air_is_six_degrees_below_it() -> None:
     assert 20.0 - wet_bulb_depression_k(20.0, 0.5) == pytest.approx(13.7, abs=0.05)
     assert wet_bulb_depression_k(25.0, 0.99) == pytest.approx(0.0, abs=0.3)
     assert wet_bulb_depression_k(21.0, 0.3) > wet_bulb_depression_k(21.0, 0.7)
+
+
+def test_a_sensor_sticks_when_it_has_borne_all_it_bears_and_floods_or_gives_nothing() -> None:
+    fouling = {"float_fouls_per_d": 0.01}
+    assert at(50.0, **fouling)["float_fouled"] == pytest.approx(0.5)
+    clear = at(1.0, float_fouled=0.99, **fouling)
+    shut = at(1.0, float_fouled=1.01, **fouling)
+    floods = at(1.0, float_fouled=1.01, float_floods=0.3, **fouling)
+    assert clear["V"] == pytest.approx(at(1.0)["V"])
+    assert shut["V"] == pytest.approx(at(1.0, no_top_off=1.0)["V"])
+    assert floods["V"] == pytest.approx(at(1.0, top_off_open=1.0)["V"])
+    assert at(1.0, float_fouled=1.01, top_off_open=1.0)["V"] == floods["V"]

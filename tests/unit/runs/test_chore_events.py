@@ -9,6 +9,7 @@ from backreef.schedule.chores import Chore
 from backreef.schedule.effects import (
     OTHER,
     Calibration,
+    CoverClean,
     Dose,
     Effect,
     FeederRefill,
@@ -18,6 +19,7 @@ from backreef.schedule.effects import (
     LampClean,
     MediaChange,
     PumpService,
+    SensorClean,
     Siphon,
     SkimmerCup,
     SkimmerService,
@@ -284,7 +286,8 @@ def test_a_condition_that_nothing_reads_is_taken_as_true() -> None:
 @pytest.mark.parametrize(
     ("effect", "register", "others"),
     [
-        (LampClean(), "lamp_clean", ("skimmer_clean", "neck_clean", "pump_clean")),
+        (CoverClean(), "cover_clean", ("skimmer_clean", "neck_clean", "lamp_clean")),
+        (LampClean(), "lamp_clean", ("skimmer_clean", "neck_clean", "pump_clean", "cover_clean")),
         (SkimmerCup(), "neck_clean", ("skimmer_clean", "pump_clean", "lamp_clean")),
         (SkimmerService(), "skimmer_clean", ("neck_clean", "pump_clean", "lamp_clean")),
         (PumpService(), "pump_clean", ("skimmer_clean", "neck_clean", "lamp_clean")),
@@ -300,6 +303,18 @@ def test_a_service_makes_its_own_machine_as_good_as_new(
     assert tub[register].tolist() == [fresh_machines(prepared(PUMPS).plan)[register]] * LANES
     assert tub[register][0] >= 1.0
     assert all(tub[other].tolist() == [0.6] * LANES for other in others)
+
+
+def test_a_wiped_sensor_begins_anew_and_a_look_frees_only_one_that_sticks() -> None:
+    lines = TOP_OFF.format(name="box", litres=20)
+    fouled = np.linspace(0.5, 1.5, LANES)
+    wiped = a_tub(lines, float_fouled=fouled)
+    do(SensorClean(), wiped, lines=lines)
+    assert wiped["float_fouled"].tolist() == [0.0] * LANES
+    seen, program = a_tub(lines, float_fouled=fouled), EventProgram()
+    chore_events(lines).look(program)
+    seen.do(program)
+    assert seen["float_fouled"].tolist() == np.where(fouled > 1.0, 0.0, fouled).tolist()
 
 
 @pytest.mark.parametrize(

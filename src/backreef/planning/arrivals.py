@@ -16,10 +16,12 @@ from backreef.company.rivals import FIERCE
 from backreef.planning.candidates import Candidate
 from backreef.planning.numbers import count, number
 from backreef.planning.programme import Programme, Row, Variable
-from backreef.schedule.presence import Presence, presence
+from backreef.schedule.presence import BoolArray, Presence, presence
 from backreef.simulation.tables import InItsUnit
 
 QUARTER_MONTHS = 3
+ACCLIMATE = "acclimate"
+"""The task of receiving newcomers, which no sitter does who was not asked."""
 SLOW = "fast"
 """The variable that says how far the daily food may be raised faster than it should."""
 
@@ -73,8 +75,12 @@ def batch(month: int) -> str:
 
 
 def months_of(plan: Plan) -> tuple[Month, ...]:
-    """The months in which newcomers may come, each with its first day on which the keeper can stay by."""
+    """The months in which newcomers may come, each with its first day on which somebody receives them.
+
+    That is the keeper, or a helper whose list has it; the keeper is there on the day after.
+    """
     there = presence(plan)
+    received = _receives(plan, there)
     first = plan.start_on + timedelta(days=round(number("first_wait_d")))
     found: dict[tuple[int, int], Month] = {}
     for number_of in range((first - plan.start_on).days, there.days - 1):
@@ -82,12 +88,23 @@ def months_of(plan: Plan) -> tuple[Month, ...]:
         key = (on.year, on.month)
         if len(found) >= count("last_month_count"):
             break
-        if key in found or not (there.present[number_of] and there.present[number_of + 1]):
+        if key in found or not (received[number_of] and there.present[number_of + 1]):
             continue
         if found and (on - list(found.values())[-1].on).days < rule_number("fish_gap_d"):
             continue
         found[key] = Month(number=len(found), on=on, fish=not _before_absence(there, number_of))
     return tuple(found.values())
+
+
+def _receives(plan: Plan, there: Presence) -> BoolArray:
+    """Days on which there is somebody who receives newcomers."""
+    able = there.present.copy()
+    if ACCLIMATE in plan.keeper.refuses:
+        able[:] = False
+    for helper in there.helpers:
+        if ACCLIMATE in helper.tasks:
+            able |= helper.present
+    return able
 
 
 def _before_absence(there: Presence, number_of: int) -> bool:

@@ -82,10 +82,13 @@ def _point(programme: Programme, facts: Facts, least_weight: InItsUnit, seed: in
 
 
 def forced(facts: Facts, chosen: frozenset[str], seed: int) -> Iterator[Refused]:
-    """Why each candidate that the best plan leaves out is not in it, found by forcing it in."""
+    """Why each candidate that the best plan leaves out is not in it, found by forcing it in.
+
+    Where nobody at all can come it is not said of each.
+    """
     programme = stock_programme(facts)
     best = solve(programme.aiming(wish_terms(facts)), seed=seed)
-    for one in facts.candidates:
+    for one in facts.candidates if best.found else ():
         if one.id not in chosen | facts.asked_only:
             must = Row(rule="forced", about=one.id, terms={some(one.id): 1.0}, low=1.0)
             yield _forced(one, facts, best, solve(programme.aiming(wish_terms(facts), must), seed=seed))

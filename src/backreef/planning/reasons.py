@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from backreef.aquarium.plan import Plan
+from backreef.judgement.verdict import Forecast
 from backreef.planning.choices import Choice
 from backreef.planning.feeding import ration_g_per_d
 from backreef.planning.plans import AIM_WORDS, Aim, Proposal, Proposals, WhyNot, kept_frac
@@ -15,6 +16,7 @@ from backreef.simulation.tables import InItsUnit
 
 LEAST_SHOWN_G = 0.001
 LEAST_SHOWN_MIN = 0.5
+MOST_CHORES = 4
 LEAST_FELT_FRAC = 0.05
 """Of the way between the two bounds of a quantity: what less is not told."""
 LEAST_SHOWN_MG_NO3_PER_L = 0.05
@@ -166,6 +168,24 @@ def verdict_words(proposal: Proposal) -> str:
         f"{'holds' if forecast.holds else 'breaks'} in {holding} of {forecast.members} members (seed "
         f"{forecast.seed}; {forecast.share_low:.0%} to {forecast.share_high:.0%}), "
         f"{forecast.minutes.per_month_p50:.0f} minutes a month of {forecast.minutes.budget_per_month:.0f}"
+    )
+
+
+def as_it_is_words(forecast: Forecast) -> str:
+    """What becomes of the plan with nobody new, and where its minutes go if there are too few."""
+    if forecast.holds:
+        return "With the animals that stay and nobody new the plan holds."
+    words = f"Even with nobody new the plan breaks: {forecast.first_break_cause}."
+    minutes = forecast.minutes
+    if minutes.per_month_p50 <= minutes.budget_per_month:
+        return words
+    work = sorted(
+        (line for line in minutes.by_chore if not line.look), key=lambda line: -line.minutes_per_month_p50
+    )
+    most = ", ".join(f"{each.name} ({each.minutes_per_month_p50:.0f})" for each in work[:MOST_CHORES])
+    return (
+        f"{words} It takes {minutes.per_month_p50:.0f} minutes a month of {minutes.budget_per_month:.0f}, "
+        f"most of them for: {most}. What a helper is asked to do takes none of them."
     )
 
 

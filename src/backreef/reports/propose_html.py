@@ -6,6 +6,7 @@ from backreef.planning.plans import Proposals
 from backreef.planning.reasons import (
     aim_words,
     animal_words,
+    as_it_is_words,
     choice_words,
     reached_words,
     rounds_words,
@@ -28,6 +29,8 @@ def propose_html(found: Proposals, files: tuple[Written, ...]) -> str:
     chart = frontier_chart(found)
     parts = [element("h1", TITLE), element("p", first_words(found), class_="lead")]
     content = [table(outcome_table(found, files))] if found.proposals else []
+    if found.as_it_is is not None:
+        content.append(element("p", as_it_is_words(found.as_it_is)))
     if chart is not None:
         content.append(figure(chart))
     parts.append(section("plans", "Plans that hold" if found.proposals else "No plan was found", *content))

@@ -7,6 +7,7 @@ from backreef.planning.plans import Proposals
 from backreef.planning.reasons import (
     aim_words,
     animal_words,
+    as_it_is_words,
     choice_words,
     reached_words,
     rounds_words,
@@ -120,13 +121,8 @@ def _one(written: Written, found: Proposals, style: Style) -> list[str]:
 def _none(found: Proposals, style: Style) -> list[str]:
     if found.as_it_is is None:
         return []
-    lines = heading("As it is", style)
-    words = (
-        "With the animals that stay and nobody new the plan holds."
-        if found.as_it_is.holds
-        else f"Even with nobody new the plan breaks: {found.as_it_is.first_break_cause}"
-    )
-    return [*lines, *paragraph(words, style, first="  ", rest="  ")]
+    words = as_it_is_words(found.as_it_is)
+    return [*heading("As it is", style), *paragraph(words, style, first="  ", rest="  ")]
 
 
 def _wishes(found: Proposals, style: Style) -> list[str]:

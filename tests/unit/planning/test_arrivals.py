@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from backreef.aquarium.plan import Helper
 from backreef.catalogue.entries import Value
 from backreef.planning.arrivals import RULES, Month, Timing, arrivals_programme, comes, months_of
 from backreef.planning.candidates import Candidate
@@ -109,6 +110,18 @@ def test_newcomers_come_on_days_with_somebody_there_and_the_day_after(days: str,
     assert all(month.on.weekday() in weekdays for month in found)
     gaps = [(later.on - one.on).days for one, later in pairwise(found)]
     assert min(gaps) >= 21
+
+
+def test_newcomers_come_when_the_helper_is_there_who_receives_them() -> None:
+    plan = a_short_plan()
+    tuesdays = Helper(
+        name="cleaner", tasks=("acclimate",), weekdays=(1,), when_closed=False, minutes_per_visit=None
+    )
+    refuses = replace(plan.keeper, refuses=("acclimate",))
+    assert months_of(replace(plan, keeper=refuses)) == (), "nobody would receive them"
+    found = months_of(replace(plan, keeper=replace(refuses, helpers=(tuesdays,))))
+    assert found
+    assert {month.on.weekday() for month in found} == {1}
 
 
 def test_fish_leave_the_quarantine_tank_before_the_next_batch_fills_it() -> None:

@@ -55,6 +55,8 @@ class Timing:
     month_min: tuple[InItsUnit, ...]
     """Minutes of each month without newcomers, by the slowest member."""
     budget_min_per_month: InItsUnit
+    one_a_day: bool = False
+    """Whether no two kinds come on one day: whoever receives them has no time for more."""
     banned: tuple[frozenset[tuple[str, int]], ...] = ()
     """Sets of candidates in their months that the rules or the simulation refused together."""
 
@@ -121,6 +123,13 @@ def once(timing: Timing) -> Iterator[Row]:
     for one in timing.chosen:
         terms = {comes(one.id, month.number): 1.0 for month in timing.months}
         yield Row(rule="once", about=one.id, terms=terms, low=1.0, high=1.0)
+
+
+def one_kind_a_day(timing: Timing) -> Iterator[Row]:
+    """No two kinds come on one day where there was no time to receive them together."""
+    for month in timing.months if timing.one_a_day else ():
+        terms = {comes(one.id, month.number): 1.0 for one in timing.chosen}
+        yield Row(rule="one_kind_a_day", about=f"{month.on}", terms=terms, high=1.0)
 
 
 def old_enough(timing: Timing) -> Iterator[Row]:
@@ -233,6 +242,7 @@ def not_again(timing: Timing) -> Iterator[Row]:
 
 RULES: tuple[Callable[[Timing], Iterator[Row]], ...] = (
     once,
+    one_kind_a_day,
     old_enough,
     not_before_absence,
     in_turn,

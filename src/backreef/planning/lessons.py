@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 from backreef.judgement.verdict import Finding, Forecast
+from backreef.planning.arrivals import ACCLIMATE
 from backreef.planning.choices import Choice
 from backreef.planning.numbers import number
 from backreef.planning.plans import Picked, Proposal
@@ -21,6 +22,7 @@ BEYOND = 0.05
 """Share of the distance of its bounds by which a bound is missed once more before it is believed."""
 HUNGRY_LESSONS = 3
 """So often more food is tried for one animal."""
+MISSED = "hands.missed."
 OF_THE_DEAD = "water.ammonia"
 THE_CORALS = "corals"
 CORALS_LOST, CORALS_LIMIT = f"mouths.{THE_CORALS}.harm", f"{CORALS}.low"
@@ -38,6 +40,8 @@ class Learner:
     """The facts with which the first plan that holds was found; later lessons may leave no choice at all."""
     measure: Callable[[Facts], Facts] | None = None
     """Measures the choices that were put off, and adds them to the facts."""
+    one_a_day: bool = False
+    """Whether each kind has to come on a day of its own."""
     missed: dict[str, int] = field(default_factory=dict)
     """How often a bound was missed: each time it is kept twice as far off."""
 
@@ -77,6 +81,8 @@ class Learner:
             return self._lesson_of_corals(picked)
         if kind == "mouths":
             return self._lives_from_growth(rest, picked) or self._lesson_of_hunger(rest, picked)
+        if finding.id == MISSED + ACCLIMATE:
+            return self._lesson_of_arrivals(picked)
         if finding.id.startswith("hands.minutes"):
             return self._lesson_of_hands(forecast_value=finding.value, picked=picked)
         return False
@@ -165,6 +171,14 @@ class Learner:
         cut = Row(rule="not_again", about=about, terms=terms, high=len(terms) - 1.0)
         self.facts = replace(self.facts, cuts=(*self.facts.cuts, cut))
 
+    def _lesson_of_arrivals(self, picked: Picked) -> bool:
+        """Whoever receives newcomers has no time for so many: each kind comes on a day of its own."""
+        days = {each.on for each in picked.coming}
+        if self.one_a_day or len(days) == len(picked.coming):
+            return False
+        self.one_a_day = True
+        return True
+
     def _lesson_of_hands(self, *, forecast_value: InItsUnit | None, picked: Picked) -> bool:
         budget = self.facts.budget_min_per_month
         over = max(BEYOND * budget, (forecast_value or budget) - budget)
@@ -177,7 +191,7 @@ class Learner:
 
 def _causes(forecast: Forecast) -> list[Finding]:
     """What broke the plan: where somebody starved, that and not the ammonia of the dead."""
-    harms = [finding for finding in forecast.findings if finding.id.endswith(".harm")]
+    harms = [one for one in forecast.findings if one.id.endswith(".harm") or one.id.startswith(MISSED)]
     breaking = [finding for finding in harms if finding.breaks] or harms
     hungry = [finding for finding in harms if finding.balance == "mouths"]
     if not hungry or not any(OF_THE_DEAD in finding.id for finding in breaking):

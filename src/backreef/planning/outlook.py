@@ -24,6 +24,7 @@ from backreef.planning.stock import (
 from backreef.simulation.tables import InItsUnit
 
 TIE = 1e-4
+LEAST_SHOWN_MIN = 0.05
 STEP = 1e-3
 """By how much the next point of the frontier has to be better, in weight of wishes."""
 NITRATE = "nitrate_mg_no3_per_l.high"
@@ -105,5 +106,6 @@ def _forced(one: Candidate, facts: Facts, best: Solved, with_it: Solved) -> Refu
         response = facts.responses[one.id]
         minutes = response.minutes_per_month * one.least_count
         what = f"{name}: not needed"
-        why = f"what it is wished for is met by others; it would take {minutes:.1f} minutes a month more"
+        time = f"{minutes:.1f} minutes a month" if minutes >= LEAST_SHOWN_MIN else "hardly any time"
+        why = f"what it is wished for is met by others; it would take {time} more"
     return Refused(species_id=one.id, what=what, why=why, rule="forced")

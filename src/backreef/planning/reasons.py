@@ -40,13 +40,18 @@ def animal_words(coming: Coming, facts: Facts) -> str:
     food = f"about {grams:.2g} g" if grams >= LEAST_SHOWN_G else "next to nothing"
     parts.append(
         f"{subject} {food} of the food given in a day; {_nitrate_words(coming, facts)}; "
-        f"the day of arrival takes about {response.arrival_min:.0f} minutes if nobody else comes"
-        f"{_chore_words(coming, facts)}{risk_words(response.risk_share)}."
+        f"{_arrival_words(response)}{_chore_words(coming, facts)}{risk_words(response.risk_share)}."
     )
     if one.species.social_rule:
         parts.append(f"Kept: {one.species.social_rule}.")
     parts += [f"Mind: {finding.what}." for finding in one.cautions]
     return " ".join(part for part in parts if part)
+
+
+def _arrival_words(response: Response) -> str:
+    if response.arrival_min < LEAST_SHOWN_MIN:
+        return "its arrival takes none of the keeper's minutes"
+    return f"the day of arrival takes about {response.arrival_min:.0f} minutes if nobody else comes"
 
 
 def _chore_words(coming: Coming, facts: Facts) -> str:
@@ -177,15 +182,15 @@ def as_it_is_words(forecast: Forecast) -> str:
         return "With the animals that stay and nobody new the plan holds."
     words = f"Even with nobody new the plan breaks: {forecast.first_break_cause}."
     minutes = forecast.minutes
-    if minutes.per_month_p50 <= minutes.budget_per_month:
+    if next(one for one in forecast.balances if one.name == "hands").holds:
         return words
     work = sorted(
         (line for line in minutes.by_chore if not line.look), key=lambda line: -line.minutes_per_month_p50
     )
     most = ", ".join(f"{each.name} ({each.minutes_per_month_p50:.0f})" for each in work[:MOST_CHORES])
     return (
-        f"{words} It takes {minutes.per_month_p50:.0f} minutes a month of {minutes.budget_per_month:.0f}, "
-        f"most of them for: {most}. What a helper is asked to do takes none of them."
+        f"{words} It takes {minutes.per_month_p50:.0f} minutes a month on average, where "
+        f"{minutes.budget_per_month:.0f} are given, most of them for: {most}. What a helper is asked to do takes none of them."
     )
 
 

@@ -66,6 +66,7 @@ def the_timing() -> Timing:
         bold,
         a_candidate("snail", kind="snail"),
         plan=replace(plan, devices=(*plan.devices, box)),
+        one_a_day=True,
         banned=(frozenset({("shy", 1), ("bold", 2)}),),
     )
     months = tuple(replace(month, fish=month.number != 1) for month in timing.months[:3])

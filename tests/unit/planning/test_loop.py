@@ -288,6 +288,23 @@ def test_minutes_that_do_not_suffice_after_all_move_their_bound() -> None:
     assert ran(judge).facts.shifts["quarter"] > 0.0
 
 
+def test_who_has_no_time_to_receive_all_at_once_gets_each_kind_on_a_day_of_its_own() -> None:
+    asked: list[Plan] = []
+
+    def judge(plan: Plan) -> Forecast:
+        asked.append(plan)
+        days = [one.arrives_on for one in plan.animals if one.id.startswith("proposed_")]
+        return breaks("hands.missed.acclimate") if len(set(days)) < len(days) else a_holding_forecast()
+
+    loop = ran(judge)
+    first, second = (
+        {one.species: one.count for one in plan.animals if one.id.startswith("proposed_")}
+        for plan in asked[:2]
+    )
+    assert first == second, "the same animals are tried again, on other days"
+    assert [one.rounds for one in loop.proposals] == [2, 1, 1]
+
+
 def test_a_judge_that_is_never_content_ends_the_search_without_a_plan() -> None:
     loop = ran(lambda _: breaks("water.salinity_psu.high.harm"))
     assert loop.proposals == []

@@ -15,7 +15,7 @@ from backreef.planning.problem import Problem
 from backreef.planning.programme import WHOLE, Row, Solved
 from backreef.planning.responses import CORALS
 from backreef.planning.stock import LEAST_FOOD_G_PER_D, Facts, heads, level_of, some, taken
-from backreef.planning.writing import entry_name
+from backreef.planning.writing import Coming, entry_name
 from backreef.simulation.tables import InItsUnit
 
 BEYOND = 0.05
@@ -23,6 +23,8 @@ BEYOND = 0.05
 HUNGRY_LESSONS = 3
 """So often more food is tried for one animal."""
 MISSED = "hands.missed."
+MAIN_CAUSE_FRAC = 0.5
+"""Members that a cause hits, over those that the gravest hits, from which it is a lesson beside that."""
 OF_THE_DEAD = "water.ammonia"
 THE_CORALS = "corals"
 CORALS_LOST, CORALS_LIMIT = f"mouths.{THE_CORALS}.harm", f"{CORALS}.low"
@@ -88,14 +90,21 @@ class Learner:
         return False
 
     def _lives_from_growth(self, entry_id: str, picked: Picked) -> bool:
-        """Whether a newcomer starves that no food given reaches: then half of them may come at most."""
+        """Whether a newcomer starves that no food given reaches.
+
+        Then as many may come at most as in a plan that holds, or half of them.
+        """
         for each in picked.coming:
             eats = self.facts.responses[each.candidate.id].eaten_g_per_d
             ours = entry_id == entry_name(each.candidate.id)
             if ours and eats < number("least_eaten_g_per_d"):
                 terms = {heads(each.candidate.id): 1.0}
                 about = f"starves{len(self.facts.cuts)}"
-                cut = Row(rule="not_again", about=about, terms=terms, high=float(each.count // 2))
+                counts = [
+                    one.count for plan in self.proposals for one in plan.picked.coming if _same(one, each)
+                ]
+                fewer = max((count for count in counts if count < each.count), default=each.count // 2)
+                cut = Row(rule="not_again", about=about, terms=terms, high=float(fewer))
                 self.facts = replace(self.facts, cuts=(*self.facts.cuts, cut))
                 return True
         return False
@@ -189,10 +198,19 @@ class Learner:
         return True
 
 
+def _same(one: Coming, other: Coming) -> bool:
+    return one.candidate.id == other.candidate.id
+
+
 def _causes(forecast: Forecast) -> list[Finding]:
-    """What broke the plan: where somebody starved, that and not the ammonia of the dead."""
+    """What broke the plan: where somebody starved, that and not the ammonia of the dead.
+
+    Members that break in any plan come first, so what hits few of them beside another cause is no lesson yet.
+    """
     harms = [one for one in forecast.findings if one.id.endswith(".harm") or one.id.startswith(MISSED)]
     breaking = [finding for finding in harms if finding.breaks] or harms
+    most = max((finding.share_of_members for finding in breaking), default=0.0)
+    breaking = [finding for finding in breaking if finding.share_of_members >= MAIN_CAUSE_FRAC * most]
     hungry = [finding for finding in harms if finding.balance == "mouths"]
     if not hungry or not any(OF_THE_DEAD in finding.id for finding in breaking):
         return breaking

@@ -190,7 +190,8 @@ def as_it_is_words(forecast: Forecast) -> str:
     most = ", ".join(f"{each.name} ({each.minutes_per_month_p50:.0f})" for each in work[:MOST_CHORES])
     return (
         f"{words} It takes {minutes.per_month_p50:.0f} minutes a month on average, where "
-        f"{minutes.budget_per_month:.0f} are given, most of them for: {most}. What a helper is asked to do takes none of them."
+        f"{minutes.budget_per_month:.0f} are given, most of them for: {most}. "
+        "What a helper is asked to do takes none of them."
     )
 
 

@@ -288,6 +288,21 @@ def test_minutes_that_do_not_suffice_after_all_move_their_bound() -> None:
     assert ran(judge).facts.shifts["quarter"] > 0.0
 
 
+def test_what_hits_few_of_the_weakest_beside_another_cause_is_no_lesson() -> None:
+    asked: list[Plan] = []
+
+    def judge(plan: Plan) -> Forecast:
+        asked.append(plan)
+        broken = breaks("water.nitrate_mg_no3_per_l.high.harm", "hands.minutes.harm")
+        few, all_of_them = (
+            replace(one, share_of_members=share)
+            for one, share in zip(broken.findings, (0.125, 1.0), strict=True)
+        )
+        return a_holding_forecast() if len(asked) > 1 else replace(broken, findings=(few, all_of_them))
+
+    assert set(ran(judge).facts.shifts) == {"quarter"}
+
+
 def test_who_has_no_time_to_receive_all_at_once_gets_each_kind_on_a_day_of_its_own() -> None:
     asked: list[Plan] = []
 

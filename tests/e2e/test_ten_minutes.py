@@ -41,7 +41,7 @@ def is_small_and_honest(found: Proposals) -> None:
 
 
 def test_ten_minutes_and_a_cleaner_get_a_small_plan() -> None:
-    found = propose_plans(the_lobby("0.5 years"), members=8)
+    found = propose_plans(the_lobby("0.3 years"), members=8)
     is_small_and_honest(found)
     assert found.facts is not None
     words = [animal_words(each, found.facts) for each in found.proposals[0].picked.coming]

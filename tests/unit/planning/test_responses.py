@@ -31,8 +31,8 @@ def test_the_level_that_is_held_is_the_worst_of_the_runs() -> None:
 
 
 def nitrate_row() -> Row:
-    """The row of nitrate, made from two blocks of half a year."""
-    plan = a_short_plan()
+    """The row of nitrate, made from two blocks of a hundred days."""
+    plan = a_short_plan(horizon_days=100)
     before = measured(plan, the_catalogue(), DRAWS)
     lean = measured(with_ration(plan, 0.4), the_catalogue(), DRAWS)
     facts = replace(some_facts(candidates=()), base=before, food_response=response(before, lean, per=-0.6))
@@ -59,7 +59,7 @@ def test_a_change_of_a_kinetic_parameter_changes_the_row(monkeypatch: pytest.Mon
 
 
 def test_one_more_animal_takes_food_and_time() -> None:
-    plan = a_short_plan()
+    plan = a_short_plan(horizon_days=100)
     before = measured(plan, the_catalogue(), DRAWS)
     entry = newcomer("neon_goby", 2, date(2027, 3, 2))
     after = measured(with_animals(plan, [entry]), the_catalogue(), DRAWS)

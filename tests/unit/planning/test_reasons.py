@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
 from backreef.planning.reasons import animal_words, as_it_is_words, choice_words
 from backreef.planning.responses import Limit
 from backreef.planning.writing import Coming
-from tests.forecast_world import a_breaking_forecast, a_holding_forecast, day
+from tests.forecast_world import a_breaking_forecast, a_holding_forecast
 from tests.planning_world import NITRATE, a_candidate, a_choice, a_response, some_facts
 
 PH = Limit(series="ph_total", label="pH, lowest of the day", unit="", upper=False, bound=7.6, act=7.8, days=3)
@@ -33,7 +34,7 @@ def test_a_choice_is_told_with_what_it_does_most(ph: float, minutes: float, said
 
 
 def test_whose_minutes_the_arrival_takes_is_told() -> None:
-    coming = Coming(candidate=a_candidate(), count=1, on=day(40), wishes=())
+    coming = Coming(candidate=a_candidate(), count=1, on=date(2027, 3, 2), wishes=())
     told = animal_words(coming, some_facts())
     assert "the day of arrival takes about 48 minutes if nobody else comes" in told
     helped = some_facts(responses={"neon_goby": a_response(eaten=0.1)})

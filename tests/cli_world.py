@@ -55,13 +55,16 @@ def stand_in(
     seed: int,
     remedies: str,
     progress: Callable[[str, int, int], None] | None,
+    untried: Callable[[Forecast], None] = lambda _: None,
 ) -> Forecast:
     """A made-up forecast: it breaks if the plan's name says so."""
     if progress is not None:
         for done in range(4):
             progress("marching the members", done, 3)
     made = a_breaking_forecast() if "breaks" in plan.tank.name else a_holding_forecast()
-    return replace(made, plan_name=plan.tank.name, plan_file=plan.file, members=members, seed=seed)
+    made = replace(made, plan_name=plan.tank.name, plan_file=plan.file, members=members, seed=seed)
+    untried(made)
+    return made
 
 
 def sleeper(plan: Plan, catalogue: Catalogue, **_: Any) -> Forecast:

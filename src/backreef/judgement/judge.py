@@ -62,11 +62,13 @@ def judge_plan(  # noqa: PLR0913  all that may be asked of it, by name
     remedies: Tried = "worst",
     progress: Progress | None = None,
     sieve: Sieve | None = None,
+    untried: Callable[[Forecast], None] = lambda _: None,
 ) -> Forecast:
     """Give the forecast of a plan with its verdict, findings and checked remedies.
 
     With a sieve a plan that breaks is marched only for as many members as it takes to be sure of it, the
-    weakest first; the forecast says how many those were. One that holds is marched for all.
+    weakest first; the forecast says how many those were. One that holds is marched for all. `untried` is
+    given the forecast while its remedies are still simulated; only what is said of those will change.
     """
 
     def tell(phrase: str) -> Callable[[int, int], None]:
@@ -82,9 +84,27 @@ def judge_plan(  # noqa: PLR0913  all that may be asked of it, by name
     if sieve is not None:
         sieve = replace(sieve, hits_allowed=hits_allowed(members, allowed_frac()))
     course = run_course(plan, catalogue, draws, progress=tell(phrase), sieve=sieve)
-    found = findings_of(course)
     tried: Tried = "none" if reason else remedies
-    found = with_trials(found, course, catalogue, tried=tried, progress=tell("checking remedies"))
+    troubles = findings_of(course)
+    rest = _told_at_once(course, catalogue)
+    forecast: list[Forecast] = []
+
+    def meanwhile() -> None:
+        told = _forecast(course, _worst_first((*troubles, *rest)))
+        if reason:
+            told = replace(told, notices=(notice(reason, plan, members), *told.notices))
+        forecast.append(told)
+        untried(told)
+
+    progress_of_trials = tell("checking remedies")
+    mended = with_trials(
+        troubles, course, catalogue, tried=tried, progress=progress_of_trials, meanwhile=meanwhile
+    )
+    return replace(forecast[0], findings=_worst_first((*mended, *rest)))
+
+
+def _told_at_once(course: Course, catalogue: Catalogue) -> tuple[Finding, ...]:
+    """The findings that no march is needed for, whose remedies are not tried."""
     prepared = course.prepared
     more = (
         *mixed_hoppers(prepared),
@@ -92,12 +112,11 @@ def judge_plan(  # noqa: PLR0913  all that may be asked of it, by name
         *dropped_chores(prepared),
         *full_days(prepared),
     )
-    found += static_findings(plan, catalogue, _longest_absence(prepared), more)
-    found = tuple(sorted(found, key=lambda finding: (-finding.harm, finding.id)))
-    forecast = _forecast(course, found)
-    if reason:
-        forecast = replace(forecast, notices=(notice(reason, plan, members), *forecast.notices))
-    return forecast
+    return tuple(static_findings(prepared.plan, catalogue, _longest_absence(prepared), more))
+
+
+def _worst_first(found: Sequence[Finding]) -> tuple[Finding, ...]:
+    return tuple(sorted(found, key=lambda finding: (-finding.harm, finding.id)))
 
 
 def _longest_absence(prepared: Prepared) -> int:

@@ -47,14 +47,21 @@ class Outcome:
 
 
 def with_trials(
-    found: Sequence[Finding], course: Course, catalogue: Catalogue, *, tried: Tried, progress: Progress
+    found: Sequence[Finding],
+    course: Course,
+    catalogue: Catalogue,
+    *,
+    tried: Tried,
+    progress: Progress,
+    meanwhile: Callable[[], None] = lambda: None,
 ) -> tuple[Finding, ...]:
     """Give the findings with what simulation showed of their remedies.
 
     With 'worst', of each of the worst findings the first remedy that can be simulated is tried; with 'all',
-    of all findings all of them.
+    of all findings all of them. `meanwhile` is done once the last trial is laid out, beside the marches.
     """
     if tried == "none":
+        meanwhile()
         return tuple(found)
     thorough = tried == "all"
     ranked = sorted((one for one in found if _able(one, thorough=True)), key=lambda one: (-one.harm, one.id))
@@ -65,7 +72,11 @@ def with_trials(
         for one in worst
     }
     outcomes = _outcomes(
-        {trial for trials in wanted.values() for trial in trials.values()}, course, catalogue, progress
+        {trial for trials in wanted.values() for trial in trials.values()},
+        course,
+        catalogue,
+        progress,
+        meanwhile,
     )
 
     def mended(finding: Finding, remedy: Remedy) -> Remedy:
@@ -99,7 +110,11 @@ def _block(finding: Finding, hit: dict[str, BoolArray]) -> int:
 
 
 def _outcomes(
-    trials: set[Trial], course: Course, catalogue: Catalogue, progress: Progress
+    trials: set[Trial],
+    course: Course,
+    catalogue: Catalogue,
+    progress: Progress,
+    meanwhile: Callable[[], None],
 ) -> dict[Trial, Outcome]:
     """What each trial found, marched on all cores; a remedy that does not fit the plan has no outcome."""
     ordered = sorted(trials, key=lambda trial: (trial.remedy, trial.block))
@@ -108,6 +123,7 @@ def _outcomes(
         for trial in ordered:
             plan = mend(trial.remedy, course.prepared.plan)
             yield trial, prepare(plan, catalogue) if plan is not None else None
+        meanwhile()  # whoever asks for one more has handed out all of them
 
     def tried(laid: tuple[Trial, Prepared | None]) -> tuple[Trial, Outcome | None]:
         trial, prepared = laid

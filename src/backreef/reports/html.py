@@ -37,17 +37,45 @@ _CONTENTS = (
 )
 
 
+Sections = Mapping[str, Safe]
+"""Sections of the report by their name."""
+
+
 def report_html(
-    forecast: Forecast, readings: Sequence[Reading] = (), workings: Mapping[str, Working] | None = None
+    forecast: Forecast,
+    readings: Sequence[Reading] = (),
+    workings: Mapping[str, Working] | None = None,
+    *,
+    drawn: Sections | None = None,
 ) -> str:
     """The whole report of a forecast as one HTML document, with readings against it if there are any.
 
-    Numbers whose working is given lead to it.
+    Numbers whose working is given lead to it. What was `drawn` before with the same readings and workings
+    is not drawn again.
     """
     title = f"{plan_title(forecast)}: {headline(forecast)}"
-    return html_page(
-        title, element("main", joined(_main(forecast, readings, workings or {}))), skip_to="findings"
-    )
+    drawn = drawn or drawn_sections(forecast, readings, workings)
+    main = element("main", joined(_main(forecast, drawn, workings or {})))
+    return html_page(title, main, skip_to="findings")
+
+
+def drawn_sections(
+    forecast: Forecast, readings: Sequence[Reading] = (), workings: Mapping[str, Working] | None = None
+) -> Sections:
+    """All sections but the findings: those stay as they are whatever comes of the remedies."""
+    told = workings or {}
+    return {
+        "head": sections.head(forecast, readings),
+        "water": sections.water(forecast, readings, told),
+        "mouths": sections.mouths(forecast, told),
+        "hands": sections.hands(forecast, told),
+        "additions": sections.additions(forecast),
+        "crew": sections.crew(forecast, told),
+        "doors": sections.doors(forecast),
+        "cautions": sections.cautions(forecast),
+        "sure": sections.sureness(forecast),
+        "assumptions": sections.assumptions(forecast),
+    }
 
 
 def figures_of(forecast: Forecast) -> tuple[str, ...]:
@@ -95,21 +123,13 @@ def policy(style: str) -> str:
     )
 
 
-def _main(forecast: Forecast, readings: Sequence[Reading], workings: Mapping[str, Working]) -> list[Safe]:
+def _main(forecast: Forecast, drawn: Sections, workings: Mapping[str, Working]) -> list[Safe]:
     contents = (*_CONTENTS, *([("why", "Why")] if workings else []))
     links = [element("li", element("a", words, href=f"#{ident}")) for ident, words in contents]
+    every = {**drawn, "findings": sections.findings(forecast)}
     return [
-        sections.head(forecast, readings),
+        every["head"],
         element("nav", element("ul", *links), aria_label="Contents"),
-        sections.findings(forecast),
-        sections.water(forecast, readings, workings),
-        sections.mouths(forecast, workings),
-        sections.hands(forecast, workings),
-        sections.additions(forecast),
-        sections.crew(forecast, workings),
-        sections.doors(forecast),
-        sections.cautions(forecast),
-        sections.sureness(forecast),
-        sections.assumptions(forecast),
+        *(every[name] for name, _ in _CONTENTS),
         *([why_section(workings)] if workings else []),
     ]

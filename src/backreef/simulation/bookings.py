@@ -49,10 +49,8 @@ class Bookings:
         self, program: EventProgram, target: int, row: int, factor: InItsUnit, *, content: Content, door: str
     ) -> None:
         """Bring in an amount times a drawn number."""
-        one = self.at("one")
-        program.put("add_drawn", target=target, source=one, extra=row, factor=factor)
-        for ledger, amount in self._doors(door, content):
-            program.put("add_drawn", target=ledger, source=one, extra=row, factor=-factor * amount)
+        booked = ((ledger, -factor * amount) for ledger, amount in self._doors(door, content))
+        program.put_all("add_drawn", ((target, factor), *booked), source=self.at("one"), extra=row)
 
     def _doors(self, door: str, content: Content) -> list[tuple[int, float]]:
         """Ledgers of a door and what is booked there for a unit of some content."""

@@ -7,6 +7,7 @@ masks) and a factor. A mask says in which lanes it applies: `everyone` opens it,
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 OPERATIONS = (
@@ -46,6 +47,17 @@ class EventProgram:
     ) -> None:
         """Append one operation."""
         self.operations.append((_NUMBERS[name], target, source, extra, factor))
+
+    def put_all(
+        self, name: str, amounts: Iterable[tuple[int, InItsUnit]], *, source: int, extra: int
+    ) -> None:
+        """Append one operation on many targets, each with its factor."""
+        number = _NUMBERS[name]
+        self.operations += [(number, target, source, extra, factor) for target, factor in amounts]
+
+    def follow(self, other: EventProgram) -> None:
+        """Append all operations of another program."""
+        self.operations += other.operations
 
 
 @dataclass(slots=True)

@@ -112,7 +112,7 @@ class Mishaps:
 
     def stops(self, what: str, hour_h: float) -> bool:
         """Whether something stands at an hour: a column of the table."""
-        return any(spell.stops(what, hour_h) for spell in self.spells)
+        return bool(self.spells) and any(spell.stops(what, hour_h) for spell in self.spells)
 
     def _stuck(self, what: str, hour_h: float) -> bool:
         return any(spell.row[what] == STUCK and spell.now(hour_h) for spell in self.spells)

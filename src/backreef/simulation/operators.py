@@ -51,6 +51,8 @@ class Operators:
         self.chores = ChoreEvents(plan, catalogue, self.book)
         self.food_place = {food.food.id: index for index, food in enumerate(foods)}
         self.surfaces = self._surface_arrivals()
+        self._daily: dict[tuple[bool, bool, bool], EventProgram] = {}
+        """What a day's devices do, by what of them runs."""
 
     # --- beginnings -----------------------------------------------------------------------------------------
 
@@ -148,16 +150,22 @@ class Operators:
         self, program: EventProgram, *, doses: bool = True, drains: bool = True, refills: bool = True
     ) -> None:
         """What devices do each day: make-up water, dosing, a daily part of an automatic water change."""
+        running = (doses, drains, refills)
+        if running not in self._daily:
+            self._daily[running] = self._day(*running)
+        program.follow(self._daily[running])
+
+    def _day(self, doses: bool, drains: bool, refills: bool) -> EventProgram:  # noqa: FBT001
+        program = EventProgram()
         self.chores.make_up(program)
         self._swap(program, drains=drains, refills=refills)
-        if not doses:
-            return
-        for device in devices_of(self.plan, "doser", "reactor_ca"):
+        for device in devices_of(self.plan, "doser", "reactor_ca") if doses else ():
             self._dose(program, device)
-        for device in devices_of(self.plan, "carbon_dosing"):
+        for device in devices_of(self.plan, "carbon_dosing") if doses else ():
             carbon_g = number_of(device, "carbon_g_per_d") or 0.0
             mmol = carbon_g / atomic_mass_g_per_mol()["C"] * MMOL_PER_MOL
             self.book.bring(program, "S_CS", "one", device.count * mmol, "dose")
+        return program
 
     def _swap(self, program: EventProgram, *, drains: bool, refills: bool) -> None:
         """A day's part of an automatic water change; with one pump standing, the other goes on alone."""

@@ -21,6 +21,8 @@ MOST_MEMBERS = 100_000
 
 Progress = Callable[[str, int, int], None]
 """Is told what is being done in a phrase, how many steps are done, and how many there are."""
+Untried = Callable[["Forecast"], None]
+"""Is given a forecast whose remedies are still being simulated; only what is said of those will change."""
 
 
 class Judge(Protocol):
@@ -35,6 +37,7 @@ class Judge(Protocol):
         seed: int,
         remedies: Tried,
         progress: Progress | None,
+        untried: Untried = ...,
     ) -> Forecast:
         """The judged forecast of a plan."""
         ...
@@ -48,13 +51,15 @@ def forecast_plan(
     thorough: bool = False,
     mishaps: Sequence[Mishap] = (),
     progress: Progress | None = None,
+    untried: Untried | None = None,
     judge: Judge | None = None,
 ) -> Forecast:
     """The judged forecast of a plan, given as its file or as read before.
 
     `members` is the size of the ensemble; equal seeds give equal forecasts; `thorough` simulates every remedy
     and not only those of the gravest findings; `mishaps` go wrong on their days, whatever the plan says, of
-    the kinds that `backreef.simulation.mishaps.mishap_kinds` lists.
+    the kinds that `backreef.simulation.mishaps.mishap_kinds` lists. `untried` is given the forecast while
+    its remedies are still simulated.
 
     Raises
     ------
@@ -72,7 +77,9 @@ def forecast_plan(
     catalogue = catalogue_of(read)
     if mishaps:
         read = _with_mishaps(read, mishaps)
-    chosen = judge or default_judge()
+    chosen: Judge = judge or default_judge()
+    if untried is not None:
+        chosen = partial(chosen, untried=untried)
     return chosen(
         read,
         catalogue,

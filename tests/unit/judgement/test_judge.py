@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import date
 from functools import cache
 
@@ -10,6 +11,8 @@ from backreef.judgement.judge import judge_plan
 from backreef.judgement.sieve import Sieve
 from backreef.judgement.spans import wilson_interval
 from backreef.judgement.verdict import BalanceVerdict, Forecast, Remedy
+from backreef.reports.document import to_json
+from backreef.reports.html import drawn_sections, report_html
 from backreef.simulation.draws import Draws
 from tests.unit.aquarium.plans import catalogue
 from tests.unit.judgement.courses import FED, MEMBERS, PAIR, SHORT, a_finding, course, small_plan
@@ -20,10 +23,21 @@ STRICT = '[goals.bands.ph]\nact_low = "9.0"\nharm_low = "8.9"\n'
 REFUGIUM = '[[devices]]\nkind = "refugium"\n[[upkeep]]\ntask = "harvest_macro"\nevery = "7 days"\n'
 
 
+UNTRIED: list[Forecast] = []
+"""The forecasts as they were before their remedies were tried."""
+
+
 @cache
 def forecast(lines: str, *, thorough: bool = False, seed: int = 1) -> Forecast:
     plan = small_plan(lines, horizon=SHORT)
-    return judge_plan(plan, catalogue(), members=MEMBERS, seed=seed, remedies="all" if thorough else "worst")
+    return judge_plan(
+        plan,
+        catalogue(),
+        members=MEMBERS,
+        seed=seed,
+        remedies="all" if thorough else "worst",
+        untried=UNTRIED.append,
+    )
 
 
 def balance(found: Forecast, name: str) -> BalanceVerdict:
@@ -51,6 +65,15 @@ def test_its_twin_without_meals_breaks_in_mouths_and_says_why() -> None:
     first = min(course(PAIR).broken_on["mouths"].tolist())
     assert found.first_break == date(2027, 1, 4 + first), "one of eight is more than one in twenty"
     assert found.first_break == balance(found, "mouths").first_break
+
+
+def test_only_what_is_said_of_remedies_changes_once_they_are_tried() -> None:
+    found = forecast(PAIR + FED + STRICT)
+    before = next(one for one in UNTRIED if one.first_break_cause == found.first_break_cause)
+    assert any(remedy.checked for remedy in remedies(found))
+    assert not any(remedy.checked for remedy in remedies(before))
+    assert to_json(replace(before, findings=found.findings)) == to_json(found)
+    assert report_html(found, drawn=drawn_sections(before)) == report_html(found)
 
 
 def sifted(lines: str, sieve: Sieve, members: int = 24) -> Forecast:

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import tempfile
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from backreef.cli.app import OK
 from backreef.cli.target import CannotWrite, check_target, write_target
 from backreef.cli.terminal import Terminal
+
+if TYPE_CHECKING:
+    from backreef.judgement.verdict import Forecast
 
 REPORT = "reading_room.html"
 
@@ -27,13 +31,19 @@ def demo(terminal: Terminal) -> int:
     from backreef.cli.forecasting import show_page
     from backreef.cli.interrupt import leaving_at_once
     from backreef.cli.progress import ProgressLine
-    from backreef.reports.html import report_html
+    from backreef.reports.html import Sections, drawn_sections, report_html
     from backreef.usecases.demo import run_demo
 
+    drawn: Sections = {}
+
+    def draw(untried: Forecast) -> None:
+        nonlocal drawn
+        drawn = drawn_sections(untried)
+
     with leaving_at_once(), ProgressLine(terminal) as progress:
-        found = run_demo(progress=progress)
+        found = run_demo(progress=progress, untried=draw)
     show_page(found, terminal)
-    path = _written(report_html(found))
+    path = _written(report_html(found, drawn=drawn))
     terminal.say("\nThe report, for a browser:\n")
     terminal.path(path)
     return OK

@@ -23,6 +23,7 @@ from backreef.judgement.verdict import (
     CrewSize,
     FloatArray,
     FluxLine,
+    Loss,
     MealStream,
     Minutes,
     WaterBand,
@@ -218,6 +219,7 @@ def animal(row: int, days: int, *, starving: bool) -> AnimalOutcome:
         eats=eats,
         condition=Band(p05=condition * 0.9, p50=condition, p95=np.minimum(condition * 1.05, 1.0)),
         energy_met=band(fed, 0.25),
+        losses=(Loss(cause="settling in", lost_frac=0.05),) if kind == "fish" else (),
     )
 
 

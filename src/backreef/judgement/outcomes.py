@@ -12,6 +12,7 @@ import numpy.typing as npt
 from backreef.catalogue.entries import known
 from backreef.judgement.failures import failure_lines
 from backreef.judgement.hands import Work
+from backreef.judgement.losses import losses_of
 from backreef.judgement.rules import rule
 from backreef.judgement.verdict import (
     AnimalOutcome,
@@ -160,6 +161,7 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
         eats=tuple((name, part) for name, part in shares if part >= rule("shown_share_frac")),
         condition=_band(condition),
         energy_met=_band(met),
+        losses=losses_of(prepared, cohort),
     )
 
 

@@ -82,6 +82,14 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Loss:
+    """A cause of death beside hunger and water, and the share of an entry's animals that it takes alone."""
+
+    cause: str
+    lost_frac: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AnimalOutcome:
     """What became of one entry of the plan's animals."""
 
@@ -113,6 +121,8 @@ class AnimalOutcome:
     protein_met_share_p50: float | None = None
     """Crude protein eaten against what keeps its flesh, middle of days and members; None where nobody knows
     the need. [-]"""
+    losses: tuple[Loss, ...] = ()
+    """What takes animals by the end beside hunger and water, the largest first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -122,6 +122,7 @@ def _animal(animal: AnimalOutcome) -> dict[str, Json]:
     return {
         **_fields(animal),
         "eats": [{"what": what, "share": _number(share)} for what, share in animal.eats],
+        "losses": [_fields(loss) for loss in animal.losses],
         "condition": _band(animal.condition),
         "energy_met": _band(animal.energy_met),
     }

@@ -10,6 +10,7 @@ from backreef.plots.figure import Table
 from backreef.plots.words import UNKNOWN, figure, short_date
 
 _MOST_DATES = 4
+LOSSES = "Beside hunger and water: who lives to the end"
 
 
 def fasting_table(forecast: Forecast) -> Table:
@@ -127,6 +128,16 @@ def ration_words(forecast: Forecast) -> Iterator[str]:
             if (grams := step.grams_as_fed_per_d)
         ]
         yield f"{words}; {', '.join(steps)}." if steps else f"{words}, and it stays so within a tenth."
+
+
+def loss_words(forecast: Forecast) -> Iterator[str]:
+    """Who of the animals is there at the end, and what takes the others, a sentence each."""
+    for one in sorted(forecast.animals, key=lambda one: (one.alive_end_share, one.common_name)):
+        if not one.losses:
+            continue
+        causes = ", ".join(f"{loss.cause} {loss.lost_frac:.0%}" for loss in one.losses)
+        living = f"{one.alive_end_share:.0%} live to the end"
+        yield f"{one.common_name}: {living}; each alone would take: {causes}."
 
 
 def price_words(forecast: Forecast) -> str:

@@ -31,7 +31,7 @@ from backreef.plots.words import (
     span_words,
 )
 from backreef.reports.assumption_groups import grouped
-from backreef.reports.feeding import feeding_tables, price_words, ration_words
+from backreef.reports.feeding import LOSSES, feeding_tables, loss_words, price_words, ration_words
 from backreef.reports.html_parts import bullets, definition, figure, line_glyph, section, table
 from backreef.reports.tables import meals_table, water_at_the_end, water_by_quarter, water_rows
 from backreef.reports.words import (
@@ -226,6 +226,8 @@ def mouths(forecast: Forecast, told: Collection[str] = ()) -> Safe:
         parts.append(table(meals_table(forecast)))
     parts += [element("p", words) for words in ration_words(forecast)]
     parts += [table(content, stacked=True) for content in feeding_tables(forecast)]
+    losses = tuple(loss_words(forecast))
+    parts += [element("h3", LOSSES), bullets(*losses)] if losses else []
     return section("mouths", "Mouths", *parts)
 
 

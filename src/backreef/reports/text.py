@@ -26,7 +26,7 @@ from backreef.plots.words import (
     short_date,
     span_words,
 )
-from backreef.reports.feeding import feeding_tables, price_words, ration_words
+from backreef.reports.feeding import LOSSES, feeding_tables, loss_words, price_words, ration_words
 from backreef.reports.tables import (
     OVER_ACT,
     OVER_HARM,
@@ -241,11 +241,14 @@ def _feeding(forecast: Forecast, style: Style) -> list[str]:
     for content in feeding_tables(forecast):
         lines += heading(content.caption, style)
         lines += text_table(content.columns, content.rows, style)
-    told = list(ration_words(forecast))
-    if told:
-        lines += heading("Rations that follow their animals", style)
-    for words in told:
-        lines += paragraph(words, style, first="  ", rest="    ")
+    for title, told in (
+        ("Rations that follow their animals", list(ration_words(forecast))),
+        (LOSSES, list(loss_words(forecast))),
+    ):
+        if told:
+            lines += heading(title, style)
+        for words in told:
+            lines += paragraph(words, style, first="  ", rest="    ")
     return lines
 
 

@@ -3,9 +3,11 @@
 from dataclasses import replace
 
 from backreef.reports.feeding import (
+    LOSSES,
     fasting_table,
     feeders_table,
     gaps_table,
+    loss_words,
     price_words,
     ration_words,
     shopping_table,
@@ -70,3 +72,16 @@ def test_page_and_report_show_all_of_it_and_neither_shows_an_empty_table() -> No
     for words in ("Without food", "Gaps, and who goes without", "Rations that follow"):
         assert words not in page
         assert words not in report
+
+
+def test_page_and_report_tell_who_lives_and_what_takes_the_others() -> None:
+    told = world.a_holding_forecast()
+    lost = [one for one in told.animals if one.losses]
+    sentences = tuple(loss_words(told))
+    assert 0 < len(lost) == len(sentences) < len(told.animals)
+    assert all("% live to the end; each alone would take: settling in 5%." in each for each in sentences)
+    page, report = " ".join(forecast_page(told).split()), report_html(told)
+    assert all(each in page and each in report for each in sentences)
+    nobody = replace(told, animals=tuple(replace(one, losses=()) for one in told.animals))
+    assert LOSSES not in forecast_page(nobody)
+    assert LOSSES not in report_html(nobody)

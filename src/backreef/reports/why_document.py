@@ -7,6 +7,7 @@ from dataclasses import asdict
 from importlib import resources
 from typing import Any, cast
 
+from backreef.judgement.elasticity import Elasticities
 from backreef.judgement.tornado import Tornado
 from backreef.usecases.why import SCHEMA, Working
 from backreef.working.tree import Node
@@ -32,6 +33,7 @@ def why_document(working: Working) -> dict[str, Json]:
         "sources": dict(working.sources),
         "moved": [asdict(each) for each in working.moved],
         "tornado": None if working.tornado is None else _tornado(working.tornado),
+        "elasticities": None if working.elasticities is None else _elasticities(working.elasticities),
     }
 
 
@@ -53,6 +55,10 @@ def _tornado(found: Tornado) -> dict[str, Json]:
         "luck_ratio": found.luck_ratio,
         "bars": [asdict(bar) for bar in found.bars],
     }
+
+
+def _elasticities(found: Elasticities) -> dict[str, Json]:
+    return {"moved": found.moved, "middle": found.middle, "found": [asdict(one) for one in found.found]}
 
 
 def _node(node: Node) -> dict[str, Json]:

@@ -9,7 +9,14 @@ from backreef.plots.figure import Table
 from backreef.plots.markup import Safe, element, joined
 from backreef.plots.words import capital
 from backreef.reports.html_parts import definition, section, table, why_ident
-from backreef.reports.why_text import given_words, number_words, whence_words
+from backreef.reports.why_text import (
+    MOVED_COLUMNS,
+    given_words,
+    moved_rows,
+    moved_words,
+    number_words,
+    whence_words,
+)
 from backreef.units import unit_words
 from backreef.usecases.why import Askable, Working
 from backreef.working.tree import Node
@@ -33,6 +40,11 @@ def why_content(working: Working) -> Safe:
         parts.append(element("section", element("h2", "What came in and left"), table(_moved(working))))
     if working.tornado is not None:
         parts.append(element("section", element("h2", "What moves it most"), *_tornado(working.tornado)))
+    if working.elasticities is not None:
+        rows = tuple(moved_rows(working.elasticities))
+        moved = table(Table(caption="Each uncertain number moved alone", columns=MOVED_COLUMNS, rows=rows))
+        words = element("p", moved_words(working.elasticities))
+        parts.append(element("section", element("h2", "What each number does"), moved, words))
     if working.sources:
         pairs = sorted(working.sources.items())
         parts.append(element("section", element("h2", "On whose word"), definition(pairs, "sources")))

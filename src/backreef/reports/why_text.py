@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from backreef.judgement.elasticity import Elasticities
 from backreef.judgement.tornado import Tornado
 from backreef.reports.text_layout import Style, heading, paragraph, text_table
+from backreef.units import unit_words
 from backreef.usecases.why import Askable, Working
 from backreef.working.steps import InItsUnit
 from backreef.working.tree import Node
 
 _INDENT, _DEEPEST = 2, 16
+_MOST_MOVED = 20
 _KIND_WORDS = {
     "plan": "plan",
     "assumed": "not said in the plan, assumed",
@@ -34,6 +37,8 @@ def why_page(working: Working, style: Style) -> str:
     lines += _moved(working, style)
     if working.tornado is not None:
         lines += _tornado(working.tornado, style)
+    if working.elasticities is not None:
+        lines += _elasticities(working.elasticities, style)
     if working.sources:
         lines += heading("On whose word", style)
         for key, text in working.sources.items():
@@ -74,6 +79,43 @@ def _tornado(found: Tornado, style: Style) -> list[str]:
         "show weaker ones."
     )
     return lines + paragraph(luck, style, first="  ", rest="  ")
+
+
+def _elasticities(found: Elasticities, style: Style) -> list[str]:
+    """What each number does that is moved alone."""
+    lines = heading("Each uncertain number moved alone, strongest first", style)
+    rows = moved_rows(found)
+    lines += text_table(MOVED_COLUMNS, rows, style) if rows else []
+    return lines + paragraph(moved_words(found), style, first="  ", rest="  ")
+
+
+MOVED_COLUMNS = ("number", "% for 1 % more", "at its low and its high end")
+
+
+def moved_rows(found: Elasticities) -> list[tuple[str, str, str]]:
+    """The numbers that move a figure most, as rows of a table."""
+    return [
+        (
+            one.what,
+            f"{one.elasticity_ratio:+.2g}",
+            f"{_end(one.low)} to {_end(one.high)} {unit_words(one.unit)}",
+        )
+        for one in found.found[:_MOST_MOVED]
+    ]
+
+
+def _end(value: InItsUnit | None) -> str:
+    return "unknown" if value is None else f"{value:.3g}"
+
+
+def moved_words(found: Elasticities) -> str:
+    """How many numbers were moved, and how far the answer carries."""
+    shown = len(found.found[:_MOST_MOVED])
+    return (
+        f"{found.moved} numbers, each by 1 % while all others stay at their middle, where the figure is "
+        f"{found.middle:.3g}; {len(found.found)} of them move it, {shown} are shown. "
+        "The ends are what it would be if it went on like that: far from the middle the answer bends."
+    )
 
 
 def figures_page(figures: Iterable[Askable], style: Style, *, program: str, plan: str) -> str:

@@ -22,7 +22,9 @@ from backreef.judgement.least_food import with_least_food
 from backreef.schedule.away import Absence
 from backreef.simulation.draws import Draws
 from backreef.simulation.layout import packaged_layout
-from backreef.simulation.prepared import LaidOut, lay_out
+from backreef.simulation.one_by_one import OneByOne, uncertain
+from backreef.simulation.prepared import LaidOut, lay_out, prepare
+from backreef.simulation.tables import Range
 from backreef.usecases.check import catalogue_of, load_plan
 from backreef.working.record import leaf, named, not_recording, recording, told
 from backreef.working.steps import About, InItsUnit
@@ -99,6 +101,7 @@ class Asking:
         self.members = members
         self.seed = seed
         self.progress = progress
+        self.draws = Draws(seed, members, nominal=members == 1)
         read = load_plan(plan)
         self.plain = with_least_food(read, catalogue_of(read))
         with recording():
@@ -125,10 +128,18 @@ class Asking:
             return run_course(
                 self.plain,
                 catalogue_of(self.plain),
-                Draws(self.seed, self.members, nominal=self.members == 1),
+                self.draws,
                 progress=None if tell is None else lambda done, of: tell("the members", done, of),
                 more_rows=rows_of_books(packaged_layout()),
             )
+
+    def moved_one_by_one(self) -> tuple[Asking, dict[str, Range]]:
+        """The same plan asked in members that differ in one uncertain number each, and these numbers."""
+        numbers = uncertain(prepare(self.plain, catalogue_of(self.plain)))
+        draws = OneByOne(list(numbers))
+        other = Asking(self.file, members=draws.members, seed=self.seed, progress=self.progress)
+        other.draws = draws
+        return other, numbers
 
     def day(self, on: date | None, otherwise: int) -> int:
         """The number of a day of the plan, the first being 0; `otherwise` where none was said."""

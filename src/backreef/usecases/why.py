@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +17,7 @@ if TYPE_CHECKING:  # asking for help needs none of them
     import pandas as pd
 
     from backreef.catalogue.entries import Catalogue
+    from backreef.judgement.elasticity import Elasticities
     from backreef.judgement.tornado import Tornado
     from backreef.usecases.asked import Asking, Figure, Found, Moved
 
@@ -58,6 +59,8 @@ class Working:
     """Of a state of the water: what came in and left of its element since the first day."""
     tornado: Tornado | None = None
     """Which uncertain inputs move it most; None where nothing was simulated or the members are too few."""
+    elasticities: Elasticities | None = None
+    """What each uncertain number does that is moved alone; None where that was not asked or is unknown."""
 
     @property
     def value(self) -> float:
@@ -94,8 +97,11 @@ def why(
     members: int = 64,
     seed: int = 1,
     progress: Progress | None = None,
+    one_by_one: bool = False,
 ) -> Working:
     """The working behind a figure of a plan file; `askable_figures` lists what can be asked.
+
+    With `one_by_one` the plan is simulated once more with each uncertain number moved alone.
 
     Raises
     ------
@@ -106,7 +112,11 @@ def why(
     from backreef.usecases.forecast import refuse_impossible
 
     refuse_impossible(members, seed)
-    return working_of(Asking(plan, members=members, seed=seed, progress=progress), figure)
+    asking = Asking(plan, members=members, seed=seed, progress=progress)
+    found = working_of(asking, figure)
+    if one_by_one and found.members is not None:
+        found = replace(found, elasticities=_elasticities(asking, found.figure))
+    return found
 
 
 def working_of(asking: Asking, figure: str) -> Working:
@@ -153,9 +163,7 @@ def workings(
 def _worked_out(asking: Asking, known: Mapping[str, Figure], figure: str, *, with_tornado: bool) -> Working:
     from backreef.judgement.sources import source_texts
 
-    name, at, day = figure.partition("@")
-    found = _figure(asking, known, name.strip())
-    answer = _answer(asking, found, day.strip()) if at else found.find(asking, None)
+    found, answer = _answered(asking, known, figure)
     texts = source_texts(asking.catalogue)
     named = {key for node in answer.tree.nodes for key in node.about.source.split() if key in texts}
     return Working(
@@ -172,6 +180,12 @@ def _worked_out(asking: Asking, known: Mapping[str, Figure], figure: str, *, wit
         moved=answer.moved,
         tornado=_tornado(asking, answer) if with_tornado else None,
     )
+
+
+def _answered(asking: Asking, known: Mapping[str, Figure], figure: str) -> tuple[Figure, Found]:
+    name, at, day = figure.partition("@")
+    found = _figure(asking, known, name.strip())
+    return found, _answer(asking, found, day.strip()) if at else found.find(asking, None)
 
 
 def workings_beside(
@@ -230,6 +244,18 @@ def _tornado(asking: Asking, answer: Found) -> Tornado | None:
     from backreef.judgement.tornado import tornado
 
     return tornado(np.array(answer.by_member), asking.course, unit=answer.tree.root.about.unit)
+
+
+def _elasticities(asking: Asking, figure: str) -> Elasticities | None:
+    """What each uncertain number does to a figure that is simulated."""
+    import numpy as np
+
+    from backreef.judgement.elasticity import elasticities
+
+    moved, numbers = asking.moved_one_by_one()
+    answer = _answered(moved, {one.name: one for one in _figures(moved)}, figure)[1]
+    values = np.array(answer.by_member)
+    return elasticities(values, numbers, unit=answer.tree.root.about.unit) if values.size else None
 
 
 def askable_figures(plan: str | Path) -> tuple[Askable, ...]:

@@ -15,6 +15,7 @@ from backreef.errors import InputFaults
 from backreef.judgement.least_food import with_least_food
 from backreef.reports.text_layout import Style, seen_width
 from backreef.reports.why_document import why_document, why_schema
+from backreef.reports.why_html import why_content
 from backreef.reports.why_text import figures_page, why_page
 from backreef.simulation.prepared import lay_out
 from backreef.usecases.asked import Asking
@@ -215,3 +216,18 @@ def asking(tmp_path_factory: pytest.TempPathFactory) -> Asking:
     path = tmp_path_factory.mktemp("marched") / "plan.toml"
     path.write_text(OUTGROWN + '\n[goals]\nhorizon = "0.06 years"\n', encoding="utf-8")
     return Asking(path, members=3, seed=1)
+
+
+def test_each_number_can_be_moved_alone(tmp_path: Path) -> None:
+    path = tmp_path / "plan.toml"
+    path.write_text(OUTGROWN + '[goals]\nhorizon = "20 days"\n', encoding="utf-8")
+    found = why(path, "nitrate_mg_no3_per_l@2027-01-20", members=8, one_by_one=True)
+    moved = found.elasticities
+    assert moved is not None
+    assert moved.moved > 200
+    assert {"yellow_tang weight_a", "mu_F"} <= {one.key for one in moved.found}
+    jsonschema.validate(why_document(found), why_schema())
+    words = f"{moved.moved} numbers, each by 1 % while all others stay at their middle"
+    assert words in " ".join(why_page(found, Style(width=80)).split())
+    assert words in str(why_content(found))
+    assert why(path, "floor_load_kn_per_m2", one_by_one=True).elasticities is None, "nothing is simulated"

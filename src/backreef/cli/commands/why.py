@@ -16,9 +16,23 @@ from backreef.usecases.forecast import MEMBERS, MOST_MEMBERS, SEED
 @click.argument("figure", required=False, metavar="[FIGURE]")
 @json_option("the working")
 @ensemble_options(members=MEMBERS, most=MOST_MEMBERS, seed=SEED)
+@click.option(
+    "--one-by-one",
+    is_flag=True,
+    help="Also move each uncertain number alone and say what that does to the figure; this simulates some "
+    "hundred members more.",
+)
 @click.pass_obj
-def why(
-    terminal: Terminal, /, plan: str, figure: str | None, json_file: str | None, members: int, seed: int
+def why(  # noqa: PLR0913  one for each option
+    terminal: Terminal,
+    /,
+    plan: str,
+    figure: str | None,
+    *,
+    json_file: str | None,
+    members: int,
+    seed: int,
+    one_by_one: bool,
 ) -> int:
     """Show the working behind a number: formulas, inputs with units, and on whose word.
 
@@ -44,7 +58,9 @@ def why(
         terminal.say(figures_page(figures, terminal.style(), program=program_name(), plan=plan))
         return OK
     with leaving_at_once(), ProgressLine(terminal, silent=False) as progress:
-        found = usecase.why(plan, figure, members=members, seed=seed, progress=progress)
+        found = usecase.why(
+            plan, figure, members=members, seed=seed, progress=progress, one_by_one=one_by_one
+        )
     if json_file is not None:
         from backreef.reports.why_document import why_json
 

@@ -2,6 +2,7 @@ import ast
 import tomllib
 from collections.abc import Iterator
 from fnmatch import fnmatch
+from functools import cache
 from pathlib import Path
 from typing import Any, cast
 
@@ -49,6 +50,7 @@ def carries_unit(name: str) -> bool:
     return has_unit("_".join(words)) or words[0] == "share"
 
 
+@cache
 def exceptions() -> list[dict[str, Any]]:
     """Names that need no unit: `file` (a pattern), `names` (patterns) and `why`."""
     return cast("list[dict[str, Any]]", tomllib.loads(EXCEPTIONS.read_text(encoding="utf-8"))["exception"])
@@ -67,6 +69,7 @@ def unitless(tree: ast.Module) -> list[tuple[str, int]]:
     return sorted({found for found in floats(tree) if not carries_unit(found[0])}, key=lambda found: found[1])
 
 
+@cache
 def everywhere() -> list[tuple[str, str, int]]:
     """File, name and line of every float of the program whose name does not say a unit."""
     return [

@@ -83,15 +83,15 @@ def _slope(figure: Array, place: int) -> float | None:
     return math.log(ratio) / math.log(STEP_RATIO) if ratio > 0.0 else None
 
 
-def _elasticity(name: str, slope: float, span: Range, middle: InItsUnit, unit: str) -> Elasticity:
+def _elasticity(name: str, slope_ratio: float, span: Range, middle: InItsUnit, unit: str) -> Elasticity:
     least = span.value / ASSUMED_RATIO if span.low is None else span.low
     most = span.value * ASSUMED_RATIO if span.high is None else span.high
-    at_end = [middle * (end / span.value) ** slope if end > 0.0 else None for end in (least, most)]
+    at_end = [middle * (end / span.value) ** slope_ratio if end > 0.0 else None for end in (least, most)]
     parameter = load_tables().parameters.get(name)
     return Elasticity(
         key=name,
         what=f"{parameter.meaning} ({name})" if parameter is not None else name.replace("_", " "),
-        elasticity_ratio=slope,
+        elasticity_ratio=slope_ratio,
         low=at_end[0],
         high=at_end[1],
         unit=unit,

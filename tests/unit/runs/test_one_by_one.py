@@ -30,7 +30,7 @@ def test_each_number_is_moved_in_one_member_and_in_no_other() -> None:
     course = moved()
     for place, name in enumerate(NAMES[:4]):
         row = course.members.parameters[course.prepared.layout.parameter(name)]
-        middle = course.prepared and row[0]
+        middle = row[0]
         found = np.flatnonzero(row != middle)
         assert found.tolist() == [moved_member(place)]
         assert row[found[0]] == pytest.approx(STEP_RATIO * middle, rel=1e-14)

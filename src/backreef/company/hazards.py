@@ -60,6 +60,11 @@ class Hazard:
     """None: it is there in every member."""
 
 
+def years(days: float) -> float:
+    """Days as years, in which rates of death count."""
+    return days / DAYS_PER_YEAR
+
+
 @cache
 def _table() -> dict[str, Any]:
     with (files("backreef.company") / "data" / "hazards.toml").open("rb") as file:

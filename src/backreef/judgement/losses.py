@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from backreef.company.hazards import DAYS_PER_YEAR, Hazard
+from backreef.company.hazards import Hazard, years
 from backreef.judgement.rules import rule
 from backreef.judgement.verdict import Loss
 from backreef.simulation.cohorts import Cohort
@@ -22,8 +22,7 @@ def losses_of(prepared: Prepared, cohort: Cohort) -> tuple[Loss, ...]:
     takes less than is worth showing is left out.
     """
     days = prepared.keeper.days
-    years = (days - cohort.arrives_day) / DAYS_PER_YEAR
-    found = {USUAL: 1.0 - (1.0 - cohort.yearly_loss.value) ** years}
+    found = {USUAL: 1.0 - (1.0 - cohort.yearly_loss.value) ** years(days - cohort.arrives_day)}
     mine = [hazard for hazard in prepared.timeline.hazards if hazard.entry_id == cohort.entry.id]
     for cause in sorted({hazard.cause for hazard in mine}):
         found[cause] = lost_frac([hazard for hazard in mine if hazard.cause == cause], days)
@@ -56,4 +55,4 @@ def lost_frac(hazards: Sequence[Hazard], days: int) -> float:
 
 def _deaths(hazard: Hazard, days: int) -> float:
     there_d = max(0, min(hazard.until_day, days) - hazard.since_day)
-    return hazard.rate.value_per_y * there_d / DAYS_PER_YEAR
+    return hazard.rate.value_per_y * years(there_d)

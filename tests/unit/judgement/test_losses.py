@@ -1,6 +1,6 @@
 import pytest
 
-from backreef.company.hazards import DAYS_PER_YEAR, Hazard, Outbreak, Rate
+from backreef.company.hazards import Hazard, Outbreak, Rate, years
 from backreef.judgement.losses import USUAL, losses_of, lost_frac
 from tests.unit.judgement.courses import FED, PAIR, SNAILS, course
 
@@ -19,7 +19,7 @@ def hazard(rate_per_y: float, *, since: int = 0, until: int = YEAR_D, outbreak: 
 
 
 def test_a_rate_takes_as_many_as_a_rate_does() -> None:
-    once_in_e = DAYS_PER_YEAR / YEAR_D
+    once_in_e = 1.0 / years(YEAR_D)
     assert lost_frac([hazard(once_in_e)], YEAR_D) == pytest.approx(1 - 1 / 2.718281828)
     half = [hazard(once_in_e, until=100), hazard(once_in_e, since=100)]
     assert lost_frac(half, YEAR_D) == pytest.approx(lost_frac([hazard(once_in_e)], YEAR_D))
@@ -41,4 +41,4 @@ def test_the_largest_cause_of_a_plan_stands_first_and_what_is_slight_is_left_out
         assert all(loss.lost_frac >= 0.01 for loss in found)
         days = prepared.keeper.days - cohort.arrives_day
         usual = {loss.cause: loss.lost_frac for loss in found}.get(USUAL, 0.0)
-        assert usual == pytest.approx(1 - (1 - cohort.yearly_loss.value) ** (days / DAYS_PER_YEAR), abs=0.01)
+        assert usual == pytest.approx(1 - (1 - cohort.yearly_loss.value) ** years(days), abs=0.01)

@@ -126,6 +126,8 @@ KEEPER = lines(
     presence=PRESENCE,
     closed=CLOSED,
     stops_after=st.just('{ test_quick = "12 months" }'),
+    money=number(0, 900).map(repr),
+    prices=st.just("{ neon_goby = 18, refugium = 60.5 }"),
     wishes=st.builds(
         lambda words, weight: f"[{{ text = {words}, weight = {weight!r} }}]", text(), number(0.1, 9)
     ),

@@ -36,7 +36,7 @@ task = "wc_do"
 kind = "skimmer_hob"
 """
 SECTIONS: tuple[Section, ...] = (*SINGLES, *((name, 0) for name in LISTS))
-INSIDE = ("tank.display.", "upkeep[].amount.", "keeper.stops_after[]")
+INSIDE = ("tank.display.", "upkeep[].amount.", "keeper.stops_after[]", "keeper.prices[]")
 """Said within the field of their table."""
 ROWS = ("keeper.closed", "keeper.helpers", "keeper.wishes")
 

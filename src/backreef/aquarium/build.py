@@ -130,6 +130,8 @@ def _keeper(file: PlanFile, assumed: Assumptions, faults: Faults) -> Keeper:
             Wish(text=wish.text, weight=wish.weight, species=tuple(wish.species)) for wish in table.wishes
         ),
         stops_after=dict(table.stops_after),
+        money=table.money,
+        prices=dict(table.prices),
         time_zone=table.time_zone,
     )
 

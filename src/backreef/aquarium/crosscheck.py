@@ -118,6 +118,11 @@ def _catalogue_ids(document: Table, catalogue: Catalogue, faults: Faults) -> Non
     keeper = table(document, "keeper")
     places += [(("keeper", "refuses", n), word, "tasks") for n, word in _each(keeper.get("refuses"))]
     places += [(("keeper", "stops_after", word), word, "tasks") for word in table(keeper, "stops_after")]
+    places += [
+        (("keeper", "prices", word), word, "species")
+        for word in table(keeper, "prices")
+        if word not in catalogue.devices
+    ]
     for number, helper in tables(keeper, "helpers"):
         path: Path = ("keeper", "helpers", number, "tasks")
         places += [((*path, n), word, "tasks") for n, word in _each(helper.get("tasks"))]

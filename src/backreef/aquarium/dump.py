@@ -209,6 +209,10 @@ class _Writer:
             yield "wishes", _list(_inline(_wish(wish)) for wish in keeper.wishes)
         if keeper.stops_after:
             yield "stops_after", _inline(_stops(keeper.stops_after))
+        if keeper.money is not None:
+            yield "money", repr(keeper.money)
+        if keeper.prices:
+            yield "prices", _inline((name, repr(price)) for name, price in keeper.prices.items())
 
     def helper(self, helper: Helper) -> Iterator[Line]:
         """One of `keeper.helpers`."""

@@ -153,6 +153,24 @@ class Amount(FieldType):
         )
 
 
+class Coins(FieldType):
+    """A sum of money: a plain number in whatever coin the keeper counts in."""
+
+    json_schema: JsonSchema = {"type": "number"}  # noqa: RUF012
+
+    def __init__(self, key: str) -> None:
+        self.key: Key = all_keys()[key]
+
+    def read(self, found: object) -> float:
+        """The number, if it is one within the table's bounds."""
+        low, high = self.key.lowest or 0.0, self.key.highest or 0.0
+        if _is_number(found) and low <= found <= high:  # type: ignore[operator]
+            return float(found)  # type: ignore[arg-type]
+        raise UnitError(
+            f"{shown(found)} is no sum of money; write a plain number from {low:g} to {high:g}, and no coin"
+        )
+
+
 class Weight(FieldType):
     """How much a wish counts beside others."""
 

@@ -8,6 +8,7 @@ default exists; where a default was taken, the value stands here and `Plan.assum
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
@@ -175,6 +176,10 @@ class Keeper:
     """Task id -> months after which the keeper expects to have dropped it."""
     time_zone: str | None = None
     """IANA name of the place's time zone, where the plan gives one: calendars are read and written in it."""
+    money: float | None = None
+    """For what a proposal may buy, in the coin of the prices; None: no matter."""
+    prices: Mapping[str, float] = field(default_factory=dict)
+    """Id of an animal or a kind of device -> price of one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

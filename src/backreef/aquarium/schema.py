@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from backreef.aquarium import phrases
-from backreef.aquarium.fields import Amount, Day, Measure, Phrase, Water, Weight, display_table, whole
+from backreef.aquarium.fields import Amount, Coins, Day, Measure, Phrase, Water, Weight, display_table, whole
 from backreef.aquarium.limits import limit
 from backreef.aquarium.plan import Lid, Optimise, StartKind
 from backreef.aquarium.series import Reading
@@ -135,6 +135,8 @@ class KeeperTable(Strict):
     refuses: Annotated[list[Name], Few] = []
     wishes: Annotated[list[WishTable], Few] = []
     stops_after: dict[Name, Annotated[float, Measure("keeper.stops_after[]")]] = {}
+    money: Annotated[float, Coins("keeper.money")] | None = None
+    prices: dict[Name, Annotated[float, Coins("keeper.prices[]")]] = {}
 
 
 class AnimalTable(Strict):

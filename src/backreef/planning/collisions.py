@@ -13,12 +13,21 @@ from backreef.planning.candidates import Refused, Shortlist
 from backreef.planning.plans import Conflict
 from backreef.planning.programme import Programme, Row
 from backreef.planning.solver import solve
-from backreef.planning.stock import Facts, heads, met, minutes_terms, some, stock_programme
+from backreef.planning.stock import (
+    PINNED,
+    Facts,
+    heads,
+    met,
+    minutes_terms,
+    money_terms,
+    some,
+    stock_programme,
+)
 from backreef.planning.ways import WayOut
 from backreef.planning.wishes import ReadWish
 from backreef.simulation.tables import InItsUnit
 
-LIMITS = ("minutes", "water", "food", "peace", "fed", "not_again")
+LIMITS = ("minutes", "money", "water", "food", "peace", "fed", "not_again")
 """Rules that are limits of this keeper and this tank; the others only say what words mean."""
 NEAREST = 3
 MARGIN_RULE = "margin"
@@ -161,6 +170,7 @@ def _words(name: str, facts: Facts) -> str:
     if rule == "peace":
         return next(pair.what for pair in facts.quarrels if f"{pair.first}.{pair.second}" == about)
     return {
+        "money": f"the {facts.money or 0.0:g} that may be spent",
         "food": "the largest ration that was looked at",
         "fed": "how the animals are fed",
         "not_again": "what the simulation or the rules refused",
@@ -171,6 +181,8 @@ def _way_out(name: str, facts: Facts, seed: int) -> Callable[[Programme], WayOut
     rule, _, about = name.partition(".")
     if rule == "minutes":
         return lambda programme: _more_minutes(programme, facts, seed)
+    if rule == "money":
+        return lambda programme: _more_money(programme, facts, seed)
     if rule == "peace":
         called = {one.id: one.species.common_name for one in facts.candidates}
         first, second = (called[each] for each in about.split("."))
@@ -195,6 +207,16 @@ def _more_minutes(programme: Programme, facts: Facts, seed: int) -> WayOut | Non
     )
     more = max(1, math.ceil(max(needs, quarter) - facts.budget_min_per_month))
     return WayOut(words=more_minutes_words(more), budget_min_per_month=facts.budget_min_per_month + more)
+
+
+def _more_money(programme: Programme, facts: Facts, seed: int) -> WayOut | None:
+    """The least money with which the wish and all else can be had, over what is given."""
+    costs = money_terms(facts)
+    solved = solve(replace(programme, aim={name: -cost for name, cost in costs.items()}), seed=seed)
+    if not solved.found:
+        return None
+    more = math.ceil(facts.prices.get(PINNED, 0.0) - solved.value - (facts.money or 0.0))
+    return WayOut(words=f"{more} more to spend", simulable=False)
 
 
 def more_minutes_words(minutes_per_month: InItsUnit) -> str:

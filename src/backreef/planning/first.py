@@ -93,6 +93,8 @@ def unmeasured(problem: Problem, wishes: tuple[ReadWish, ...], found: Shortlist)
         least_steps=whole,
         most_steps=whole,
         budget_min_per_month=problem.plan.keeper.minutes_per_month,
+        money=problem.plan.keeper.money,
+        prices=problem.prices,
         further_frac=workload().numbers["further_newcomers_frac"].value,
         fed_by_need=True,
         asked_only=found.asked_only,

@@ -145,6 +145,8 @@ def facts_of(
         least_steps=least,
         most_steps=whole if pinned_food else _most_steps(before, needs, eaten_frac, whole),
         budget_min_per_month=problem.plan.keeper.minutes_per_month,
+        money=problem.plan.keeper.money,
+        prices=problem.prices,
         further_frac=workload().numbers["further_newcomers_frac"].value,
         fed_by_need=by_need,
         asked_only=found.asked_only,

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 
 from backreef.aquarium.plan import AnimalEntry, DeviceEntry, Meal, Plan, Upkeep
 from backreef.catalogue.entries import Catalogue
@@ -26,6 +26,8 @@ class Problem:
     budgets_min_per_month: tuple[InItsUnit, ...] = ()
     """Other minutes a month for which a plan is sought too."""
     seed: int = 1
+    prices: Mapping[str, InItsUnit] = field(default_factory=dict)
+    """Of one of a kind, and of what a choice adds; empty where money is no matter."""
 
     @property
     def kept(self) -> Plan:

@@ -11,6 +11,7 @@ from backreef.planning.first import first_plan, taken_up
 from backreef.planning.forcing import why_not, with_simulated_ways
 from backreef.planning.gather import Later, facts_of, fed, listed
 from backreef.planning.loop import Loop
+from backreef.planning.money import priced
 from backreef.planning.outlook import forced, frontier
 from backreef.planning.plans import AIMS, Doors, Progress, Proposals, aims_of
 from backreef.planning.problem import Problem
@@ -22,6 +23,7 @@ def propose(problem: Problem, *, doors: Doors, members: int, progress: Progress 
     base, _ = fed(problem)
     wishes = read_wishes(problem.kept, problem.catalogue)
     found = listed(base, problem.catalogue, wishes, problem.asked)
+    problem = priced(problem, found)
     nothing = Proposals(
         plan=problem.plan,
         seed=problem.seed,

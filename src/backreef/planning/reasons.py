@@ -9,7 +9,7 @@ from backreef.planning.feeding import ration_g_per_d
 from backreef.planning.plans import AIM_WORDS, Aim, Proposal, Proposals, WhyNot, kept_frac
 from backreef.planning.problem import lines_of
 from backreef.planning.responses import Response
-from backreef.planning.stock import Facts
+from backreef.planning.stock import PINNED, Facts
 from backreef.planning.writing import Coming, commented
 from backreef.simulation.layout import LANES
 from backreef.simulation.tables import InItsUnit
@@ -160,6 +160,17 @@ def _kept_words(aim: Aim) -> str:
     return f"with at least {kept_frac(aim):.0%} of the wishes of the first plan by weight"
 
 
+def money_words(proposal: Proposal, facts: Facts) -> str:
+    """What is bought with what money; nothing where money is no matter."""
+    if facts.money is None:
+        return ""
+    picked = proposal.picked
+    spent = facts.prices.get(PINNED, 0.0) + facts.prices.get(picked.feeding.id, 0.0)
+    spent += sum(facts.prices[each.candidate.id] * each.count for each in picked.coming)
+    spent += sum(facts.prices.get(each.id, 0.0) for each in picked.choices)
+    return f"Bought for {spent:g} of {facts.money:g}, by the plan's own prices."
+
+
 def rounds_words(rounds: int) -> str:
     """How often the programme was solved and the simulation asked."""
     return "found in the first round" if rounds == 1 else f"found in round {rounds}"
@@ -254,6 +265,7 @@ def _heading(proposal: Proposal, found: Proposals) -> str:
     ]
     if found.facts is not None:
         lines += [f"Changed: {choice_words(choice, found.facts)}." for choice in picked.choices]
+        lines += [words for words in [money_words(proposal, found.facts)] if words]
     lines.append("Animals are bought by nobody's clock: each comes only when its gate is open.")
     return "\n".join(lines)
 

@@ -19,6 +19,8 @@ from backreef.planning.wishes import ReadWish
 from backreef.simulation.tables import InItsUnit
 
 MARGIN = "margin"
+PINNED = "pinned"
+"""The price of newcomers that come in any case."""
 ANYBODY = "anybody"
 """The variable that says whether anybody comes at all: then there is at least one day of arrivals."""
 DAYS_PER_MONTH = 365.25 / 12
@@ -63,6 +65,10 @@ class Facts:
     """What simulated plans taught."""
     shifts: Mapping[str, InItsUnit] = field(default_factory=dict)
     """Limit, 'minutes' or 'quarter' -> by how much the simulation came out worse than the rows said."""
+    money: InItsUnit | None = None
+    """What the keeper gives for all that is bought; None: no matter."""
+    prices: Mapping[str, InItsUnit] = field(default_factory=dict)
+    """Of one head of a candidate, of what a choice adds, and of newcomers that are pinned."""
     hunger_ratio: InItsUnit = 1.0
     """Food counted for each mouth, over what the responses say."""
 
@@ -270,6 +276,20 @@ def minutes_fit(facts: Facts) -> Iterator[Row]:
     )
 
 
+def money_fits(facts: Facts) -> Iterator[Row]:
+    """Animals and devices that are bought cost no more than the keeper gives."""
+    if facts.money is not None:
+        left = facts.money - facts.prices.get(PINNED, 0.0)
+        yield Row(rule="money", about="all", terms=money_terms(facts), high=left)
+
+
+def money_terms(facts: Facts) -> Terms:
+    """What each variable costs."""
+    costs = {heads(one.id): facts.prices.get(one.id, 0.0) for one in facts.candidates}
+    costs |= {taken(each.id): facts.prices.get(each.id, 0.0) for each in (*facts.feedings, *facts.choices)}
+    return {name: cost for name, cost in costs.items() if cost}
+
+
 def minutes_terms(facts: Facts) -> dict[str, InItsUnit]:
     """Minutes a month that each variable adds, at the least: all who come may come on one day."""
     terms = {
@@ -367,6 +387,7 @@ RULES: tuple[Callable[[Facts], Iterator[Row]], ...] = (
     food_suffices,
     water_stays,
     minutes_fit,
+    money_fits,
     first_day,
     not_asked_for,
     one_of_a_group,

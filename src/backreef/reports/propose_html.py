@@ -8,6 +8,7 @@ from backreef.planning.reasons import (
     animal_words,
     as_it_is_words,
     choice_words,
+    money_words,
     reached_words,
     rounds_words,
     verdict_words,
@@ -63,6 +64,7 @@ def _plan(letter: str, written: Written, found: Proposals) -> Safe:
     ]
     if found.facts is not None:
         reasons += [f"Changed: {choice_words(choice, found.facts)}." for choice in plan.picked.choices]
+        reasons += [words for words in [money_words(plan, found.facts)] if words]
     programme = f"{reached_words(plan, found)}; {rounds_words(plan.rounds)}, gap {plan.gap:.0%}"
     return section(
         f"plan-{letter}",

@@ -9,6 +9,7 @@ from backreef.planning.reasons import (
     animal_words,
     as_it_is_words,
     choice_words,
+    money_words,
     reached_words,
     rounds_words,
     verdict_words,
@@ -115,6 +116,8 @@ def _one(written: Written, found: Proposals, style: Style) -> list[str]:
         for choice in plan.picked.choices:
             words = f"Changed: {choice_words(choice, found.facts)}."
             lines += paragraph(words, style, first="  - ", rest="    ")
+        bought = money_words(plan, found.facts)
+        lines += paragraph(bought, style, first="  ", rest="  ") if bought else []
     return lines
 
 

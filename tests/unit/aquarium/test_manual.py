@@ -14,7 +14,7 @@ from backreef.units import all_units
 from tests.unit.aquarium.plans import EXAMPLES
 
 MANUAL = Path(__file__).resolve().parents[3] / "docs" / "plan-file.md"
-READ_BESIDE = {"upkeep[].amount.mass", "upkeep[].amount.volume", "keeper.stops_after[]"}
+READ_BESIDE = {"upkeep[].amount.mass", "upkeep[].amount.volume", "keeper.stops_after[]", "keeper.prices[]"}
 """Rows of the table for values that have no key of their own."""
 
 

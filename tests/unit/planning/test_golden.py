@@ -16,7 +16,7 @@ from backreef.planning.arrivals import Timing
 from backreef.planning.candidates import Quarrel
 from backreef.planning.choices import a_device
 from backreef.planning.programme import Row
-from backreef.planning.stock import Facts
+from backreef.planning.stock import PINNED, Facts
 from tests.planning_world import (
     a_candidate,
     a_choice,
@@ -52,6 +52,8 @@ def the_facts() -> Facts:
         base=measured_base(nitrate=30.0, minutes=30.0),
         asked_only=frozenset({"asked"}),
         unfit=frozenset({("feeder", "rival")}),
+        money=100.0,
+        prices={"goby": 18.0, "rival": 30.0, "snail": 4.0, "asked": 25.0, "by_pump": 60.0, PINNED: 12.0},
     )
 
 

@@ -48,6 +48,7 @@ def test_there_is_a_field_for_every_key_that_a_plan_file_may_hold() -> None:
         "keeper.helpers[].",
         "keeper.wishes[].",
         "keeper.stops_after[]",
+        "keeper.prices[]",
     )
     tables = {"tank", "tank.start", "keeper", "goals", "goals.bands", *LISTS}
     wanted = {

@@ -4,7 +4,8 @@
 many kinds, a tenth as many wishes, one pair in twenty that fights, responses drawn at random. Each is solved
 for eight budgets of minutes, as the frontier of a proposal is. Both solvers get the same rows, coefficients
 rounded to thousandths, one thread each, and the same limit of seconds; CP-SAT runs in a process of its own,
-whose start is not counted. Times differ between machines and with what else runs: ratios may be quoted.
+whose start is not counted. Seconds are those of the processor, so what else runs matters little, but
+the limit is one of the clock; ratios may be quoted.
 """
 
 from __future__ import annotations
@@ -128,14 +129,14 @@ def _rounded(row: Row) -> Row:
 
 
 def ours(each: list[Programme], limit_s: float) -> tuple[float, list[Solved]]:
-    """Seconds and answers of the planner's own door."""
-    started = time.perf_counter()
+    """Processor seconds and answers of the planner's own door."""
+    started = time.process_time()
     answers = [solve(programme, limit_s=limit_s) for programme in each]
-    return time.perf_counter() - started, answers
+    return time.process_time() - started, answers
 
 
 def theirs(each: list[Programme], limit_s: float) -> tuple[float, list[Solved]]:
-    """Seconds and answers of CP-SAT, its start left out."""
+    """Processor seconds and answers of CP-SAT, its start left out."""
     done = subprocess.run(
         [sys.executable, "-m", "bench.cp_sat"],
         input=pickle.dumps((each, limit_s)),

@@ -25,6 +25,9 @@ MOST_BYTES = 40_000_000
 MOST_DOTS = 40_000_000
 """So many take 160 MB, twice for a moment."""
 JPEG_QUALITY = 92
+SMALL_DOTS = 704
+"""The longer side of a small copy: what a list shows is half as wide, on a screen with twice the dots."""
+SMALL_QUALITY = 80
 KEPT_AS = {"JPEG": ("image/jpeg", ".jpg"), "PNG": ("image/png", ".png"), "WEBP": ("image/webp", ".webp")}
 """Formats that are taken -> their media type, and the ending of the file that is kept."""
 _ENDINGS = dict(KEPT_AS.values())
@@ -58,6 +61,33 @@ def take(source: Path, folder: Path, *, caption: str = "") -> Photograph:
     if not target.exists():
         _keep(content, target)
     return photograph
+
+
+def small_copy(path: Path, folder: Path) -> Path:
+    """A small copy of a kept photograph, made when it is asked for first; a small photograph is its own.
+
+    Raises
+    ------
+    NotTaken
+        If the photograph cannot be read, or the folder not written.
+    """
+    from PIL import Image
+
+    target = folder / path.name
+    if target.exists():
+        return target
+    try:
+        with Image.open(path, formats=tuple(KEPT_AS)) as picture:
+            kind = picture.format or ""
+            if max(picture.size) <= SMALL_DOTS:
+                return path
+            picture.thumbnail((SMALL_DOTS, SMALL_DOTS))
+            out = io.BytesIO()
+            picture.save(out, kind, **({} if kind == "PNG" else {"quality": SMALL_QUALITY}))
+    except (OSError, ValueError, SyntaxError):
+        raise NotTaken(f"{path} cannot be read") from None
+    _keep(out.getvalue(), target)
+    return target
 
 
 def is_sound(folder: Path, photograph: Photograph) -> bool:

@@ -12,6 +12,8 @@ from backreef.plots.words import figure, percent
 
 _RADIUS = 7.0
 _LETTERS = "ABC"
+_TOP = 42.0
+"""Room for the words of the axis, and below them for the letters of plans that have every wish."""
 
 
 def frontier_chart(found: Proposals, *, ident: str = "frontier") -> Figure | None:
@@ -23,9 +25,9 @@ def frontier_chart(found: Proposals, *, ident: str = "frontier") -> Figure | Non
     description = _description(found, points)
 
     def draw(*, narrow: bool) -> Safe:
-        height = 190.0 if narrow else 240.0
+        height = 206.0 if narrow else 256.0
         left, right = (42.0, NARROW - 16) if narrow else (56.0, WIDE - 60)
-        up = ValueScale(low=0.0, high=1.0, bottom=height - 44, top=26.0)
+        up = ValueScale(low=0.0, high=1.0, bottom=height - 44, top=_TOP)
         along = _along(found, points, left, right)
         parts = [
             box(left, up.top, right - left, up.bottom - up.top, class_="calm"),
@@ -33,7 +35,7 @@ def frontier_chart(found: Proposals, *, ident: str = "frontier") -> Figure | Non
             _steps(points, up, along),
             joined(_point(one, place, up, along, narrow=narrow) for place, one in enumerate(points)),
             joined(_plans(found, up, along)),
-            label("share of the wishes", left, 14, class_="t t-quiet", size=SMALL),
+            label("share of the wishes", left, 12, class_="t t-quiet", size=SMALL),
             label("minutes a month", right, height - 6, class_="t t-quiet", size=SMALL, anchor="end"),
         ]
         width = NARROW if narrow else WIDE
@@ -129,7 +131,8 @@ def _point(one: Point, place: int, up: ValueScale, along: ValueScale, *, narrow:
     if narrow and place % 2:
         return mark
     words = f"{one.nitrate_mg_no3_per_l:.1f}"
-    return joined([mark, label(words, x + 7, y + 15, class_="t t-quiet halo", size=SMALL)])
+    below = y + 15 < up.bottom  # further down are the minutes
+    return joined([mark, label(words, x + 7, y + 15 if below else y - 6, class_="t t-quiet halo", size=SMALL)])
 
 
 def _plans(found: Proposals, up: ValueScale, along: ValueScale) -> list[Safe]:

@@ -42,6 +42,11 @@ class Place:
         return self.state / "drawn"
 
     @property
+    def small(self) -> Path:
+        """Small copies of photographs, made when a page first shows them."""
+        return self.state / "small"
+
+    @property
     def waiting(self) -> Path:
         """Uploaded tables that wait to be agreed to."""
         return self.state / "waiting"

@@ -16,7 +16,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from backreef.catalogue.load import load_catalogue
 from backreef.errors import BackreefError, InputFaults
-from backreef.logbook.photographs import KEPT_AS
+from backreef.logbook.photographs import KEPT_AS, NotTaken, small_copy
 from backreef.logbook.store import Wanted
 from backreef.logbook.table_write import table_of
 from backreef.usecases.log import (
@@ -189,14 +189,24 @@ def photograph(request: HttpRequest, stem: str) -> HttpResponse:
 
 
 @require_GET
-def picture(request: HttpRequest, sha256: str) -> FileResponse:  # noqa: ARG001  Django's
-    """A photograph of the log."""
+def picture(request: HttpRequest, sha256: str) -> FileResponse:
+    """A photograph of the log; with `small` in the address a small copy, as lists show it."""
     if not re.fullmatch(r"[0-9a-f]{64}", sha256):
         raise Http404
     folder = photograph_folder(bootstrap.served().log)
     for media_type, ending in KEPT_AS.values():
         path = folder / f"{sha256}{ending}"
         if path.is_file():
+            if "small" in request.GET:
+                path = _small(path)
             headers = {"Cache-Control": "private, max-age=86400, immutable"}
             return FileResponse(path.open("rb"), content_type=media_type, headers=headers)
     raise Http404
+
+
+def _small(path: Path) -> Path:
+    """The small copy, which the page keeps for itself; where none can be made the photograph itself."""
+    try:
+        return small_copy(path, bootstrap.served().small)
+    except NotTaken:
+        return path

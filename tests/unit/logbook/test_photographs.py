@@ -8,7 +8,7 @@ from PIL import Image
 
 from backreef.logbook import photographs
 from backreef.logbook.entries import Photograph
-from backreef.logbook.photographs import NotTaken, file_of, folder_of, is_sound, take
+from backreef.logbook.photographs import NotTaken, file_of, folder_of, is_sound, small_copy, take
 
 GPS, MAKER, TURNED = 0x8825, 0x010F, 0x0112
 SECRET = "Harbour Street 12"
@@ -99,6 +99,23 @@ def test_a_photograph_that_was_changed_is_noticed(tmp_path: Path) -> None:
     assert not is_sound(tmp_path / "kept", taken)
     file_of(tmp_path / "kept", taken).unlink()
     assert not is_sound(tmp_path / "kept", taken)
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
+def test_a_small_copy_is_made_once_and_only_of_what_is_large(kind: str, tmp_path: Path) -> None:
+    folder, small = tmp_path / "kept", tmp_path / "small"
+    large = file_of(folder, kept(a_picture(kind, (900, 1800)), tmp_path)[0])
+    copy = small_copy(large, small)
+    with Image.open(copy) as picture:
+        assert (picture.size, picture.format) == ((352, 704), kind)
+    made = copy.stat().st_mtime_ns
+    assert small_copy(large, small).stat().st_mtime_ns == made
+    tiny = file_of(folder, kept(a_picture(kind), tmp_path)[0])
+    assert small_copy(tiny, small) == tiny
+    large.write_bytes(b"no picture")
+    copy.unlink()
+    with pytest.raises(NotTaken, match="cannot be read"):
+        small_copy(large, small)
 
 
 def test_they_stand_beside_the_log(tmp_path: Path) -> None:

@@ -106,7 +106,7 @@ def test_a_made_up_token_finds_no_file(client: Client) -> None:
 
 def test_a_photograph_is_kept_and_shown(client: Client, place: Place) -> None:
     out = io.BytesIO()
-    Image.new("RGB", (40, 30), "teal").save(out, "PNG")
+    Image.new("RGB", (2000, 1500), "teal").save(out, "PNG")
     upload = SimpleUploadedFile("front.png", out.getvalue())
     client.post("/t/reef/photographs/", {"picture": upload, "caption": "the front"})
     assert entries() == ["photograph"]
@@ -115,7 +115,9 @@ def test_a_photograph_is_kept_and_shown(client: Client, place: Place) -> None:
     address = page.partition('class="shot" src="')[2].partition('"')[0]
     picture: Any = client.get(address)
     assert picture.headers["Content-Type"] == "image/png"
-    assert b"".join(picture.streaming_content).startswith(b"\x89PNG")
+    assert Image.open(io.BytesIO(b"".join(picture.streaming_content))).size == (704, 528)
+    whole: Any = client.get(address.partition("?")[0])
+    assert Image.open(io.BytesIO(b"".join(whole.streaming_content))).size == (2000, 1500)
     assert list(place.waiting.iterdir()) == []
 
 

@@ -132,7 +132,9 @@ def _point(one: Point, place: int, up: ValueScale, along: ValueScale, *, narrow:
         return mark
     words = f"{one.nitrate_mg_no3_per_l:.1f}"
     below = y + 15 < up.bottom  # further down are the minutes
-    return joined([mark, label(words, x + 7, y + 15 if below else y - 6, class_="t t-quiet halo", size=SMALL)])
+    return joined(
+        [mark, label(words, x + 7, y + 15 if below else y - 6, class_="t t-quiet halo", size=SMALL)]
+    )
 
 
 def _plans(found: Proposals, up: ValueScale, along: ValueScale) -> list[Safe]:

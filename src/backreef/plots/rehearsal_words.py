@@ -41,8 +41,9 @@ def percent_words(share: float) -> str:
 
 
 def chance_ends(chance: Chance) -> str:
-    """Between what a chance lies."""
-    return f"somewhere between {percent_words(chance.low)} and {percent_words(chance.high)}"
+    """Between what a chance lies, or what it is at most where both ends are too small for a number."""
+    low, high = percent_words(chance.low), percent_words(chance.high)
+    return f"{high} at most" if low == high else f"somewhere between {low} and {high}"
 
 
 def share_words(outcome: Outcome) -> str:

@@ -49,6 +49,7 @@ def main() -> None:
         f"-artifact_prefix={folder}/",
         "-max_len=20000",
         "-verbosity=0",
+        "-print_final_stats=1",
         "-seed=1",
     ]
     doors.ask(door, door.seeds[0], folder)  # what is read once only is read now

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
-from django.http import HttpRequest, HttpResponse
+from django.core.exceptions import BadRequest
+from django.http import HttpRequest, HttpResponse, QueryDict
 
 Answer = Callable[[HttpRequest], HttpResponse]
 
@@ -30,6 +31,34 @@ def strict_headers(answer: Answer) -> Answer:
         return response
 
     return answered
+
+
+def only_what_can_be_kept(answer: Answer) -> Answer:
+    """Refuse the null character, which no table on a server can keep."""
+
+    class Whole:
+        def __call__(self, request: HttpRequest) -> HttpResponse:
+            asked = (request.path_info, *_words_of(request.GET))
+            return _refused(request) if any("\0" in word for word in asked) else answer(request)
+
+        def process_view(
+            self, request: HttpRequest, _view: Answer, _args: tuple[object, ...], _kwargs: dict[str, object]
+        ) -> HttpResponse | None:
+            return _refused(request) if any("\0" in word for word in _words_of(request.POST)) else None
+
+    return Whole()
+
+
+def _refused(request: HttpRequest) -> HttpResponse:
+    from backreef.web.refusals import bad_request
+
+    return bad_request(request, BadRequest())
+
+
+def _words_of(sent: QueryDict) -> Iterator[str]:
+    for name, values in sent.lists():
+        yield name
+        yield from map(str, values)
 
 
 def only_who_may(answer: Answer) -> Answer:

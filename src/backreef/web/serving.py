@@ -12,6 +12,7 @@ from typing import IO, TYPE_CHECKING, Any
 from backreef.errors import BackreefError
 from backreef.web import bootstrap, quick
 from backreef.web.bootstrap import Doors
+from backreef.web.gate import utf8_alone
 from backreef.web.place import Place
 from backreef.web.settings import MOST_UPLOADED_BYTES
 
@@ -57,7 +58,7 @@ class Served:
                 "trusted_proxy_headers": {"x-forwarded-proto", "x-forwarded-for"},
             }
         self._server: BaseWSGIServer = create_server(
-            get_wsgi_application(),
+            utf8_alone(get_wsgi_application()),
             sockets=[listener],
             threads=_THREADS,
             max_request_body_size=MOST_UPLOADED_BYTES,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from django.conf import settings
 from django.contrib.auth import authenticate, login, logout
 from django.contrib.auth.decorators import login_not_required
+from django.http import HttpResponseRedirect
 from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext as _
@@ -56,7 +57,7 @@ def by_password(request: HttpRequest) -> HttpResponse:
             user = authenticate(request, username=name, password=request.POST.get("password", ""))
             if user is not None:
                 login(request, user)
-                return redirect(after)
+                return HttpResponseRedirect(after)
             access.note_failure(address, name)
             words, status = _("Name and password do not go together."), 403
     about = {"known": known, "words": words, "next": after, "name": request.POST.get("name", "")}
@@ -75,7 +76,7 @@ def leave(request: HttpRequest) -> HttpResponse:
 def language(request: HttpRequest) -> HttpResponse:
     """Remember in which language somebody wants to read, and go back to where they were."""
     after = _safe(request, request.POST.get("next", ""))
-    response = redirect(after)
+    response = HttpResponseRedirect(after)  # never a name of a route, which redirect() would look up
     wanted = request.POST.get("language", "")
     if wanted in dict(settings.LANGUAGES):
         response.set_cookie(

@@ -23,6 +23,7 @@ from backreef.usecases.sheet import away_sheet
 from backreef.web import access, bootstrap, jobs
 from backreef.web import tanks as shelf
 from backreef.web.models import Link, Tick
+from backreef.web.numbers import row_number
 
 if TYPE_CHECKING:
     from django.http import HttpRequest
@@ -88,7 +89,9 @@ def away(request: HttpRequest, stem: str) -> HttpResponse:
     tank = shelf.tank_of(stem)
     do = request.POST.get("do", "")
     if do == "revoke":
-        found = Link.objects.filter(pk=request.POST.get("link", "0"), kind=Link.SHEET, stem=stem).first()
+        found = Link.objects.filter(
+            pk=row_number(request.POST.get("link", "")), kind=Link.SHEET, stem=stem
+        ).first()
         if found is not None and access.use_up(found):
             messages.success(request, _("The link is closed; whoever has it sees nothing any more."))
         return redirect("away", stem=stem)

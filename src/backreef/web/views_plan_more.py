@@ -29,6 +29,7 @@ from backreef.usecases.plan_desk import (
 from backreef.usecases.plan_form import LISTS
 from backreef.web import tanks as shelf
 from backreef.web.models import Grant, Version
+from backreef.web.numbers import row_number
 from backreef.web.versions import UNDONE, keep, undoable
 from backreef.web.views_change import change, wake_for
 from backreef.web.views_plan import LIST_TITLES, SHELF_OF
@@ -100,7 +101,7 @@ def versions(request: HttpRequest, stem: str) -> HttpResponse:
     if request.POST.get("do") == "undo":
         return _taken_back(request, tank)
     if request.method == "POST":
-        wanted = get_object_or_404(Version, pk=request.POST.get("version"), stem=stem)
+        wanted = get_object_or_404(Version, pk=row_number(request.POST.get("version", "")), stem=stem)
         who, why = request.user.get_username(), f"brought back from {wanted.kept_at:%Y-%m-%d %H:%M}"
         keep(tank, wanted.text, before=digest_of(now), who=who, why=why)
         messages.success(request, _("The plan is as it was then."))

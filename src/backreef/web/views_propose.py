@@ -17,6 +17,7 @@ from backreef.usecases.offers import Offers
 from backreef.usecases.plan_desk import Overtaken, check_text, digest_of, text_of
 from backreef.web import bootstrap, jobs
 from backreef.web import tanks as shelf
+from backreef.web.numbers import plain_number
 from backreef.web.versions import keep
 from backreef.web.views_change import Look, look_at, wake_for
 from backreef.web.views_plan import asked_of
@@ -88,9 +89,10 @@ def _newest(tank: PlanFile) -> tuple[Job | None, Offers | None]:
 
 def _chosen(found: Offers | None, number: str) -> Offer:
     plans = found.plans if found else ()
-    if not number.isdigit() or int(number) >= len(plans):
+    place = plain_number(number)
+    if place is None or place >= len(plans):
         raise Http404
-    return plans[int(number)]
+    return plans[place]
 
 
 def _search(request: HttpRequest, tank: PlanFile) -> HttpResponse:

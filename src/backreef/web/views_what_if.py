@@ -24,6 +24,7 @@ from backreef.web import jobs
 from backreef.web import tanks as shelf
 from backreef.web.drawn import drawn
 from backreef.web.models import Version
+from backreef.web.numbers import plain_number, row_number
 from backreef.web.versions import keep
 from backreef.web.views_change import Look, look_at, wake_for
 
@@ -87,11 +88,14 @@ def _asked(said: QueryDict) -> tuple[WhatIf, tuple[str, ...]]:
         except ValueError:
             faults.append(f"'{away}' is no date; write it as 2027-08-02")
     foods = {
-        int(name.removeprefix("food-")): str(said[name])
+        number: str(said[name])
         for name in said
-        if name.startswith("food-") and name.removeprefix("food-").isdigit()
+        if name.startswith("food-") and (number := plain_number(name.removeprefix("food-"))) is not None
     }
-    numbers = {key: tuple(int(one) for one in said.getlist(key) if one.isdigit()) for key in ("skip", "more")}
+    numbers = {
+        key: tuple(number for one in said.getlist(key) if (number := plain_number(one)) is not None)
+        for key in ("skip", "more")
+    }
     asked = WhatIf(skipped=numbers["skip"], more=numbers["more"], foods=foods, away_on=away_on)
     return asked, tuple(faults)
 
@@ -133,7 +137,7 @@ def _laid_over(request: HttpRequest, tank: PlanFile, beside: str) -> Look:
     """An earlier version, or the kept forecast of another plan, over this one."""
     kind, _, name = beside.partition(":")
     if kind == "version":
-        version = Version.objects.filter(pk=name if name.isdigit() else 0, stem=tank.stem).first()
+        version = Version.objects.filter(pk=row_number(name), stem=tank.stem).first()
         if version is None:
             return Look(content=Safe(), faults=("There is no such version of this plan.",))
         return look_at(tank, version.text, whole=True)

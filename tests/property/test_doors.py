@@ -73,6 +73,7 @@ CALENDAR_RULES = {
     "ends twice": "DTEND;VALUE=DATE:20270401\nDTEND;VALUE=DATE:20270402",
     "counts down": "RRULE:FREQ=DAILY;COUNT=-5",
     "odd places": "RRULE:FREQ=YEARLY;BYDAY=MO;BYSETPOS=400",
+    "a kind in two parts": "DTSTAMP;VALUE=D,TE:20270301",
     "each minute of a day": "RRULE:FREQ=DAILY;BYHOUR=1,2,3;BYMINUTE=1,2,3",
 }
 

@@ -24,6 +24,8 @@ from backreef.errors import InputFaults
 if TYPE_CHECKING:
     from icalendar import Calendar
 
+LIBRARY_FAILS = (ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError)
+"""What the libraries raise at calendars that they cannot take."""
 ONE_DAY = timedelta(days=1)
 CALLED_OFF = "CANCELLED"
 EVENT = "VEVENT"
@@ -89,10 +91,9 @@ def _laid_out(content: Calendar, calendar: str, span: Span) -> Sequence[Any]:
     try:
         query = recurring_ical_events.of(content)
         found: Sequence[Any] = query.between(span.first_on - ONE_DAY, span.last_on + 2 * ONE_DAY)
-    except (ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError) as error:
-        detail = " ".join(str(error).split())[:160]
+    except LIBRARY_FAILS as error:
         raise Unreadable(
-            f"'{calendar}' repeats events in a way that cannot be laid out ({detail}); export it anew"
+            f"'{calendar}' repeats events in a way that cannot be laid out{_detail(error)}; export it anew"
         ) from None
     return found
 
@@ -107,11 +108,16 @@ def _read(calendar: str, plan_file: str) -> Calendar:
         raise Unreadable(f"'{calendar}' {refused.faults[0].message}") from None
     try:
         return Calendar.from_ical(text)
-    except ValueError as error:
-        detail = " ".join(str(error).split())[:160]
+    except LIBRARY_FAILS as error:
         raise Unreadable(
-            f"'{calendar}' is no calendar file ({detail}); export it anew as iCalendar"
+            f"'{calendar}' is no calendar file{_detail(error)}; export it anew as iCalendar"
         ) from None
+
+
+def _detail(error: Exception) -> str:
+    """What a library says of a calendar, in brackets; nothing where it failed over its own parts."""
+    words = " ".join(str(error).split())[:160]
+    return f" ({words})" if isinstance(error, ValueError) and words else ""
 
 
 def _check_event(event: Any, calendar: str, *, needs_zone: bool) -> None:  # noqa: ANN401  the library's type

@@ -53,13 +53,22 @@ class Fleet:
         return self.week_from + timedelta(days=number)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanText:
+    """A plan that was kept elsewhere than in a file."""
+
+    name: str
+    """What a message calls it."""
+    text: str
+
+
 def no_log(_tank: str) -> tuple[Entry, ...]:
     """What is known of a tank without a log."""
     return ()
 
 
 def fleet(
-    plans: Sequence[Path],
+    plans: Sequence[Path | PlanText],
     asked: Asked,
     *,
     log_of: Callable[[str], Sequence[Entry]] = no_log,
@@ -67,7 +76,7 @@ def fleet(
     workers: Workers | None = None,
     progress: Progress | None = None,
 ) -> Fleet:
-    """Look at every tank whose plan is in one of the files.
+    """Look at every tank whose plan is in one of the files or texts.
 
     `log_of` gives the entries of a tank by its name, `logged` names those that the log knows. Each tank is a
     piece of work of its own; `workers` says who does them. A plan with faults keeps nobody else from being
@@ -84,7 +93,7 @@ def fleet(
     refuse_impossible(asked.members, asked.seed)
     if asked.weeks_ahead < 1:
         raise ValueError(f"weeks_ahead is {asked.weeks_ahead}, but it is 1 or more")
-    read, faulty = _read(plans)
+    read, faulty = read_plans(plans)
     orders = (_order(plan, log_of, asked) for plan in read)
     found: list[TankWeek] = []
     for one in (workers or Cores()).each(tank_week, orders):
@@ -102,27 +111,60 @@ def fleet(
     )
 
 
-def _read(plans: Sequence[Path]) -> tuple[list[Plan], list[Fault]]:
+def read_plans(plans: Sequence[Path | PlanText]) -> tuple[list[Plan], list[Fault]]:
     """The plans of the tanks, each tank once, and what is wrong with the others."""
-    from backreef.usecases.check import load_plan
-
     read: list[Plan] = []
     faults: list[Fault] = []
     by_name: dict[str, str] = {}
-    for path in sorted(plans):
+    for path in sorted(plans, key=_called):
         try:
-            plan = load_plan(path)
+            plan = _plan_of(path)
         except InputFaults as refusal:
             faults += refusal.faults
             continue
         name = plan.tank.name
         if name in by_name:
             twice = f"the tank '{name}' has a plan already, {by_name[name]}; give one of them another name"
-            faults.append(Fault(file=str(path), line=None, key="tank.name", message=twice))
+            faults.append(Fault(file=_called(path), line=None, key="tank.name", message=twice))
             continue
-        by_name[name] = str(path)
+        by_name[name] = _called(path)
         read.append(plan)
     return read, faults
+
+
+def _called(one: Path | PlanText) -> str:
+    return one.name if isinstance(one, PlanText) else str(one)
+
+
+def _plan_of(one: Path | PlanText) -> Plan:
+    """The plan of a file, or of a text, beside which there are no files.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of it.
+    """
+    from backreef.aquarium.faults import key_text
+    from backreef.aquarium.load import load_plan_text
+    from backreef.catalogue.load import load_catalogue
+    from backreef.usecases.check import load_plan
+    from backreef.usecases.plan_desk import files_named
+
+    if isinstance(one, Path):
+        return load_plan(one)
+    faults = [
+        Fault(
+            file=one.name,
+            line=None,
+            key=key_text(at),
+            message=f"'{named[:80]}' stands beside the plan, and only the plan's text is kept here; "
+            "run fleet on the folder of the plans",
+        )
+        for at, named in files_named(one.text)
+    ]
+    if faults:
+        raise InputFaults(faults)
+    return load_plan_text(one.text, one.name, load_catalogue())
 
 
 def _order(plan: Plan, log_of: Callable[[str], Sequence[Entry]], asked: Asked) -> TankOrder:

@@ -174,7 +174,7 @@ def _refuse_what_lies_elsewhere(text: str, path: Path) -> None:
     beside = path.parent.resolve()
     lines = None
     faults = []
-    for at, named in _files_named(text):
+    for at, named in files_named(text):
         if not _resolved(path.parent / named).is_relative_to(beside):
             lines = find_lines(text) if lines is None else lines
             message = (
@@ -194,7 +194,7 @@ def _resolved(path: Path) -> Path:
         return Path(path.anchor or "/")
 
 
-def _files_named(text: str) -> Iterator[tuple[tuple[str | int, ...], str]]:
+def files_named(text: str) -> Iterator[tuple[tuple[str | int, ...], str]]:
     """What a plan's text names that is read with it; nothing where the text is no TOML."""
     try:
         found = tomllib.loads(text)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from backreef.errors import BackreefError
 from backreef.logbook.store import StoreTrouble
+from backreef.usecases.fleet import PlanText
 from backreef.web.place import Place
 
 if TYPE_CHECKING:
@@ -154,11 +155,25 @@ def hindered(place: Place) -> Iterator[None]:
         words = hindrance(trouble)
         if words:
             raise CannotServe(f"{place.state}: {words}") from trouble
-        raise CannotServe(
-            f"{place.database}, where the page keeps sign-ins, accounts and what it has forecast, is damaged "
-            f"({trouble}); stop every page of this folder, move the file away and serve again: these begin "
-            "anew then; plans and log are not in it"
-        ) from trouble
+        raise CannotServe(_damaged(place, trouble)) from trouble
+
+
+def _damaged(place: Place, trouble: Exception) -> str:
+    """What is wrong with the page's own database, and what to do."""
+    from backreef.logbook.db.setup import shown
+
+    said = " ".join(str(trouble).split())
+    keeps = "where the page keeps sign-ins, accounts and what it has forecast, is damaged"
+    if place.tables:
+        return (
+            f"{shown(place.tables)}, {keeps} ({said}); stop every page that uses it, restore a backup of "
+            "that database with the server's own tools, or name an empty one with --tables and serve again: "
+            "these begin anew then; plans and photographs are not in it"
+        )
+    return (
+        f"{place.database}, {keeps} ({said}); stop every page of this folder, move the file away and serve "
+        "again: these begin anew then; plans and log are not in it"
+    )
 
 
 def serve(place: Place, doors: Doors) -> None:
@@ -210,6 +225,37 @@ def forget_old_sessions() -> None:
     from django.contrib.sessions.backends.db import SessionStore
 
     SessionStore.clear_expired()
+
+
+def newest_plans(place: str) -> tuple[PlanText, ...]:
+    """The newest text of each plan that a page has kept in a database, by its name.
+
+    Raises
+    ------
+    StoreTrouble
+        If there is no such database, it does not answer, or no page keeps its tables there.
+    """
+    from django.db import Error as DatabaseError
+    from django.db import connections
+
+    from backreef.logbook.db.prepare import closing_alias
+    from backreef.logbook.db.setup import is_address, shown
+
+    if not is_address(place) and not Path(place).is_file():
+        raise StoreTrouble(f"{place} is neither a folder nor a database")
+    newest = "SELECT MAX(id) FROM web_version GROUP BY stem"
+    with closing_alias(place) as alias:
+        try:
+            with connections[alias].cursor() as cursor:
+                cursor.execute(f"SELECT stem, text FROM web_version WHERE id IN ({newest}) ORDER BY stem")  # noqa: S608
+                rows = cursor.fetchall()
+        except DatabaseError as refusal:
+            said = " ".join(str(refusal).split())
+            raise StoreTrouble(
+                f"{shown(place)} has no plans of a page, or does not answer ({said}); a page keeps them "
+                "there that is served with --tables"
+            ) from None
+    return tuple(PlanText(name=f"{stem}.toml", text=text) for stem, text in rows)
 
 
 def served() -> Place:

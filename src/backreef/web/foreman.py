@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 _LOOK_EVERY_S = 0.3
 _PICK_UP_EVERY_S = 3.0
+_NOTICE_EVERY_S = 60.0
+"""How often plans are looked at that may have been changed elsewhere."""
 _PATIENCE_S = 5.0
 
 
@@ -43,6 +45,7 @@ class Foreman(threading.Thread):
         self._leaving = threading.Event()
         self._workers: list[_Worker] = []
         self._picked_up_at_s = -_PICK_UP_EVERY_S
+        self._noticed_at_s = -_NOTICE_EVERY_S
 
     def run(self) -> None:
         """Look after the jobs until the page stops."""
@@ -65,7 +68,7 @@ class Foreman(threading.Thread):
         self.join(2 * _PATIENCE_S)
 
     def _look(self) -> None:
-        from backreef.web import jobs
+        from backreef.web import jobs, versions
         from backreef.web.models import Job
 
         for one in tuple(self._workers):
@@ -76,6 +79,9 @@ class Foreman(threading.Thread):
         if time.monotonic() - self._picked_up_at_s >= _PICK_UP_EVERY_S:
             self._picked_up_at_s = time.monotonic()
             jobs.pick_up_what_was_cut_off()
+        if time.monotonic() - self._noticed_at_s >= _NOTICE_EVERY_S:
+            self._noticed_at_s = time.monotonic()
+            versions.notice(self._place.folder)
         if len(self._workers) < self._most:
             known = [one.job_pk for one in self._workers]
             waiting = Job.objects.filter(state=Job.QUEUED).exclude(pk__in=known).first()

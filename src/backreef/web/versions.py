@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -11,9 +12,13 @@ from backreef.usecases.plan_desk import digest_of, keep_text, plans_in, text_of
 from backreef.web.models import Version
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from backreef.usecases.plan_desk import PlanFile
 
 _LONGEST_WHY = 200
+FIRST_SEEN, CHANGED_ELSEWHERE = "as it was first seen here", "changed outside of this page"
+"""Reasons of versions that nobody made here; they are kept without a name."""
 UNDONE = "undone: "
 """How the reason of a version begins that took the last change back."""
 
@@ -32,11 +37,26 @@ def keep(tank: PlanFile, text: str, *, before: str, who: str, why: str) -> None:
     _refuse_the_name_of_another(tank, text)
     old = text_of(tank.path)
     keep_text(tank.path, text, before=before)
-    newest = Version.objects.filter(stem=tank.stem).order_by("-pk").first()
-    if newest is None or newest.digest != digest_of(old):
-        words = "as it was first seen here" if newest is None else "changed outside of this page"
-        Version.objects.create(stem=tank.stem, text=old, digest=digest_of(old), who="", why=words)
+    _notice(tank.stem, old)
     Version.objects.create(stem=tank.stem, text=text, digest=digest_of(text), who=who, why=why[:_LONGEST_WHY])
+
+
+def notice(folder: Path) -> None:
+    """Keep a version of each plan of a folder that is new here or was changed elsewhere."""
+    for tank in plans_in(folder):
+        with suppress(InputFaults):  # what is no text any more has no version
+            text = text_of(tank.path)
+            if "\0" not in text:
+                _notice(tank.stem, text)
+
+
+def _notice(stem: str, text: str) -> None:
+    """Keep a text that stands in a plan file, unless it is what was last kept of it."""
+    newest = Version.objects.filter(stem=stem).order_by("-pk").values_list("digest", flat=True).first()
+    digest = digest_of(text)
+    if newest != digest:
+        words = FIRST_SEEN if newest is None else CHANGED_ELSEWHERE
+        Version.objects.create(stem=stem, text=text, digest=digest, who="", why=words)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +74,7 @@ def undoable(tank: PlanFile) -> Undo | None:
     Taking back once more goes one change further back, and not forward again.
     """
     rows = list(Version.objects.filter(stem=tank.stem).order_by("-pk"))
-    if not rows or rows[0].digest != digest_of(text_of(tank.path)):
+    if not rows or not rows[0].who or rows[0].digest != digest_of(text_of(tank.path)):
         return None
     at = 0
     while at < len(rows) and rows[at].why.startswith(UNDONE):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -24,6 +24,7 @@ from backreef.usecases.forecast import MOST_MEMBERS
 
 if TYPE_CHECKING:
     from backreef.simulation.workers import Workers
+    from backreef.usecases.fleet import PlanText
 
 MOST_WEEKS = 52
 
@@ -46,7 +47,7 @@ def _day_or_none(ctx: click.Context, param: click.Parameter, value: str | None) 
 
 
 @click.command()
-@click.argument("folder", metavar="FOLDER", type=click.Path(exists=True, file_okay=False))
+@click.argument("folder", metavar="FOLDER|DATABASE")
 @click.option(
     "week_from",
     "--from",
@@ -66,7 +67,7 @@ def _day_or_none(ctx: click.Context, param: click.Parameter, value: str | None) 
     "--store",
     envvar="BACKREEF_LOG",
     metavar="PLACE",
-    help="Where the logs are, if not in the folder: a file, or postgresql://user@host/database.",
+    help="Where the logs are, if not in the folder or the database: a file, or postgresql://user@host/database.",
 )
 @click.option(
     "--scheduler",
@@ -77,7 +78,10 @@ def _day_or_none(ctx: click.Context, param: click.Parameter, value: str | None) 
 @ensemble_options(members=MEMBERS, most=MOST_MEMBERS, seed=SEED)
 @click.pass_obj
 def fleet(terminal: Terminal, /, folder: str, **wanted: str | int | date | None) -> int:
-    """Look at every tank of a folder, and make the week's rounds of each carer.
+    """Look at every tank of a folder or a database, and make the week's rounds of each carer.
+
+    A database is the one in which a page keeps its tables: postgresql://user@host/database, or the file
+    .backreef/web.sqlite3 of a folder; the newest text of each plan is taken from it.
 
     Each plan (a file ending in .toml) is forecast; where the log has readings of its tank, they are put
     together as `reconcile` does. The most pressing tank stands first. Then, for each person, the week's work
@@ -89,12 +93,9 @@ def fleet(terminal: Terminal, /, folder: str, **wanted: str | int | date | None)
     from backreef.cli.interrupt import leaving_at_once
     from backreef.cli.progress import ProgressLine
     from backreef.usecases import fleet as usecase
-    from backreef.usecases.log_desk import STORE_NAME
 
-    plans = sorted(Path(folder).glob("*.toml"))
-    if not plans:
-        raise Refused(f"{folder}: no plan here; plans are files that end in .toml")
-    place = want.store or str(Path(folder) / STORE_NAME)
+    plans, log = plans_at(folder)
+    place = want.store or log
     with (
         _opened(place, terminal) as store,
         _workers(want.scheduler) as workers,
@@ -125,6 +126,26 @@ def fleet(terminal: Terminal, /, folder: str, **wanted: str | int | date | None)
     if found.faulty:
         return FAULTY
     return OK if found.holds else BREAKS
+
+
+def plans_at(place: str) -> tuple[Sequence[Path | PlanText], str]:
+    """The plans of a folder, or of the database of a page, and where their log is unless it is named."""
+    from backreef.usecases.log_desk import STORE_NAME
+
+    if Path(place).is_dir():
+        plans = sorted(Path(place).glob("*.toml"))
+        if not plans:
+            raise Refused(f"{place}: no plan here; plans are files that end in .toml")
+        return plans, str(Path(place) / STORE_NAME)
+    from backreef.web.bootstrap import newest_plans
+
+    try:
+        texts = newest_plans(place)
+    except StoreTrouble as refusal:
+        raise Refused(str(refusal)) from refusal
+    if not texts:
+        raise Refused("no plan in this database yet; a page keeps them there once it is served")
+    return texts, place if "://" in place else str(Path(place).resolve().parent.parent / STORE_NAME)
 
 
 @contextmanager

@@ -20,6 +20,9 @@ from backreef.errors import BackreefError
 from backreef.working.record import askable, is_recording, leaf
 from backreef.working.steps import About
 
+DAYS_PER_YEAR = 365.25
+"""Julian year. [d]"""
+DAYS_PER_MONTH = DAYS_PER_YEAR / 12.0
 _DATA = Path(__file__).parent / "data"
 _NUMBER = re.compile(r"[+-]?(?:\d++(?:\.\d*+)?|\.\d++)(?:[eE][+-]?\d++)?")
 _LONGEST_UNIT = 60

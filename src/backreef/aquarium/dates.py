@@ -5,8 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from backreef.aquarium.defaults import default
-
-DAYS_PER_YEAR = 365.25
+from backreef.units import DAYS_PER_YEAR
 
 
 def horizon_end(start_on: date, *, years: float | None = None) -> date:

@@ -20,14 +20,14 @@ from backreef.calibration.evidence import days_since
 from backreef.calibration.tables import number
 from backreef.catalogue.entries import Catalogue
 from backreef.logbook.entries import Entry, Reading
-from backreef.models.growth import DAYS_PER_YEAR, length_after_cm
+from backreef.models.growth import length_after_cm
 from backreef.models.matrix import packaged_matrix
 from backreef.simulation.bodies import body_of
 from backreef.simulation.cohorts import Cohort, cohorts_of
 from backreef.simulation.foods import food_slots
 from backreef.simulation.tables import InItsUnit
+from backreef.units import DAYS_PER_MONTH, DAYS_PER_YEAR
 
-DAYS_PER_MONTH = DAYS_PER_YEAR / 12.0
 FEW = 3
 """So many of the last readings are taken together."""
 

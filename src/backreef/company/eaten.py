@@ -21,6 +21,7 @@ from backreef.company.findings import (
     word_of,
 )
 from backreef.company.growing import length_on_cm
+from backreef.units import DAYS_PER_YEAR
 
 WEIGHT_OF: dict[Safe, Weight | None] = {
     "safe": None,
@@ -34,7 +35,6 @@ LOOKS_AHEAD_D = 91
 """Days between two looks at how large both are; a numerical choice."""
 EATS: dict[Weight, str] = {"serious": "will eat", "caution": "may eat", "note": "might eat"}
 YEARS_AHEAD = 10.0
-DAYS_PER_YEAR = 365.25
 
 
 def swallowed(setting: Setting) -> Found:

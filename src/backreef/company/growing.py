@@ -12,10 +12,10 @@ from datetime import date, timedelta
 
 from backreef.catalogue.entries import known
 from backreef.company.findings import Resident, Setting
+from backreef.units import DAYS_PER_YEAR
 from backreef.working.number import exp_of, log_of
 from backreef.working.record import askable
 
-DAYS_PER_YEAR = 365.25
 LATEST_YEARS = 40.0
 """What takes longer than this is called never."""
 

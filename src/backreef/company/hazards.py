@@ -15,8 +15,8 @@ from typing import Any
 
 from backreef.aquarium.defaults import named_source
 from backreef.company.findings import Resident, Setting
+from backreef.units import DAYS_PER_YEAR
 
-DAYS_PER_YEAR = 365.25
 QUARANTINE = "quarantine_tank"
 
 

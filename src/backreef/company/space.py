@@ -6,9 +6,8 @@ from backreef.aquarium.limits import InKeyUnit
 from backreef.catalogue.entries import Value, known
 from backreef.company.findings import Found, Lacking, Resident, Rule, Setting, about, rule_number
 from backreef.company.growing import When, when_longer, when_words
+from backreef.units import DAYS_PER_YEAR
 from backreef.working.record import askable
-
-DAYS_PER_YEAR = 365.25
 
 
 def too_small(setting: Setting) -> Found:

@@ -14,7 +14,6 @@ from backreef.company.cleaners import WEEKS_PER_YEAR, unseen_frac
 from backreef.company.counted import graver
 from backreef.company.findings import CheckFinding, Resident, Setting, rule_number, rules
 from backreef.company.hazards import (
-    DAYS_PER_YEAR,
     Hazard,
     Outbreak,
     Rate,
@@ -26,6 +25,7 @@ from backreef.company.hazards import (
     rate_that_loses,
 )
 from backreef.company.hungry import needs_plants
+from backreef.units import DAYS_PER_YEAR
 
 
 def hazards_of(setting: Setting) -> tuple[Hazard, ...]:

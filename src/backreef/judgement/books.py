@@ -17,10 +17,9 @@ from backreef.simulation.ensemble import Members
 from backreef.simulation.layout import FOOD_TRAITS, LEDGER_ELEMENTS, OPERATORS, Layout
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import InItsUnit
-from backreef.units import atomic_mass_g_per_mol
+from backreef.units import DAYS_PER_MONTH, atomic_mass_g_per_mol
 
 Array = npt.NDArray[np.float64]
-DAYS_PER_MONTH = 365.25 / 12
 MG_PER_G = 1000.0
 LEAST_SHOWN_G = 1e-6
 """A door through which less than this goes in a month is not shown."""

@@ -9,9 +9,10 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.judgement.failure_lines import FailureLine
-from backreef.judgement.mishaps import DAYS_PER_YEAR, mishap_table
+from backreef.judgement.mishaps import mishap_table
 from backreef.judgement.scene import helpers_who_see
 from backreef.simulation.prepared import Prepared
+from backreef.units import DAYS_PER_YEAR
 
 
 def failure_lines(prepared: Prepared) -> Iterator[FailureLine]:

@@ -15,9 +15,9 @@ from backreef.schedule.feeders import FeederTraits
 from backreef.schedule.meals import MealOccasion
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import animal_number
+from backreef.units import DAYS_PER_MONTH
 
 BATTERY = "feeder_battery"
-DAYS_PER_MONTH = 365.25 / 12
 
 
 def ration_steps(prepared: Prepared) -> tuple[RationStep, ...]:

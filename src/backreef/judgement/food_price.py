@@ -10,9 +10,8 @@ import numpy.typing as npt
 
 from backreef.judgement.pantry_lines import FoodPrice
 from backreef.judgement.verdict import MealStream
-from backreef.schedule.rhythm import DAYS_PER_MONTH
 from backreef.simulation.prepared import Prepared
-from backreef.units import atomic_mass_g_per_mol, told_mass_g_per_mol
+from backreef.units import DAYS_PER_MONTH, atomic_mass_g_per_mol, told_mass_g_per_mol
 
 Array = npt.NDArray[np.float64]
 MG_PER_G = 1000.0

@@ -16,12 +16,12 @@ from backreef.schedule.people import KEEPER
 from backreef.simulation.draws import Draws
 from backreef.simulation.ensemble import Members
 from backreef.simulation.prepared import Prepared
+from backreef.units import DAYS_PER_MONTH
 from backreef.working.record import askable
 
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 IntArray = npt.NDArray[np.int64]
-DAYS_PER_MONTH = 365.25 / 12
 MINUTES_END = 1.645
 """Low and high of a chore's minutes are its 5 and 95 % points: so many standard deviations off."""
 LEAST_MIN = 1e-9

@@ -11,11 +11,11 @@ from backreef.catalogue.entries import Catalogue
 from backreef.judgement.course import Course, run_course
 from backreef.judgement.least_food import with_least_food
 from backreef.judgement.verdict import MarginalMinutes
-from backreef.schedule.rhythm import DAYS_PER_MONTH
 from backreef.schedule.without import without_animals, without_device, without_meal
 from backreef.simulation.draws import Draws
 from backreef.simulation.layout import LANES
 from backreef.simulation.workers import Cores
+from backreef.units import DAYS_PER_MONTH
 
 Progress = Callable[[int, int], None]
 

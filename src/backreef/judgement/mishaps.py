@@ -26,8 +26,8 @@ from backreef.simulation.day_light import HOURS, day_light
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.system import swapped_frac_per_d, top_offs
 from backreef.simulation.windows import NOTHING, Switched, Trial
+from backreef.units import DAYS_PER_YEAR
 
-DAYS_PER_YEAR = 365.25
 MINUTE_H = 1.0 / 60.0
 
 

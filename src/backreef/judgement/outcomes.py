@@ -33,14 +33,13 @@ from backreef.simulation.foods import FoodSlot
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import animal_number, system_number
 from backreef.simulation.trajectories import CohortCourse
+from backreef.units import DAYS_PER_MONTH, DAYS_PER_YEAR
 from backreef.working.record import askable
 
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 HOURS = 24.0
 LEAST_MASS_G = 1e-6
-DAYS_PER_MONTH = 365.25 / 12
-DAYS_PER_YEAR = 365.25
 POOL_WORDS = {
     BOTTOM: "food on the bottom",
     "A_F": "film algae",

@@ -11,8 +11,8 @@ from backreef.catalogue.entries import Value
 from backreef.company.findings import CheckFinding
 from backreef.judgement.pantry_lines import ShoppingLine
 from backreef.schedule.pantry import is_bought, is_frozen, opened_life_d, packagings, pantry, trip_every_d
-from backreef.schedule.rhythm import DAYS_PER_MONTH
 from backreef.simulation.prepared import Prepared
+from backreef.units import DAYS_PER_MONTH
 
 _STEPS = (1.0, 2.0, 5.0)
 """Sizes of packs within a power of ten."""

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 
 from backreef.models.body_values import Numbers, number
 from backreef.models.mathops import Quantity, exp, power, ramp, smooth_minimum
+from backreef.units import DAYS_PER_YEAR
 
-DAYS_PER_YEAR = 365.25
-"""Julian year. [d]"""
 RAMP_SHARE = 1e-3
 """Width of the smooth end of growth, as a share of the largest length. A numerical choice. [-]"""
 SHAPES = ("eel_like", "elongated", "fusiform", "short_deep", "globular")

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import known
-from backreef.company.additions import DAYS_PER_MONTH, STAGES
+from backreef.company.additions import STAGES
 from backreef.company.findings import rule_number
 from backreef.company.hazards import QUARANTINE
 from backreef.company.hazards import number as hazard_number
@@ -18,6 +18,7 @@ from backreef.planning.numbers import count, number
 from backreef.planning.programme import Programme, Row, Variable
 from backreef.schedule.presence import BoolArray, Presence, presence
 from backreef.simulation.tables import InItsUnit
+from backreef.units import DAYS_PER_MONTH
 
 QUARTER_MONTHS = 3
 ACCLIMATE = "acclimate"

@@ -22,10 +22,11 @@ from backreef.planning.choices import OWN_PREFIX, WATER, Choice
 from backreef.planning.numbers import number
 from backreef.schedule.chores import Chore
 from backreef.schedule.people import KEEPER
-from backreef.schedule.rhythm import DAYS_PER_MONTH, mean_interval_d
+from backreef.schedule.rhythm import mean_interval_d
 from backreef.schedule.tables import effect_rules, implied_rules, workload
 from backreef.simulation.prepared import lay_out
 from backreef.simulation.tables import InItsUnit
+from backreef.units import DAYS_PER_MONTH
 
 Array = npt.NDArray[np.float64]
 RARER_RATIO, OFTENER_RATIO = 2.0, 0.5

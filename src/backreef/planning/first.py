@@ -25,10 +25,11 @@ from backreef.planning.problem import Problem
 from backreef.planning.programme import Row
 from backreef.planning.responses import NEWCOMERS, Measured, Response, with_animals
 from backreef.planning.solver import solve
-from backreef.planning.stock import DAYS_PER_MONTH, Facts, heads, some, steps, taken
+from backreef.planning.stock import Facts, heads, some, steps, taken
 from backreef.planning.wishes import ReadWish
 from backreef.schedule.tables import workload
 from backreef.simulation.tables import InItsUnit
+from backreef.units import DAYS_PER_MONTH
 
 NOTHING = Response(water={}, minutes_per_month=0.0, quarter_min_per_month=0.0)
 

@@ -27,12 +27,13 @@ from backreef.planning.responses import (
     response,
     with_animals,
 )
-from backreef.planning.stock import DAYS_PER_MONTH, Facts
+from backreef.planning.stock import Facts
 from backreef.planning.ways import WayOut
 from backreef.planning.ways_in import with_ways_in
 from backreef.planning.wishes import ReadWish
 from backreef.schedule.tables import workload
 from backreef.simulation.tables import InItsUnit
+from backreef.units import DAYS_PER_MONTH
 
 BASE, LEAN, CROWD = "base", "lean", "crowd"
 

@@ -29,10 +29,10 @@ from backreef.simulation.layout import LANES
 from backreef.simulation.prepared import Prepared, lay_out, prepare
 from backreef.simulation.tables import InItsUnit, animal_number
 from backreef.simulation.workers import Cores
+from backreef.units import DAYS_PER_MONTH
 
 Array = npt.NDArray[np.float64]
 Tell = Callable[[int, int], None]
-DAYS_PER_MONTH = 365.25 / 12
 LEAST_ANIMAL_DAYS = 1.0
 CORALS = "coral_surface_ratio"
 """Living surface of corals over what came."""

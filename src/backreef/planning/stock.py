@@ -17,13 +17,13 @@ from backreef.planning.programme import Programme, Row, Terms, Variable
 from backreef.planning.responses import Limit, Measured, Response
 from backreef.planning.wishes import ReadWish
 from backreef.simulation.tables import InItsUnit
+from backreef.units import DAYS_PER_MONTH
 
 MARGIN = "margin"
 PINNED = "pinned"
 """The price of newcomers that come in any case."""
 ANYBODY = "anybody"
 """The variable that says whether anybody comes at all: then there is at least one day of arrivals."""
-DAYS_PER_MONTH = 365.25 / 12
 LEAST_FOOD_G_PER_D = 1e-3
 """A ration below this is none to be measured against."""
 FAR = 1e4

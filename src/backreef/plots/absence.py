@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 
 from backreef.judgement.verdict import AwayStretch, Forecast
+from backreef.units import DAYS_PER_YEAR
 
 _FEW_PER_YEAR = 12
-DAYS_PER_YEAR = 365.25
 
 
 def length_days(away: AwayStretch) -> int:

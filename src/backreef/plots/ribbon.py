@@ -16,7 +16,7 @@ from backreef.plots.figure import NARROW, SMALL, TEXT, WIDE, Figure, Reading, bo
 from backreef.plots.markup import Safe, element, joined, number
 from backreef.plots.measure import BOLDER, lines_of, shortened, text_width
 from backreef.plots.panel import away_columns
-from backreef.plots.ribbon_data import DAYS_PER_YEAR, RibbonData, events_of, ribbon_data
+from backreef.plots.ribbon_data import RibbonData, events_of, ribbon_data
 from backreef.plots.ribbon_lanes import (
     ARRIVAL_STEP,
     Stretch,
@@ -45,6 +45,7 @@ from backreef.plots.words import (
     members,
     short_date,
 )
+from backreef.units import DAYS_PER_YEAR
 
 _GUTTER = 182.0
 _MARGIN = 72.0

@@ -14,10 +14,10 @@ from backreef.plots.figure import Event, Reading
 from backreef.plots.living import condition_of
 from backreef.plots.markup import printable
 from backreef.plots.words import brief, figure, short_date, water_band
+from backreef.units import DAYS_PER_YEAR
 
 DAYS_PER_WEEK = 7
 MONTHS_PER_YEAR = 12
-DAYS_PER_YEAR = 365.25
 _NUTRIENTS = ("nitrate_", "phosphate_")
 _MOST_WATER_LANES = 3
 

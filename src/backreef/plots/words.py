@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from backreef.judgement.verdict import BalanceName, BalanceVerdict, Forecast, WaterBand
-from backreef.units import unit_words
+from backreef.units import DAYS_PER_YEAR, unit_words
 
 BALANCE_TITLES: dict[BalanceName, str] = {"mouths": "Mouths", "water": "Water", "hands": "Hands"}
 BALANCE_QUESTIONS: dict[BalanceName, str] = {
@@ -157,7 +157,7 @@ def interval(low: float, high: float) -> str:
 
 def span_words(days: int) -> str:
     """A horizon in words: 3 years, 18 months, 60 days."""
-    years = days / 365.25
+    years = days / DAYS_PER_YEAR
     if days >= 700 and abs(years - round(years)) < 0.02:
         return f"{round(years)} years"
     if abs(days - 365.5) < 1:

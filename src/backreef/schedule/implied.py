@@ -20,7 +20,7 @@ from backreef.schedule.occasions import Refill
 from backreef.schedule.pantry import trip_every_d
 from backreef.schedule.people import Doers
 from backreef.schedule.presence import Presence
-from backreef.schedule.rhythm import DAYS_PER_MONTH, interval_days
+from backreef.schedule.rhythm import interval_days
 from backreef.schedule.setting import (
     KEEPER_ENTRY,
     TANK_ENTRY,
@@ -33,6 +33,7 @@ from backreef.schedule.setting import (
 from backreef.schedule.tables import DEVICE_UPKEEP, ImpliedRule, implied_rules, number
 from backreef.schedule.upkeep import evaporation_l_per_d, reservoir_l, states
 from backreef.schedule.work import Due, Line
+from backreef.units import DAYS_PER_MONTH
 
 _FEED_AHEAD_DAYS = 14
 """The food of a fortnight decides how soon something fills."""

@@ -17,7 +17,7 @@ import numpy.typing as npt
 from backreef.schedule.chores import DAYS_PER_WEEK, Chore
 from backreef.schedule.people import KEEPER
 from backreef.schedule.presence import BoolArray, FloatArray
-from backreef.schedule.rhythm import DAYS_PER_MONTH
+from backreef.units import DAYS_PER_MONTH
 
 IntArray = npt.NDArray[np.int64]
 

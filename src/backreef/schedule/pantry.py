@@ -10,7 +10,7 @@ from importlib.resources import files
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue, Food, Value, known
-from backreef.schedule.rhythm import DAYS_PER_MONTH
+from backreef.units import DAYS_PER_MONTH
 
 USUAL = "usual"
 

@@ -6,8 +6,8 @@ import calendar
 from datetime import date, timedelta
 
 from backreef.aquarium.plan import Rhythm
+from backreef.units import DAYS_PER_MONTH
 
-DAYS_PER_MONTH = 365.25 / 12
 _DAYS_PER_WEEK = 7
 
 

@@ -15,8 +15,9 @@ from backreef.simulation.digestion import digestion, likings, seconds
 from backreef.simulation.draws import Draws
 from backreef.simulation.foods import FoodSlot
 from backreef.simulation.layout import NATURE
-from backreef.simulation.nature import DAYS_PER_YEAR, HOURS, nature_of, of_kind, traits_of_kind
+from backreef.simulation.nature import HOURS, nature_of, of_kind, traits_of_kind
 from backreef.simulation.tables import Range, animal_number
+from backreef.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
 SURFACE_FED_KINDS = frozenset({"coral", "anemone", "bivalve"})

@@ -11,11 +11,12 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from backreef.company.hazards import DAYS_PER_YEAR, Hazard
+from backreef.company.hazards import Hazard
 from backreef.simulation.bookings import Bookings
 from backreef.simulation.cohorts import Cohort
 from backreef.simulation.draws import Draws
 from backreef.simulation.events import Drawn, EventProgram
+from backreef.units import DAYS_PER_YEAR
 
 Array = npt.NDArray[np.float64]
 EVERY_D = 7

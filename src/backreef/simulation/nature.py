@@ -22,11 +22,10 @@ from backreef.simulation.tables import (
     kind_table,
     widened,
 )
-from backreef.units import told_mass_g_per_mol
+from backreef.units import DAYS_PER_YEAR, told_mass_g_per_mol
 from backreef.working.number import as_number, log_of, to_power
 from backreef.working.record import askable, told_number
 
-DAYS_PER_YEAR = 365.25
 HOURS = 24.0
 MINUTES_PER_DAY = 1440.0
 MM_PER_CM = 10.0

@@ -20,7 +20,7 @@ from backreef.simulation.tables import (
     times,
     total,
 )
-from backreef.units import atomic_mass_g_per_mol
+from backreef.units import DAYS_PER_MONTH, DAYS_PER_YEAR, atomic_mass_g_per_mol
 
 LIT_PLACES = ("refugium", "scrubber")
 CM2_PER_M2 = 10_000.0
@@ -32,8 +32,6 @@ PLUMBED_L = 1e9
 """A top-off that is joined to a water line never runs dry."""
 MMOL_PER_UMOL = 1e-3
 KJ_PER_D_PER_W = 86.4
-DAYS_PER_YEAR = 365.25
-DAYS_PER_MONTH = DAYS_PER_YEAR / 12
 
 
 def devices_of(plan: Plan, *kinds: str) -> list[DeviceEntry]:

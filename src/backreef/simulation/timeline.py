@@ -36,6 +36,7 @@ from backreef.simulation.operators import Operators
 from backreef.simulation.sensors import looks, may_flood
 from backreef.simulation.system import spin_up_days_of
 from backreef.simulation.tables import system_number
+from backreef.units import DAYS_PER_YEAR
 
 LONGEST_H = 3.0
 LONGEST_MISHAP_H = 1.0
@@ -43,7 +44,6 @@ LONGEST_MISHAP_H = 1.0
 LEAST_GAP_H = 1.0 / 60.0
 """Instants nearer than a minute are one."""
 SAME_HOUR_H = 1e-9
-DAYS_PER_YEAR = 365.25
 SEASON = 1 + FORCINGS.index("room_season")
 """Where a segment has the season: behind its length."""
 WRITE_LAST_D = 1e-9

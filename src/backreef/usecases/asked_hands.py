@@ -9,11 +9,12 @@ from functools import partial
 
 import numpy as np
 
-from backreef.judgement.hands import DAYS_PER_MONTH, done_by_member, log_width, pace_ratio
+from backreef.judgement.hands import done_by_member, log_width, pace_ratio
 from backreef.judgement.rules import rule
 from backreef.schedule.chores import Chore
 from backreef.schedule.minutes import chore_arrays, spent_minutes
 from backreef.schedule.people import KEEPER
+from backreef.units import DAYS_PER_MONTH
 from backreef.usecases.asked import Asking, Figure, Found, middle_of, shown
 from backreef.working.number import Worked, total
 from backreef.working.record import leaf, recording, told_constant

@@ -10,7 +10,6 @@ from backreef.catalogue.entries import Catalogue, Quantity, Unknown, Value
 from backreef.catalogue.sources import STATUS_MEANING, STATUSES
 from backreef.usecases.browse import Listed
 
-DAYS_PER_MONTH = 365.25 / 12
 """Mean length of a month of the Julian year. [d]"""
 _DIGITS = 2
 

@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from backreef.catalogue.entries import Catalogue, Species, Task, known
 from backreef.company.counted import counted_of
 from backreef.company.sexes import mating_of, mating_words
-from backreef.models.growth import DAYS_PER_YEAR, length_after_cm
+from backreef.models.growth import length_after_cm
+from backreef.units import DAYS_PER_MONTH, DAYS_PER_YEAR
 from backreef.usecases import portrait_words as words
 from backreef.usecases.portrait import (
-    DAYS_PER_MONTH,
     Part,
     Portrait,
     amount,

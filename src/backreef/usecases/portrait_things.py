@@ -6,11 +6,11 @@ from dataclasses import replace
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue, Device, Food, Species, Task, known
+from backreef.units import DAYS_PER_MONTH
 from backreef.usecases import portrait_words as words
 from backreef.usecases.browse import Listed
 from backreef.usecases.natural_prey import prey_part
 from backreef.usecases.portrait import (
-    DAYS_PER_MONTH,
     Part,
     Portrait,
     amount,

@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING
 from backreef.judgement.verdict import ChoreLine, Forecast, LoggedMonth, LoggedTask, MonthLine
 from backreef.logbook.entries import Chore, Entry
 from backreef.logbook.store import LogbookStore, Wanted
+from backreef.units import DAYS_PER_YEAR
 
 if TYPE_CHECKING:
     from backreef.usecases.log_desk import Desk
 
 MONTHS_PER_YEAR = 12.0
-DAYS_PER_YEAR = 365.25
 Logged = Sequence[tuple[datetime, Chore]]
 
 

@@ -3,7 +3,8 @@ from __future__ import annotations
 import pytest
 
 from backreef.company.counted import counted_deaths, counted_of, graver, kept_of
-from backreef.company.hazards import DAYS_PER_YEAR, Rate, rate_that_loses
+from backreef.company.hazards import Rate, rate_that_loses
+from backreef.units import DAYS_PER_YEAR
 from tests.unit.aquarium.plans import catalogue
 from tests.unit.company.test_survival import LATER, of, of_cause, tank
 

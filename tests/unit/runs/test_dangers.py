@@ -1,10 +1,11 @@
 import numpy as np
 import pytest
 
-from backreef.company.hazards import DAYS_PER_YEAR, Hazard, Outbreak, Rate
+from backreef.company.hazards import Hazard, Outbreak, Rate
 from backreef.simulation.dangers import EVERY_D, Dangers, drawn_rate_per_y
 from backreef.simulation.draws import Draws
 from backreef.simulation.events import Drawn, EventProgram
+from backreef.units import DAYS_PER_YEAR
 from tests.unit.judgement.courses import FED, WEEKS, course
 from tests.unit.runs.world import PAIR, operators, prepared
 

@@ -6,12 +6,13 @@ import jsonschema
 import numpy as np
 import pytest
 
-from backreef.judgement.books import DAYS_PER_MONTH, fluxes
+from backreef.judgement.books import fluxes
 from backreef.judgement.outcomes import alive, minutes_of
 from backreef.judgement.tornado import inputs_of, tornado
 from backreef.reports.text_layout import Style, seen_width
 from backreef.reports.why_document import why_document, why_schema
 from backreef.reports.why_text import why_page
+from backreef.units import DAYS_PER_MONTH
 from backreef.usecases.asked import Asking
 from backreef.usecases.why import Working, _figures, why
 from backreef.working.tree import Tree

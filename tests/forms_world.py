@@ -19,6 +19,7 @@ from backreef.usecases.kept import kept_text
 from backreef.usecases.offers import Offer, Offers
 from backreef.usecases.plan_desk import digest_of, text_of
 from backreef.web import bootstrap
+from tests import page_world
 from tests.logbook_world import an_entry
 
 if TYPE_CHECKING:
@@ -28,30 +29,17 @@ if TYPE_CHECKING:
 
 NOW = datetime(2027, 1, 10, 18, 0, tzinfo=UTC)
 SHA256 = "a" * 64
-PLAN = """\
-start_on = 2027-01-04
-[tank]
-name = "Test tank"
-display = "300 L"
+PLAN = f"""\
+{page_world.PLAN}
 [keeper]
 presence = ["Mon-Fri 18:00-22:00"]
-closed = [{ weekday = "Sunday" }, { first = 2027-07-05, last = 2027-07-16 }]
-[[animals]]
-id = "clowns"
-species = "ocellaris_clown"
-count = 2
-[[meals]]
-id = "pellets"
-food = "pellet_small"
-amount = "0.2 g"
+closed = [{{ weekday = "Sunday" }}, {{ first = 2027-07-05, last = 2027-07-16 }}]
 [[upkeep]]
 task = "wc_do"
 share = "10 %"
 every = "14 days"
 [[devices]]
 kind = "feeder_auger"
-[goals]
-horizon = "1 years"
 """
 
 

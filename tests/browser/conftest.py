@@ -5,9 +5,12 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, expect, sync_playwright
+
+from tests.browser.served import Server, let_in, served_plan
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 PATIENCE_MS = 30_000
@@ -36,3 +39,22 @@ def browser() -> Iterator[Browser]:
         started = play.chromium.launch(executable_path=program, args=list(QUIET))
         yield started
         started.close()
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder that is served to the tests of a file."""
+    return tmp_path_factory.mktemp("served")
+
+
+@pytest.fixture(scope="module")
+def reef(folder: Path, request: pytest.FixtureRequest) -> Iterator[Server]:
+    """A page with one plan: the text that the file of tests calls `SERVED`."""
+    with served_plan(folder, request.module.SERVED) as started:
+        yield started
+
+
+@pytest.fixture(scope="module")
+def keeper(browser: Browser, reef: Server, tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The cookies of the keeper, who has done nothing yet."""
+    return let_in(browser, reef, tmp_path_factory.mktemp("cookies"))

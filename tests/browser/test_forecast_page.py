@@ -3,25 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
-from tests.browser.served import Server, served_plan, watched
+from tests.browser.served import Server, watched
 from tests.cli_world import ROOT
 from tests.page_world import PLAN
 
-SHORT = PLAN.replace('"1 years"', '"0.3 years"')
+SERVED = PLAN.replace('"1 years"', '"0.3 years"')
 SHOTS = ROOT / "tests" / "browser" / "screenshots"
 RUN_MS = 240_000
-
-
-@pytest.fixture(scope="module")
-def reef(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    with served_plan(tmp_path_factory.mktemp("forecaster"), SHORT) as started:
-        yield started
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,6 @@ import re
 import signal
 import sqlite3
 import subprocess
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -15,11 +14,11 @@ from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.served import Scheme, Server, command, served_plan, server, watched
+from tests.browser.served import Scheme, Server, command, server, watched
 from tests.cli_world import EXAMPLES, ROOT
 from tests.page_world import PLAN
 
-SHORT = PLAN.replace('"1 years"', '"0.06 years"')
+SERVED = PLAN.replace('"1 years"', '"0.06 years"')
 SHOTS = ROOT / "tests" / "browser" / "screenshots"
 PAGES = {
     "tanks": "/",
@@ -59,17 +58,6 @@ BETWEEN = (600, 760, 1600)
 """Widths on both sides of where the layout changes, and the widest."""
 ONLY_COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}
 """What of a page can be otherwise in the dark: its structure is the same as in the light."""
-
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("keeper")
-
-
-@pytest.fixture(scope="module")
-def reef(folder: Path) -> Iterator[Server]:
-    with served_plan(folder, SHORT) as started:
-        yield started
 
 
 @pytest.fixture(scope="module")

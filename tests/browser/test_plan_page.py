@@ -2,34 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
-import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
-from tests.browser.served import Server, let_in, served_plan, watched
+from tests.browser.served import Server, watched
 from tests.page_world import PLAN
 
-SHORT = PLAN.replace('"1 years"', '"0.06 years"')
+SERVED = PLAN.replace('"1 years"', '"0.06 years"')
 LOOK_MS = 120_000
-
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("planner")
-
-
-@pytest.fixture(scope="module")
-def reef(folder: Path) -> Iterator[Server]:
-    with served_plan(folder, SHORT) as started:
-        yield started
-
-
-@pytest.fixture(scope="module")
-def keeper(browser: Browser, reef: Server, tmp_path_factory: pytest.TempPathFactory) -> str:
-    return let_in(browser, reef, tmp_path_factory.mktemp("cookies"))
 
 
 def test_a_troublemaker_is_seen_before_it_is_added_and_undone_after(

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
-import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
-from tests.browser.served import Server, let_in, served_plan, watched
+from tests.browser.served import Server, watched
 from tests.cli_world import ROOT
 
 SHOTS = ROOT / "tests" / "browser" / "screenshots"
 RUN_MS = 300_000
-PLAN = """\
+SERVED = """\
 start_on = 2027-01-04
 
 [tank]
@@ -43,22 +41,6 @@ every = "14 days"
 [goals]
 horizon = "0.3 years"
 """
-
-
-@pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("wisher")
-
-
-@pytest.fixture(scope="module")
-def reef(folder: Path) -> Iterator[Server]:
-    with served_plan(folder, PLAN) as started:
-        yield started
-
-
-@pytest.fixture(scope="module")
-def keeper(browser: Browser, reef: Server, tmp_path_factory: pytest.TempPathFactory) -> str:
-    return let_in(browser, reef, tmp_path_factory.mktemp("cookies"))
 
 
 def test_a_mark_changes_the_plan_for_a_look(

@@ -21,9 +21,13 @@ from backreef.units import (
     read_quantity,
     salinity_from_sg_psu,
     seawater_density_kg_per_m3,
+    told_mass_g_per_mol,
     write_quantity,
     written_units,
 )
+from backreef.working.record import recording
+from backreef.working.steps import About
+from backreef.working.tree import tree_of
 
 # Defining factors: NIST SP 811 appendix B.8 and the international yard and pound agreement of 1959 (from
 # memory).
@@ -209,6 +213,7 @@ def test_it_knows_the_unit_words_of_names() -> None:
 
 def test_it_names_the_units_of_a_dimension() -> None:
     assert written_units("power") == "W or kW"
+    assert written_units("turnover") == "/h"
 
 
 def test_it_refuses_a_formula_it_cannot_weigh() -> None:
@@ -216,3 +221,13 @@ def test_it_refuses_a_formula_it_cannot_weigh() -> None:
         molar_mass_g_per_mol("Ca(OH)2")
     with pytest.raises(UnitError, match="atomic mass is not in the table"):
         molar_mass_g_per_mol("XeO3")
+
+
+def test_a_mass_stands_in_a_working_where_it_stands_in_its_table_and_is_a_plain_number_elsewhere() -> None:
+    plain = told_mass_g_per_mol("NO3")
+    assert type(plain) is float
+    with recording():
+        told = told_mass_g_per_mol("NO3")
+    node = tree_of(told, About(symbol="mass", key="mass", kind="law")).root
+    assert (float(told), node.about.key) == (plain, "units.atomic_masses.NO3")
+    assert node.about.source

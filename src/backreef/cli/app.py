@@ -30,7 +30,7 @@ VERBS = {
     "why": "Show the working behind a number: formulas, inputs with units, and on whose word.",
     "log": "Keep the log of a tank: readings, feedings, chores, deaths, sightings.",
     "reconcile": "Put the plan and its log together: what came, what moved, what comes.",
-    "fleet": "Look at every tank of a folder, and make the week's rounds of each carer.",
+    "fleet": "Look at every tank of a folder or a database, and make the week's rounds of each carer.",
     "serve": "Open the plans of a folder in a browser: forecasts, plans, the log, days away.",
     "catalogue": "Look up animals, foods, devices and tasks.",
 }

@@ -19,7 +19,7 @@ from tests.log_survival import Nursery, Survived, a_nursery, filled_up, killed_a
 from tests.logbook_world import an_entry
 
 SEED = 8
-FEW, MANY = 5, 200
+FEW, MANY = 3, 200
 ROUNDS_OF_A_LOG = 10
 
 

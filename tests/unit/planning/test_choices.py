@@ -15,6 +15,7 @@ from backreef.planning.chores import chore_choices, is_work_only, paced
 from backreef.planning.feeding import feedings
 from backreef.planning.numbers import number
 from backreef.schedule.rhythm import mean_interval_d
+from backreef.units import DAYS_PER_MONTH
 from tests.planning_world import SHORT_PLAN, a_short_plan, the_catalogue
 
 NONE: frozenset[str] = frozenset()
@@ -146,3 +147,10 @@ def test_every_choice_can_be_written_and_read_again() -> None:
     for choice in by_id(plan).values():
         after = choice.applied(plan)
         assert read(dump_plan(after)) == after, choice.id
+
+
+@pytest.mark.parametrize(("times", "offered"), [(1.5, False), (2.5, True)])
+def test_a_chore_becomes_rarer_only_if_half_of_its_minutes_are_worth_it(times: float, offered: bool) -> None:
+    minutes = times * number("least_chore_min_per_month") * 7.0 / DAYS_PER_MONTH
+    line = f'[[upkeep]]\nid = "glass"\ntask = "glass_inner"\nevery = "7 days"\nminutes = "{minutes} min"\n'
+    assert ("rarer:glass" in by_id(with_lines(line))) is offered

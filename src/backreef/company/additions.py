@@ -18,8 +18,8 @@ from backreef.company.findings import (
     rule_source,
 )
 from backreef.company.rivals import FIERCE
+from backreef.units import DAYS_PER_MONTH
 
-DAYS_PER_MONTH = 30.4375
 STAGES = ("first", "early", "middle", "late", "last")
 
 

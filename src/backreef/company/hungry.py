@@ -6,12 +6,12 @@ from backreef.aquarium.plan import BY_HAND
 from backreef.catalogue.entries import FoodClass, known
 from backreef.company.findings import Found, Lacking, Resident, Rule, Setting, Weight, about, rule_number
 from backreef.company.food import FED_BY_TANK, lives_from_food
+from backreef.units import DAYS_PER_MONTH
 
 _WILLING = ("reliable", "usual")
 _PREPARED: tuple[FoodClass, ...] = ("dry", "frozen", "algae")
 _HARD: tuple[FoodClass, ...] = ("dry",)
 _ALIVE: tuple[FoodClass, ...] = ("live", "pods")
-DAYS_PER_MONTH = 30.4375
 
 
 def needs_live_food(setting: Setting) -> Found:

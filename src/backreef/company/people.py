@@ -5,8 +5,8 @@ from __future__ import annotations
 from backreef.aquarium.plan import BY_HAND, Rhythm
 from backreef.catalogue.entries import known
 from backreef.company.findings import Found, Rule, Setting, about, rule_words, rules
+from backreef.units import DAYS_PER_MONTH
 
-DAYS_PER_MONTH = 30.4375
 _WEEKS_PER_MONTH = DAYS_PER_MONTH / 7
 _LEAPS = {"high": "leaps out when frightened", "climbs": "climbs out"}
 

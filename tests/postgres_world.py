@@ -18,6 +18,8 @@ from urllib.parse import quote
 
 _COUNTER = count(1)
 LONGEST_S = 30.0
+LONGEST_START_S = 180.0
+"""How long a server may take to start on a busy machine, after it fell too."""
 
 
 class NoServer(Exception):
@@ -132,7 +134,7 @@ def _run(account: pwd.struct_passwd | None, *command: object) -> None:
         stdout=subprocess.DEVNULL,  # the server keeps what it inherits
         stderr=subprocess.DEVNULL,
         check=False,
-        timeout=60,
+        timeout=LONGEST_START_S,
         **whose,  # type: ignore[call-overload]
     )
     if done.returncode != 0:

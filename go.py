@@ -84,9 +84,12 @@ def main(arguments: list[str]) -> int:
 
 
 def pytest_arguments(arguments: list[str]) -> list[str]:
-    """Spread the whole suite over the cores; take anything more particular as it is."""
+    """Spread the whole suite over the cores; take anything more particular as it is.
+
+    One process more than there are cores, for many tests wait on a browser, a server or a disk.
+    """
     whole_suite = all(argument == "--long" for argument in arguments)
-    return ["-n", "auto", *arguments] if whole_suite else arguments
+    return ["-n", str((os.cpu_count() or 1) + 1), *arguments] if whole_suite else arguments
 
 
 def become(command: Sequence[str]) -> int:

@@ -113,12 +113,16 @@ def a_nursery(folder: Path) -> Iterator[Nursery]:
     folder.mkdir(exist_ok=True)
     code = NURSERY.format(root=str(ROOT))
     with subprocess.Popen(
-        [sys.executable, "-P", "-c", code], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+        [sys.executable, "-P", "-c", code],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
     ) as process:
         try:
             yield Nursery(folder, process)
         finally:
-            process.kill()
+            os.killpg(process.pid, signal.SIGKILL)  # its writers too, or they would write for ever
 
 
 def serve() -> None:

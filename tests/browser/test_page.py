@@ -189,7 +189,7 @@ def test_a_line_and_a_photograph_are_logged_on_a_phone(
         expect(page.get_by_role("status")).to_contain_text("The photograph is in the log.")
         shot = page.get_by_role("img", name="the front pane")
         shot.scroll_into_view_if_needed()
-        page.wait_for_function("document.querySelector('img.shot').naturalWidth > 0")
+        assert shot.evaluate("image => image.decode().then(() => image.naturalWidth)") > 0
         kept = page.request.get(f"{reef.home}{shot.get_attribute('src')}").body()
         assert b"Exif" not in kept
         box = shot.bounding_box()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 from collections.abc import Iterator, Mapping, Sequence
 from io import BytesIO
 from itertools import product
@@ -77,7 +76,6 @@ def world(tmp_path_factory: pytest.TempPathFactory) -> Iterator[World]:
         patch.setattr(usecase, "default_judge", lambda: stand_in)
         patch.setattr(quick, "ask", quick_work.answer)
         yield world_of(place, signed_in())
-    shutil.rmtree(folder, ignore_errors=True)
 
 
 def sent(world: World, method: str, address: str, **more: Any) -> Any:

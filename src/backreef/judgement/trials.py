@@ -58,7 +58,7 @@ def with_trials(
     """Give the findings with what simulation showed of their remedies.
 
     With 'worst', of each of the worst findings the first remedy that can be simulated is tried; with 'all',
-    of all findings all of them. `meanwhile` is done once the last trial is laid out, beside the marches.
+    of all findings all of them. `meanwhile` is done once, as soon as a core has nothing else to do.
     """
     if tried == "none":
         meanwhile()
@@ -123,7 +123,7 @@ def _outcomes(
         for trial in ordered:
             plan = mend(trial.remedy, course.prepared.plan)
             yield trial, prepare(plan, catalogue) if plan is not None else None
-        meanwhile()  # whoever asks for one more has handed out all of them
+        when_idle(0)
 
     def tried(laid: tuple[Trial, Prepared | None]) -> tuple[Trial, Outcome | None]:
         trial, prepared = laid
@@ -135,11 +135,18 @@ def _outcomes(
         breaking = tuple(one for one in findings_of(after) if one.breaks)
         return trial, Outcome(hit=hit_members(after), breaking=breaking)
 
+    cores, waiting = Cores(), [meanwhile]
+
+    def when_idle(done: int) -> None:
+        if waiting and len(ordered) - done < cores.count:
+            waiting.pop()()
+
     outcomes: dict[Trial, Outcome] = {}
-    for done, (trial, outcome) in enumerate(Cores().each(tried, laid_out())):
+    for done, (trial, outcome) in enumerate(cores.each(tried, laid_out())):
         if outcome is not None:
             outcomes[trial] = outcome
         progress(done + 1, len(ordered))
+        when_idle(done + 1)
     return outcomes
 
 

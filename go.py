@@ -84,7 +84,7 @@ def main(arguments: list[str]) -> int:
 
 
 def pytest_arguments(arguments: list[str]) -> list[str]:
-    """Spread the whole suite over the cores and one more, for tests wait; take more particular ones as they are."""
+    """Spread the whole suite over the cores and one more, as tests wait; take single ones as they are."""
     whole_suite = all(argument == "--long" for argument in arguments)
     return ["-n", str((os.cpu_count() or 1) + 1), *arguments] if whole_suite else arguments
 

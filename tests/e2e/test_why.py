@@ -35,3 +35,13 @@ def test_a_slip_is_a_fault_with_a_hint(run: Run, folder: Path) -> None:
     assert "did you mean mass_in_service_kg" in done.err
     assert run("why", "plan.toml", "--json", "-").code == 2
     assert folder.exists()
+
+
+def test_what_cannot_be_moved_one_by_one_is_told(run: Run, folder: Path) -> None:
+    done = run("why", "plan.toml", "mass_in_service_kg", "--one-by-one")
+    assert done.code == 0
+    assert "mass_in_service_kg has no answer to --one-by-one: nothing is simulated for it" in done.err
+    refused = run("why", "plan.toml", "--one-by-one")
+    assert (refused.code, refused.out) == (2, "")
+    assert "name a FIGURE for --one-by-one" in refused.err
+    assert folder.exists()

@@ -10,6 +10,8 @@ from backreef.cli.target import STANDARD_OUTPUT
 from backreef.cli.terminal import Terminal
 from backreef.usecases.forecast import MEMBERS, MOST_MEMBERS, SEED
 
+_NO_ANSWER = "nothing is simulated for it, or it is 0 with all numbers at their middle"
+
 
 @click.command()
 @plan_argument()
@@ -52,8 +54,9 @@ def why(  # noqa: PLR0913  one for each option
     if figure is None:
         from backreef.reports.why_text import figures_page
 
-        if json_file is not None:
-            raise click.UsageError("name a FIGURE for --json", click.get_current_context())
+        for option, given in (("--json", json_file is not None), ("--one-by-one", one_by_one)):
+            if given:
+                raise click.UsageError(f"name a FIGURE for {option}", click.get_current_context())
         figures = usecase.askable_figures(plan)
         terminal.say(figures_page(figures, terminal.style(), program=program_name(), plan=plan))
         return OK
@@ -61,6 +64,8 @@ def why(  # noqa: PLR0913  one for each option
         found = usecase.why(
             plan, figure, members=members, seed=seed, progress=progress, one_by_one=one_by_one
         )
+    if one_by_one and found.elasticities is None:
+        terminal.tell(f"{found.figure} has no answer to --one-by-one: {_NO_ANSWER}\n")
     if json_file is not None:
         from backreef.reports.why_document import why_json
 

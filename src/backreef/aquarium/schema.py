@@ -27,7 +27,7 @@ Few = Field(max_length=MOST)
 class Strict(BaseModel):
     """A table that takes no key it does not know and no text for a number."""
 
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, defer_build=True)
 
 
 class DisplayTable(Strict):

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
-from typing import Any, TypeVar, get_origin, get_type_hints
+from typing import Any, Generic, TypeVar, get_origin, get_type_hints
 
 from backreef.catalogue.entries import Quantity, Unknown, Value
 from backreef.catalogue.tables import Spread, fields, spreads
@@ -14,6 +14,33 @@ Kind = TypeVar("Kind")
 Build = Callable[[Any], Any]
 Plan = tuple[tuple[str, Build], ...]
 _PLANS: dict[type[Any], Plan] = {}
+
+
+class Shelf(Mapping[str, Kind], Generic[Kind]):
+    """Entries by id, in the order of their ids, each made of its document when it is first asked for."""
+
+    def __init__(self, documents: Mapping[str, Mapping[str, Any]], kind: type[Kind]) -> None:
+        self._documents, self._kind = dict(sorted(documents.items())), kind
+        self._made: dict[str, Kind] = {}
+
+    def __getitem__(self, ident: str) -> Kind:
+        """The entry; there is never more than one of an id, whichever thread asks first."""
+        made = self._made.get(ident)
+        if made is None:
+            made = self._made.setdefault(ident, build_entry(self._documents[ident], self._kind))
+        return made
+
+    def __contains__(self, ident: object) -> bool:
+        """Whether there is such an entry; none is made for that."""
+        return ident in self._documents
+
+    def __iter__(self) -> Iterator[str]:
+        """Every id."""
+        return iter(self._documents)
+
+    def __len__(self) -> int:
+        """How many there are."""
+        return len(self._documents)
 
 
 def build_entry(document: Mapping[str, Any], kind: type[Kind]) -> Kind:

@@ -11,9 +11,9 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import Any
 
-from backreef.catalogue.build import build_entry
+from backreef.catalogue.build import Shelf
 from backreef.catalogue.entries import Catalogue, Device, Food, Species, Task
 from backreef.catalogue.files import Document, Folder, compiled, in_order, line_of, parse, read_folder
 from backreef.catalogue.sources import Source
@@ -23,7 +23,6 @@ from backreef.errors import Fault, InputFaults
 KINDS = ("species", "foods", "devices", "tasks")
 SOURCES = "sources.toml"
 Documents = dict[str, Document]
-Kind = TypeVar("Kind")
 
 
 def load_catalogue(folder: Path | None = None, extra: Path | None = None) -> Catalogue:
@@ -103,10 +102,10 @@ def _catalogue(documents: Documents, sources: Mapping[str, Any] | None = None) -
             tables[kind][file.removesuffix(".toml")] = document
     listed = _sources(documents) if sources is None else sources
     return Catalogue(
-        species=_entries(tables["species"], Species),
-        foods=_entries(tables["foods"], Food),
-        devices=_entries(tables["devices"], Device),
-        tasks=_entries(tables["tasks"], Task),
+        species=Shelf(tables["species"], Species),
+        foods=Shelf(tables["foods"], Food),
+        devices=Shelf(tables["devices"], Device),
+        tasks=Shelf(tables["tasks"], Task),
         guilds=MappingProxyType(dict(guilds())),
         sources=MappingProxyType({key: Source(key=key, **entry) for key, entry in listed.items()}),
         tokens=MappingProxyType(dict(tokens())),
@@ -115,9 +114,3 @@ def _catalogue(documents: Documents, sources: Mapping[str, Any] | None = None) -
 
 def _sources(documents: Documents) -> dict[str, Any]:
     return dict(documents.get(SOURCES, {}))
-
-
-def _entries(documents: Mapping[str, Document], kind: type[Kind]) -> Mapping[str, Kind]:
-    return MappingProxyType(
-        {ident: build_entry(document, kind) for ident, document in sorted(documents.items())}
-    )

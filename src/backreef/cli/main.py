@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import gc
 import sys
 
@@ -20,6 +21,7 @@ def main() -> int:
     """Run the command line and give its exit code."""
     gc.set_threshold(OBJECTS_BETWEEN_COLLECTIONS)
     sys.setswitchinterval(HANDS_ON_S)
+    atexit.register(gc.freeze)  # a process that ends would look for garbage once more, for a tenth of a second
     try:
         from backreef.cli.app import run
 

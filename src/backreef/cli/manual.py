@@ -39,7 +39,7 @@ reader who leaves early (`| head`) changes neither files nor the exit code.
 | `BACKREEF_DEBUG=1` | shows the traceback where backreef itself fails |
 | `BACKREEF_LOG` | place of the log, as `--store` |
 | `BACKREEF_WHO` | who writes into the log, as `--who` |
-| `BACKREEF_CACHE` | folder for the compiled engine, otherwise the user's cache folder |
+| `BACKREEF_CACHE` | folder for the compiled engine and calendars, otherwise the user's cache folder |
 """
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
@@ -61,15 +61,15 @@ RULES: tuple[Rule, ...] = (
 
 
 def check_plan(
-    plan: Plan, catalogue: Catalogue, *, absence_days: int | None = None
+    plan: Plan, catalogue: Catalogue, *, absence_days: int | None = None, without: Collection[str] = ()
 ) -> tuple[CheckFinding, ...]:
     """Everything that stands out, the gravest first.
 
     `absence_days` is the longest run of days without anybody, where a schedule with public holidays knows
-    it; else it is reckoned without them.
+    it; else it is reckoned without them. Rules named in `without` are not asked.
     """
     setting = setting_of(plan, catalogue, absence_days)
-    found = [finding for rule in RULES for finding in asked(rule, setting)]
+    found = [finding for rule in RULES if rule.name not in without for finding in asked(rule, setting)]
     return tuple(sorted(found, key=lambda finding: WEIGHTS.index(finding.weight)))
 
 

@@ -23,6 +23,7 @@ from backreef.judgement.water import WaterTrouble, water_bands, water_troubles
 from backreef.simulation.block import FORECAST
 from backreef.simulation.draws import Draws
 from backreef.simulation.ensemble import Keep, Members, march_members
+from backreef.simulation.layout import LANES
 from backreef.simulation.prepared import Prepared, prepare
 from backreef.simulation.trajectories import CohortCourse, cohort_course, rows_of_series, water_series
 
@@ -97,13 +98,14 @@ def course_of(
     The march lets go of Python's lock, which laying out does not: whoever marches several plans lays them out
     one after the other while those before are under way.
     """
-    hit: dict[int, int] = {}
+    blocks, hits = -(-draws.members // LANES), list[int]()
 
-    def give_up(members: Members, block: int) -> bool:
+    def give_up(members: Members, block: int) -> bool:  # noqa: ARG001  each block counts alike
+        if sieve is None or len(hits) + 1 == blocks:  # after the last one all are looked at anyway
+            return False
         asked = members.some(int((members.numbers < draws.members).sum()))
-        broken = _course(prepared, asked, _drawn(draws, asked)).broken_on
-        hit[block] = int((earliest(list(broken.values()), asked.count) >= 0).sum())
-        return sieve is not None and sum(hit.values()) > sieve.hits_allowed
+        hits.append(int(_breaks(_course(prepared, asked, _drawn(draws, asked), proteins=False)).sum()))
+        return sum(hits) > sieve.hits_allowed
 
     keep = Keep(
         rows=rows_of_series(prepared) | more_rows,
@@ -112,10 +114,17 @@ def course_of(
         ahead=() if sieve is None else sieve.weakest_first,
     )
     members = march_members(prepared, draws, FORECAST, progress=progress, keep=keep)
-    for block, broke in hit.items():
-        if sieve is not None:
-            sieve.note(block, broke)
-    return _course(prepared, members, _drawn(draws, members))
+    course = _course(prepared, members, _drawn(draws, members))
+    if sieve is not None:
+        broke = _breaks(course)
+        for block in np.unique(members.numbers // LANES).tolist():
+            sieve.note(block, int(broke[members.numbers // LANES == block].sum()))
+    return course
+
+
+def _breaks(course: Course) -> npt.NDArray[np.bool_]:
+    """Whether each member breaks."""
+    return earliest(list(course.broken_on.values()), course.members.count) >= 0
 
 
 def _drawn(draws: Draws, members: Members) -> Draws:
@@ -123,14 +132,15 @@ def _drawn(draws: Draws, members: Members) -> Draws:
     return draws if members.count == draws.members else draws.of_numbers(draws.first + members.numbers)
 
 
-def _course(prepared: Prepared, members: Members, draws: Draws) -> Course:
+def _course(prepared: Prepared, members: Members, draws: Draws, *, proteins: bool = True) -> Course:
+    """The course of members; without proteins where it is only asked who breaks."""
     plan, catalogue = prepared.plan, prepared.catalogue
     series = water_series(prepared, members)
     series["turf_cover_frac"] = turf_cover_frac(prepared, members)
     courses = [cohort_course(prepared, members, slot) for slot in range(len(prepared.cohorts))]
     inhabited, died = lived_and_died(series, courses)
     work = work_of_members(prepared, members, draws)
-    proteins = protein_ratios(prepared, members, courses)
+    ratios = protein_ratios(prepared, members, courses) if proteins else {}
     return Course(
         prepared=prepared,
         members=members,
@@ -139,8 +149,8 @@ def _course(prepared: Prepared, members: Members, draws: Draws) -> Course:
         courses=courses,
         waters=water_troubles(water_bands(plan), series, inhabited, died),
         hungers=hungers(prepared.cohorts, courses),
-        proteins=proteins,
-        protein_lacks=protein_lacks(prepared.cohorts, courses, proteins),
+        proteins=ratios,
+        protein_lacks=protein_lacks(prepared.cohorts, courses, ratios) if proteins else [],
         corals=coral_losses(plan, catalogue, series),
         work=work,
         overruns=overruns(work, plan.keeper.minutes_per_month),

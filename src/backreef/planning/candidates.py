@@ -25,6 +25,8 @@ _NOT_KINDS = ("pod",)
 """Stocked by the thousand and grown by the tank itself; no wish counts them."""
 ABOUT_DAYS = ("tank_age", "absence", "pause", "gate", "order", "quarantine")
 """Rules that hang on the day of arrival, which is chosen later and checked then."""
+_NOT_ASKED = (*ABOUT_DAYS, "in_stead")
+"""Nor is anybody asked who else might live there, which says nothing against an animal."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,17 +163,16 @@ class Looker:
     _seen: dict[str, Candidate | Refused] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.before = {finding.id: finding.weight for finding in check_plan(self.plan, self.catalogue)}
+        found = check_plan(self.plan, self.catalogue, without=_NOT_ASKED)
+        self.before = {finding.id: finding.weight for finding in found}
 
     def new(self, entries: Iterable[AnimalEntry]) -> list[CheckFinding]:
         """What the rules find with these newcomers that they did not find, or not as grave, without."""
         plan = replace(self.plan, animals=(*self.plan.animals, *entries))
         return [
             finding
-            for finding in check_plan(plan, self.catalogue)
-            if finding.weight != "note"
-            and self.before.get(finding.id) != finding.weight
-            and finding.rule not in ABOUT_DAYS
+            for finding in check_plan(plan, self.catalogue, without=_NOT_ASKED)
+            if finding.weight != "note" and self.before.get(finding.id) != finding.weight
         ]
 
     def looked_at(self, species: Species) -> Candidate | Refused:

@@ -20,6 +20,7 @@ from backreef.catalogue.entries import Catalogue, Task, known
 from backreef.judgement.remedies import WATER_CHANGE
 from backreef.planning.choices import OWN_PREFIX, WATER, Choice
 from backreef.planning.numbers import number
+from backreef.schedule.build import Schedule
 from backreef.schedule.chores import Chore
 from backreef.schedule.people import KEEPER
 from backreef.schedule.rhythm import mean_interval_d
@@ -52,7 +53,11 @@ def typical_minutes(plan: Plan, catalogue: Catalogue, *, group: str = "") -> Arr
 
     With a group of tasks, those of the group alone.
     """
-    keeper = lay_out(plan, catalogue).keeper
+    return minutes_of(lay_out(plan, catalogue).keeper, group=group)
+
+
+def minutes_of(keeper: Schedule, *, group: str = "") -> Array:
+    """The same for a plan that was laid out before. [min]"""
     minutes = np.zeros(keeper.days)
     for chore in keeper.chores:
         if _counts(chore) and (not group or workload().group_of.get(chore.task_id) == group):

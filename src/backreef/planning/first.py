@@ -15,7 +15,7 @@ from backreef.catalogue.entries import known
 from backreef.company.food import needed_g_per_d
 from backreef.judgement.rules import rule
 from backreef.planning.candidates import Shortlist, newcomer
-from backreef.planning.chores import typical_minutes
+from backreef.planning.chores import minutes_of, typical_minutes
 from backreef.planning.feeding import main_food
 from backreef.planning.gather import arrival_day, fed
 from backreef.planning.loop import Loop
@@ -27,7 +27,9 @@ from backreef.planning.responses import NEWCOMERS, Measured, Response, with_anim
 from backreef.planning.solver import solve
 from backreef.planning.stock import Facts, heads, some, steps, taken
 from backreef.planning.wishes import ReadWish
+from backreef.schedule.build import Schedule
 from backreef.schedule.tables import workload
+from backreef.simulation.prepared import lay_out
 from backreef.simulation.tables import InItsUnit
 from backreef.units import DAYS_PER_MONTH
 
@@ -57,10 +59,11 @@ def unmeasured(problem: Problem, wishes: tuple[ReadWish, ...], found: Shortlist)
     """Facts without any response; days of arrival go by what fish of their size need."""
     base, (first, *_) = fed(problem)
     whole = round(1.0 / number("ration_step_frac"))
-    chores = typical_minutes(base, problem.catalogue) * number("slow_keeper_ratio")
+    kept = lay_out(base, problem.catalogue).keeper
+    chores = minutes_of(kept) * number("slow_keeper_ratio")
     window = min(round(rule("quarter_d")), len(chores))
     quarters = np.convolve(chores, np.full(window, DAYS_PER_MONTH / window), mode="valid")
-    arrival_min = _arrival_min(base, found, problem)
+    arrival_min = _arrival_min(base, kept, found, problem)
     return Facts(
         candidates=found.candidates,
         quarrels=found.quarrels,
@@ -102,14 +105,14 @@ def unmeasured(problem: Problem, wishes: tuple[ReadWish, ...], found: Shortlist)
     )
 
 
-def _arrival_min(base: Plan, found: Shortlist, problem: Problem) -> InItsUnit:
+def _arrival_min(base: Plan, kept: Schedule, found: Shortlist, problem: Problem) -> InItsUnit:
     """Minutes of a day on which the first of the candidates comes alone, of a slow keeper. [min]"""
     one = next(iter(found.candidates), None)
     if one is None:
         return 0.0
     comes = newcomer(one.id, one.least_count, arrival_day(base))
     minutes = typical_minutes(with_animals(base, [comes]), problem.catalogue, group=NEWCOMERS)
-    more = minutes.sum() - typical_minutes(base, problem.catalogue, group=NEWCOMERS).sum()
+    more = minutes.sum() - minutes_of(kept, group=NEWCOMERS).sum()
     return float(more) * number("slow_arrival_ratio")
 
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue, known
 from backreef.company.engine import check_plan
-from backreef.planning.arrivals import months_of
+from backreef.planning.arrivals import Month, months_of
 from backreef.planning.candidates import ABOUT_DAYS, Candidate, Refused, Shortlist, newcomer, shortlist
 from backreef.planning.choices import AT_NEED, Choice, choices_of, leaves_alone
 from backreef.planning.chores import chore_choices, is_work_only
@@ -51,7 +52,8 @@ def listed(
     """The candidates of a plan, looked at on the first day on which any may come."""
     on = arrival_day(plan)
     found = shortlist(plan, catalogue, wishes, on, asked)
-    waits = {one.id: _wait_months(one, plan) for one in found.candidates}
+    months = months_of(plan)
+    waits = {one.id: _wait_months(one, plan, months) for one in found.candidates}
     young = tuple(_too_young(one, waits[one.id]) for one in found.candidates if waits[one.id] > 0)
     needs = {species: wish.least_count for wish in wishes for species in wish.species}
     named = {species for wish in wishes if wish.named for species in wish.species}
@@ -67,9 +69,9 @@ def listed(
     )
 
 
-def _wait_months(one: Candidate, plan: Plan) -> int:
+def _wait_months(one: Candidate, plan: Plan, months: Sequence[Month]) -> int:
     """Months that are missing in the tank's age even in the last month in which newcomers may come."""
-    least, months = known(one.species.min_tank_age_months), months_of(plan)
+    least = known(one.species.min_tank_age_months)
     if least is None or not months:
         return 0
     age = plan.tank.start.age_months + (months[-1].on - plan.start_on).days / DAYS_PER_MONTH
@@ -276,8 +278,8 @@ def _serious(plan: Plan, catalogue: Catalogue) -> set[str]:
     """Ids of what the rules call serious, but for those that hang on a day."""
     return {
         finding.id
-        for finding in check_plan(plan, catalogue)
-        if finding.weight == "serious" and finding.rule not in ABOUT_DAYS
+        for finding in check_plan(plan, catalogue, without=ABOUT_DAYS)
+        if finding.weight == "serious"
     }
 
 

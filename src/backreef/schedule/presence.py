@@ -9,14 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import cache
+from functools import lru_cache
 from itertools import groupby
 
 import numpy as np
 import numpy.typing as npt
 
-from backreef.aquarium.plan import ClosedRule, Helper, Keeper, Plan
-from backreef.errors import BackreefError
+from backreef.aquarium.plan import ClosedRule, Helper, Plan, PresenceWindow
+from backreef.schedule.calendars import public_holidays
 
 BoolArray = npt.NDArray[np.bool_]
 FloatArray = npt.NDArray[np.float64]
@@ -30,18 +30,6 @@ _RANK = {"dates": 0, "yearly": 1, "public_holidays": 2, "weekday": 3}
 _NOT_THERE = 4
 _HOLIDAY = "public holiday"
 _OBSERVED = " (observed)"
-
-
-class UnknownCalendar(BackreefError):
-    """The public holidays of a place are asked for that the calendars here do not know."""
-
-    def __init__(self, country: str | None, region: str | None, detail: str) -> None:
-        place = country or "(no country)"
-        place = f"{place}-{region}" if region else place
-        super().__init__(
-            f"keeper.closed: no calendar of public holidays for '{place}' ({detail}); give the two-letter "
-            "code of the country and, where it has its own days, of the region, or list the days by date"
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,46 +115,56 @@ class Presence:
 
 
 def presence(plan: Plan) -> Presence:
-    """Who is there when, over the whole horizon of the plan."""
-    keeper, days = plan.keeper, plan.horizon_days
-    windows = _hours_by_weekday(keeper)
-    first_weekday = plan.start_on.weekday()
+    """Who is there when, over the whole horizon of the plan; plans with the same keeper share it."""
+    keeper = plan.keeper
+    return _presence(keeper.presence, keeper.closed, keeper.helpers, plan.start_on, plan.horizon_days)
+
+
+@lru_cache(maxsize=32)
+def _presence(
+    hours: tuple[PresenceWindow, ...],
+    closures: tuple[ClosedRule, ...],
+    helpers: tuple[Helper, ...],
+    start_on: date,
+    days: int,
+) -> Presence:
+    windows = _hours_by_weekday(hours)
+    first_weekday = start_on.weekday()
     weekdays = (np.arange(days) + first_weekday) % 7
     best: list[tuple[int, str]] = [
         (len(_RANK) + 1, "") if windows[weekday] else (_NOT_THERE, f"not there on {WEEKDAY_NAMES[weekday]}")
         for weekday in weekdays
     ]
     closed = np.zeros(days, dtype=np.bool_)
-    for rule in keeper.closed:
-        for day, label in _closed_days(rule, start_on=plan.start_on, days=days):
+    for rule in closures:
+        for day, label in _closed_days(rule, start_on=start_on, days=days):
             closed[day] = True
             best[day] = min(best[day], (_RANK[rule.kind], label), key=lambda pair: pair[0])
     there = np.array([bool(hours) for hours in windows])[weekdays] & ~closed
     opens = np.array([hours[0][0] if hours else NOBODY for hours in windows])[weekdays]
     closes = np.array([hours[-1][1] if hours else NOBODY for hours in windows])[weekdays]
     return Presence(
-        start_on=plan.start_on,
+        start_on=start_on,
         days=days,
         present=there,
         from_hour=np.where(there, opens, NOBODY),
         to_hour=np.where(there, closes, NOBODY),
         hours_by_weekday=windows,
         reason=tuple(label for _, label in best),
-        absences=tuple(_stretches(there, best=best, start_on=plan.start_on)),
+        absences=tuple(_stretches(there, best=best, start_on=start_on)),
         ordinary_gap_days=_ordinary_gap_days([bool(hours) for hours in windows]),
         helpers=tuple(
-            _helper(helper, weekdays=weekdays, closed=closed, start_on=plan.start_on)
-            for helper in keeper.helpers
+            _helper(helper, weekdays=weekdays, closed=closed, start_on=start_on) for helper in helpers
         ),
     )
 
 
-def _hours_by_weekday(keeper: Keeper) -> tuple[tuple[Hours, ...], ...]:
+def _hours_by_weekday(hours: tuple[PresenceWindow, ...]) -> tuple[tuple[Hours, ...], ...]:
     """The windows of each weekday, joined where they touch or overlap."""
     result: list[tuple[Hours, ...]] = []
     for weekday in range(7):
         joined: list[Hours] = []
-        for start, end in sorted((w.from_hour, w.to_hour) for w in keeper.presence if w.weekday == weekday):
+        for start, end in sorted((w.from_hour, w.to_hour) for w in hours if w.weekday == weekday):
             if joined and start <= joined[-1][1]:
                 joined[-1] = (joined[-1][0], max(joined[-1][1], end))
             else:
@@ -239,28 +237,9 @@ def _yearly_days(rule: ClosedRule, start_on: date, days: int) -> Iterator[int]:
 def _holidays_of(rule: ClosedRule, *, start_on: date, days: int) -> Iterator[tuple[int, str]]:
     last_on = start_on + timedelta(days=days - 1)
     label = rule.label or _HOLIDAY
-    for on, name in _public_holidays(rule.country, rule.region, start_on.year, last_on.year):
+    for on, name in public_holidays(rule.country, rule.region, start_on.year, last_on.year):
         if start_on <= on <= last_on:
             yield (on - start_on).days, f"{label}: {name}"
-
-
-@cache
-def _public_holidays(
-    country: str | None, region: str | None, first_year: int, last_year: int
-) -> tuple[tuple[date, str], ...]:
-    """Public holidays of a place with their names, in English where the calendar has them so."""
-    import holidays
-
-    if not country:
-        raise UnknownCalendar(country, region, "no country is given")
-    years = range(first_year, last_year + 1)
-    try:
-        spoken = holidays.country_holidays(country, subdiv=region).supported_languages
-        language = next((each for each in ("en_US", "en_GB") if each in spoken), None)
-        found = holidays.country_holidays(country, subdiv=region, years=years, language=language)
-    except NotImplementedError as error:
-        raise UnknownCalendar(country, region, str(error)) from error
-    return tuple(sorted((on, name) for on, name in found.items()))
 
 
 # --- stretches ----------------------------------------------------------------------------------------------

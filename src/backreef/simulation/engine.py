@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import ctypes
 import hashlib
-import os
 import sys
-import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -19,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.errors import BackreefError
+from backreef.kept import cache_folder, keep
 from backreef.models.matrix import FOOD_COUNT, Matrix
 from backreef.simulation import image
 from backreef.simulation.layout import LANES, Layout
@@ -113,18 +112,6 @@ def _sources() -> Iterator[Traversable]:
         yield files("backreef.simulation") / name
 
 
-def cache_folder() -> Path:
-    """Give the folder of compiled code: BACKREEF_CACHE, XDG_CACHE_HOME, or the platform's usual place."""
-    chosen = os.environ.get("BACKREEF_CACHE")
-    if chosen:
-        return Path(chosen)
-    if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local")) / "backreef"
-    if sys.platform == "darwin":
-        return Path.home() / "Library" / "Caches" / "backreef"
-    return Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache")) / "backreef"
-
-
 @cache
 def why_unavailable() -> str:
     """Give in words why no engine can be compiled or loaded here; empty where it can."""
@@ -172,7 +159,7 @@ def _compiled_and_kept(place: Path, lanes: int, foods: int) -> Engine:
         code = compiled(machine, _packaged_text(lanes, foods))
         piece = image.flattened(code) if image.HERE else code
         if piece is not None:
-            _keep(place, piece)
+            keep(place, piece)
     return _mapped(place, lanes) or _linked(machine, code, lanes)
 
 
@@ -227,18 +214,6 @@ def _engine(march: int, scratch_rows: int, lanes: int, *keep: Any) -> Engine:
     kind = ctypes.CFUNCTYPE(ctypes.c_int64, *[ctypes.c_void_p] * ARGUMENT_COUNT)
     rows = ctypes.CFUNCTYPE(ctypes.c_int64, ctypes.c_int64)
     return Engine(march=kind(march), scratch_rows=rows(scratch_rows), lanes=lanes, keep=keep)
-
-
-def _keep(place: Path, code: bytes) -> None:
-    """Write under another name, then rename: no half-written file is ever read. Do without if we may not."""
-    try:
-        place.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=place.parent, suffix=".part")
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(code)
-        Path(name).replace(place)
-    except OSError:
-        return
 
 
 def aligned(shape: Sequence[int]) -> npt.NDArray[np.float64]:

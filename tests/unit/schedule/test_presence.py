@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from backreef.aquarium.plan import ClosedRule, PresenceWindow
-from backreef.schedule.presence import NOBODY, UnknownCalendar
+from backreef.schedule.calendars import UnknownCalendar
+from backreef.schedule.presence import NOBODY
 from tests.unit.schedule.world import (
     MONDAY,
     WORKDAYS,

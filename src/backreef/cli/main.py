@@ -8,7 +8,7 @@ import sys
 
 from backreef.cli.interrupt import INTERRUPTED
 
-OBJECTS_BETWEEN_COLLECTIONS = 200_000
+OBJECTS_BETWEEN_COLLECTIONS = 600_000
 """Python looks for garbage after so many new objects. A forecast lays out some hundred thousand events and
 throws none away; looking as often as by default took a sixth of the demo's time."""
 
@@ -21,7 +21,7 @@ def main() -> int:
     """Run the command line and give its exit code."""
     gc.set_threshold(OBJECTS_BETWEEN_COLLECTIONS)
     sys.setswitchinterval(HANDS_ON_S)
-    atexit.register(gc.freeze)  # a process that ends would look for garbage once more, for a tenth of a second
+    atexit.register(gc.freeze)  # else whatever ends looks for garbage once more, for a tenth of a second
     try:
         from backreef.cli.app import run
 

@@ -2,55 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from datetime import date, timedelta
-
-import numpy as np
-import numpy.typing as npt
+from typing import TYPE_CHECKING
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.catalogue.labels import with_labels
-from backreef.judgement.arrivals import additions
-from backreef.judgement.assumptions import assumptions_of
-from backreef.judgement.books import conservation, fluxes
-from backreef.judgement.cautions import cautions_of
-from backreef.judgement.course import Course, run_course
-from backreef.judgement.crew import crew_sizes
-from backreef.judgement.dropped import dropped_chores
-from backreef.judgement.fasting import fasting_lines, warmth_notices
-from backreef.judgement.feeder_lines import feeder_lines, gap_lines, ration_steps
+from backreef.judgement.course import course_of
 from backreef.judgement.findings import allowed_frac, findings_of
-from backreef.judgement.food_price import food_price
-from backreef.judgement.full_days import full_days
 from backreef.judgement.least_food import with_least_food
-from backreef.judgement.mixed_hoppers import mixed_hoppers
-from backreef.judgement.outcomes import animal_outcomes, crew_lines, meal_streams, minutes_of
-from backreef.judgement.shopping import shopping_lines, stale_packs
 from backreef.judgement.shortened import notice, shortened
 from backreef.judgement.sieve import Sieve
-from backreef.judgement.sources import sources_of
-from backreef.judgement.spans import day_when_share_passed, earliest, hits_allowed, wilson_interval
-from backreef.judgement.static_findings import static_findings
+from backreef.judgement.spans import hits_allowed
 from backreef.judgement.trials import Tried, with_trials
-from backreef.judgement.verdict import (
-    BALANCES,
-    AwayStretch,
-    BalanceVerdict,
-    Band,
-    Finding,
-    Forecast,
-)
-from backreef.judgement.water import water_bands
 from backreef.simulation.draws import Draws
 from backreef.simulation.engine import why_unavailable
-from backreef.simulation.ensemble import engine_name
-from backreef.simulation.prepared import Prepared
+from backreef.simulation.prepared import Prepared, prepare
 
-Array = npt.NDArray[np.float64]
+if TYPE_CHECKING:
+    from backreef.judgement.telling import Beforehand
+    from backreef.judgement.verdict import Forecast
+
 Progress = Callable[[str, int, int], None]
-NOT_SHOWN = ("volume_l",)
 
 
 def judge_plan(  # noqa: PLR0913  all that may be asked of it, by name
@@ -83,14 +58,18 @@ def judge_plan(  # noqa: PLR0913  all that may be asked of it, by name
     draws = Draws(seed, members, nominal=members == 1)
     if sieve is not None:
         sieve = replace(sieve, hits_allowed=hits_allowed(members, allowed_frac()))
-    course = run_course(plan, catalogue, draws, progress=tell(phrase), sieve=sieve)
+    prepared = prepare(plan, catalogue)
+    with ThreadPoolExecutor(1) as aside:
+        known_of = aside.submit(_beforehand, prepared)
+        course = course_of(prepared, draws, progress=tell(phrase), sieve=sieve)
+    known = known_of.result()
     tried: Tried = "none" if reason else remedies
     troubles = findings_of(course)
-    rest = _told_at_once(course, catalogue)
     forecast: list[Forecast] = []
+    from backreef.judgement.telling import forecast_of, worst_first
 
     def meanwhile() -> None:
-        told = _forecast(course, _worst_first((*troubles, *rest)))
+        told = forecast_of(course, worst_first((*troubles, *known.findings)), known)
         if reason:
             told = replace(told, notices=(notice(reason, plan, members), *told.notices))
         forecast.append(told)
@@ -100,126 +79,11 @@ def judge_plan(  # noqa: PLR0913  all that may be asked of it, by name
     mended = with_trials(
         troubles, course, catalogue, tried=tried, progress=progress_of_trials, meanwhile=meanwhile
     )
-    return replace(forecast[0], findings=_worst_first((*mended, *rest)))
+    return replace(forecast[0], findings=worst_first((*mended, *known.findings)))
 
 
-def _told_at_once(course: Course, catalogue: Catalogue) -> tuple[Finding, ...]:
-    """The findings that no march is needed for, whose remedies are not tried."""
-    prepared = course.prepared
-    more = (
-        *mixed_hoppers(prepared),
-        *stale_packs(prepared),
-        *dropped_chores(prepared),
-        *full_days(prepared),
-    )
-    return tuple(static_findings(prepared.plan, catalogue, _longest_absence(prepared), more))
+def _beforehand(prepared: Prepared) -> Beforehand:
+    """What is told whatever becomes of the members, with the modules that tell it, while those march."""
+    from backreef.judgement.telling import beforehand
 
-
-def _worst_first(found: Sequence[Finding]) -> tuple[Finding, ...]:
-    return tuple(sorted(found, key=lambda finding: (-finding.harm, finding.id)))
-
-
-def _longest_absence(prepared: Prepared) -> int:
-    return max((stretch.days for stretch in prepared.keeper.presence.away), default=0)
-
-
-def _band(values: Array) -> Band:
-    low, middle, high = np.percentile(values, [5, 50, 95], axis=1)
-    return Band(p05=low, p50=middle, p95=high)
-
-
-def _verdicts(course: Course, findings: tuple[Finding, ...]) -> tuple[BalanceVerdict, ...]:
-    verdicts = []
-    start = course.prepared.plan.start_on
-    for name in BALANCES:
-        first = course.broken_on[name]
-        day = day_when_share_passed(first, allowed_frac())
-        causes = [finding for finding in findings if finding.balance == name]
-        verdicts.append(
-            BalanceVerdict(
-                name=name,
-                holds=day is None,
-                share_holding=float((first < 0).mean()),
-                first_break=None if day is None else start + timedelta(days=day),
-                cause="" if day is None else _first_cause(causes),
-            )
-        )
-    return tuple(verdicts)
-
-
-def _first_cause(findings: Sequence[Finding]) -> str:
-    """What breaks first; where each harm hits too few members to break a plan alone, the first of them."""
-    breaking = [finding for finding in findings if finding.breaks]
-    causes = breaking or [finding for finding in findings if finding.id.endswith(".harm")]
-    first = min(causes, key=lambda one: (one.first_on or date.max, -one.harm), default=None)
-    return first.what if first else ""
-
-
-def _cause(verdicts: tuple[BalanceVerdict, ...], findings: tuple[Finding, ...]) -> str:
-    """Why a plan breaks: the cause of the balance that breaks first."""
-    broken = [verdict for verdict in verdicts if not verdict.holds]
-    first = min(broken, key=lambda verdict: verdict.first_break or date.max, default=None)
-    return first.cause if first else _first_cause(findings)
-
-
-def _forecast(course: Course, findings: tuple[Finding, ...]) -> Forecast:
-    prepared, plan = course.prepared, course.prepared.plan
-    verdicts = _verdicts(course, findings)
-    any_break = earliest(list(course.broken_on.values()), course.members.count)
-    holding = int((any_break < 0).sum())
-    day = day_when_share_passed(any_break, allowed_frac())
-    low, high = wilson_interval(holding, course.members.count)
-    days = prepared.keeper.days
-    series = {name: _band(values) for name, values in course.series.items() if name not in NOT_SHOWN}
-    series["minutes_per_week"] = _band(course.work.per_week)
-    drift = conservation(course.members)
-    meals = meal_streams(prepared, course.courses)
-    fasting = fasting_lines(prepared, course.members, course.courses)
-    return Forecast(
-        first_breaks=tuple(
-            None if day < 0 else plan.start_on + timedelta(days=int(day)) for day in any_break
-        ),
-        plan_name=plan.tank.name,
-        plan_file=plan.file,
-        story=plan.story,
-        start_on=plan.start_on,
-        days=days,
-        members=course.members.count,
-        seed=course.draws.seed,
-        engine=engine_name(),
-        holds=day is None,
-        share_holding=holding / course.members.count,
-        share_low=low,
-        share_high=high,
-        first_break=None if day is None else plan.start_on + timedelta(days=day),
-        first_break_cause="" if day is None else _cause(verdicts, findings),
-        balances=verdicts,
-        findings=findings,
-        animals=animal_outcomes(prepared, course.courses, course.series, course.proteins),
-        additions=additions(prepared, course.series),
-        meals=meals,
-        minutes=minutes_of(prepared, course.work),
-        dates=tuple(plan.start_on + timedelta(days=number) for number in range(days)),
-        series=series,
-        water_bands=water_bands(plan),
-        present=prepared.keeper.presence.present,
-        away=tuple(
-            AwayStretch(first_on=stretch.first_on, last_on=stretch.last_on, label=stretch.label)
-            for stretch in prepared.keeper.presence.away
-        ),
-        crew_sizes=crew_sizes(prepared, course.courses, course.series),
-        crew=crew_lines(prepared, course.courses, course.members, course.series),
-        fluxes=fluxes(prepared, course.members),
-        conservation_residual=max(drift.values()),
-        conservation_by_element=drift,
-        assumptions=assumptions_of(prepared),
-        sources=sources_of(prepared),
-        cautions=cautions_of(plan, prepared.catalogue),
-        notices=warmth_notices(prepared, course.series["temperature_c"]),
-        fasting=fasting,
-        rations=ration_steps(prepared),
-        feeders=feeder_lines(prepared),
-        gaps=gap_lines(prepared, fasting),
-        shopping=shopping_lines(prepared),
-        food_price=food_price(prepared, meals, course.series),
-    )
+    return beforehand(prepared)

@@ -161,13 +161,19 @@ class Looker:
     on: date
     refused: dict[str, Refused] = field(default_factory=dict)
     _seen: dict[str, Candidate | Refused] = field(default_factory=dict)
+    _new: dict[tuple[tuple[str, int], ...], list[CheckFinding]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         found = check_plan(self.plan, self.catalogue, without=_NOT_ASKED)
         self.before = {finding.id: finding.weight for finding in found}
 
-    def new(self, entries: Iterable[AnimalEntry]) -> list[CheckFinding]:
-        """What the rules find with these newcomers that they did not find, or not as grave, without."""
+    def new(self, *newcomers: tuple[str, int]) -> list[CheckFinding]:
+        """What the rules find with so many of these that they did not find, or not as grave, without."""
+        if newcomers not in self._new:
+            self._new[newcomers] = self._asked([newcomer(*each, self.on) for each in newcomers])
+        return self._new[newcomers]
+
+    def _asked(self, entries: Iterable[AnimalEntry]) -> list[CheckFinding]:
         plan = replace(self.plan, animals=(*self.plan.animals, *entries))
         return [
             finding
@@ -192,13 +198,13 @@ class Looker:
         if least > most:
             why = f"{there} are there, and it lives in at least {species.group_min_count}"
             return _refusal(species, "group", f"{species.common_name}: not so many live in peace", why)
-        first = self.new([newcomer(species.id, least, self.on)])
+        first = self.new((species.id, least))
         serious = [finding for finding in first if finding.weight == "serious"]
         if serious:
             return _refusal(species, serious[0].rule, serious[0].what, serious[0].why)
         known_ids, reached = {finding.id for finding in first}, least
         for number in range(least + 1, most + 1):
-            found = self.new([newcomer(species.id, number, self.on)])
+            found = self.new((species.id, number))
             if any(finding.id not in known_ids or finding.weight == "serious" for finding in found):
                 break
             reached = number
@@ -207,14 +213,10 @@ class Looker:
     def quarrels(self, chosen: Sequence[Candidate]) -> Iterator[Quarrel]:
         """Pairs of candidates of which the rules say more than of each alone."""
         alone = {
-            one.id: {
-                (each.id, each.weight) for each in self.new([newcomer(one.id, one.least_count, self.on)])
-            }
-            for one in chosen
+            one.id: {(each.id, each.weight) for each in self.new((one.id, one.least_count))} for one in chosen
         }
         for one, other in combinations(chosen, 2):
-            both = [newcomer(each.id, each.least_count, self.on) for each in (one, other)]
-            for finding in self.new(both):
+            for finding in self.new((one.id, one.least_count), (other.id, other.least_count)):
                 if (finding.id, finding.weight) not in alone[one.id] | alone[other.id]:
                     yield Quarrel(first=one.id, second=other.id, what=finding.what, rule=finding.rule)
                     break

@@ -7,7 +7,7 @@ never made rarer. Chores that wait for a test, and those of helpers and devices,
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -20,7 +20,6 @@ from backreef.catalogue.entries import Catalogue, Task, known
 from backreef.judgement.remedies import WATER_CHANGE
 from backreef.planning.choices import OWN_PREFIX, WATER, Choice
 from backreef.planning.numbers import number
-from backreef.schedule.build import Schedule
 from backreef.schedule.chores import Chore
 from backreef.schedule.people import KEEPER
 from backreef.schedule.rhythm import mean_interval_d
@@ -48,18 +47,13 @@ def chore_choices(plan: Plan, catalogue: Catalogue) -> tuple[Choice, ...]:
     return tuple(choice for line in _lines(plan, catalogue) for choice in _choices(line))
 
 
-def typical_minutes(plan: Plan, catalogue: Catalogue, *, group: str = "") -> Array:
-    """Minutes of the keeper on each day, looks and chores that wait for a test left out, (days,). [min]
+def minutes_of(chores: Sequence[Chore], days: int, *, group: str = "") -> Array:
+    """Typical minutes of the keeper on each day, (days,). [min]
 
-    With a group of tasks, those of the group alone.
+    Looks and chores that wait for a test are left out. With a group of tasks, those of the group alone.
     """
-    return minutes_of(lay_out(plan, catalogue).keeper, group=group)
-
-
-def minutes_of(keeper: Schedule, *, group: str = "") -> Array:
-    """The same for a plan that was laid out before. [min]"""
-    minutes = np.zeros(keeper.days)
-    for chore in keeper.chores:
+    minutes = np.zeros(days)
+    for chore in chores:
         if _counts(chore) and (not group or workload().group_of.get(chore.task_id) == group):
             minutes[chore.done_day] += chore.minutes
     return minutes

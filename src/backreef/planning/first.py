@@ -15,7 +15,7 @@ from backreef.catalogue.entries import known
 from backreef.company.food import needed_g_per_d
 from backreef.judgement.rules import rule
 from backreef.planning.candidates import Shortlist, newcomer
-from backreef.planning.chores import minutes_of, typical_minutes
+from backreef.planning.chores import minutes_of
 from backreef.planning.feeding import main_food
 from backreef.planning.gather import arrival_day, fed
 from backreef.planning.loop import Loop
@@ -28,6 +28,7 @@ from backreef.planning.solver import solve
 from backreef.planning.stock import Facts, heads, some, steps, taken
 from backreef.planning.wishes import ReadWish
 from backreef.schedule.build import Schedule
+from backreef.schedule.chores import work_of
 from backreef.schedule.tables import workload
 from backreef.simulation.prepared import lay_out
 from backreef.simulation.tables import InItsUnit
@@ -60,7 +61,7 @@ def unmeasured(problem: Problem, wishes: tuple[ReadWish, ...], found: Shortlist)
     base, (first, *_) = fed(problem)
     whole = round(1.0 / number("ration_step_frac"))
     kept = lay_out(base, problem.catalogue).keeper
-    chores = minutes_of(kept) * number("slow_keeper_ratio")
+    chores = minutes_of(kept.chores, kept.days) * number("slow_keeper_ratio")
     window = min(round(rule("quarter_d")), len(chores))
     quarters = np.convolve(chores, np.full(window, DAYS_PER_MONTH / window), mode="valid")
     arrival_min = _arrival_min(base, kept, found, problem)
@@ -111,9 +112,11 @@ def _arrival_min(base: Plan, kept: Schedule, found: Shortlist, problem: Problem)
     if one is None:
         return 0.0
     comes = newcomer(one.id, one.least_count, arrival_day(base))
-    minutes = typical_minutes(with_animals(base, [comes]), problem.catalogue, group=NEWCOMERS)
-    more = minutes.sum() - minutes_of(kept, group=NEWCOMERS).sum()
-    return float(more) * number("slow_arrival_ratio")
+    work = work_of(with_animals(base, [comes]), problem.catalogue, presence=kept.presence, meals=kept.meals)
+    with_it, without = (
+        minutes_of(chores, kept.days, group=NEWCOMERS).sum() for chores in (work.chores, kept.chores)
+    )
+    return float(with_it - without) * number("slow_arrival_ratio")
 
 
 def _needs_g_per_d(species_id: str, problem: Problem) -> InItsUnit:

@@ -61,7 +61,7 @@ def _told(country: str, region: str | None, first_year: int, last_year: int) -> 
 
 
 def _place(*asked: object) -> Path | None:
-    """Where an answer is kept: named after the question, this file, and the library's version; None: nowhere."""
+    """Where an answer is kept, by the question, this file and the library's version; None: nowhere."""
     library = find_spec("holidays")
     if library is None or library.origin is None:
         return None

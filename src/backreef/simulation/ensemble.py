@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
@@ -50,6 +51,10 @@ class Keep:
     """Is told, block after block, its members and the block's number; true: the rest is not marched."""
     ahead: tuple[int, ...] = ()
     """Numbers of blocks that are marched before the others; what comes of a block does not hang on that."""
+
+
+class GivenUp(Exception):
+    """Nobody waits for this block any more."""
 
 
 class _Kept:
@@ -220,12 +225,20 @@ def march_setting(
     march = marcher(setting.prepared, tolerances)
     count = setting.draws.members // LANES
 
+    given_up = threading.Event()
+
     def run(number: int) -> BlockResult:
         block = setting.block(number)
         if keep is None:
             return march(block)
         kept = _Kept(keep, block, setting.prepared.timeline.schedule.days)
-        return kept.result(march(block, kept.take))
+
+        def take(days: Array) -> None:
+            if given_up.is_set():
+                raise GivenUp
+            kept.take(days)
+
+        return kept.result(march(block, take))
 
     order = () if keep is None else tuple(number for number in keep.ahead if number < count)
     order += tuple(number for number in range(count) if number not in order)
@@ -245,5 +258,6 @@ def march_setting(
             if progress is not None:
                 progress(len(results), count)
             if keep and keep.give_up and keep.give_up(whole.of_blocks({number: result}), number):
+                given_up.set()  # blocks that are under way end with their next days
                 break
     return whole.of_blocks(results)

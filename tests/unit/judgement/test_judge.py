@@ -5,11 +5,11 @@ from functools import cache
 import numpy as np
 import pytest
 
-from backreef.judgement import judge
 from backreef.judgement.course import run_course
 from backreef.judgement.judge import judge_plan
 from backreef.judgement.sieve import Sieve
 from backreef.judgement.spans import wilson_interval
+from backreef.judgement.telling import beforehand, forecast_of
 from backreef.judgement.verdict import BalanceVerdict, Forecast, Remedy
 from backreef.reports.document import to_json
 from backreef.reports.html import drawn_sections, report_html
@@ -214,7 +214,7 @@ def test_many_small_harms_break_a_plan_that_no_single_one_breaks(monkeypatch: py
     found = tuple(a_finding(f"water.{row}.harm", share=1 / 40) for row in range(3))
     broken = {"mouths": days[0], "water": days[1], "hands": days[2]}
     monkeypatch.setattr(type(marched), "broken_on", property(lambda _self: broken))
-    answer = judge._forecast(marched, found)  # noqa: SLF001 - the answer to a course that was made up
+    answer = forecast_of(marched, found, beforehand(marched.prepared))
     assert not answer.holds
     assert answer.first_break == date(2027, 2, 3)
     assert answer.first_break_cause == "water.0.harm"

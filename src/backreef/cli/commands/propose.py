@@ -78,7 +78,6 @@ def propose(  # noqa: PLR0913  click hands over every option
     look_at(html_file, json_file, plan=plan)
     check_target(Path(folder) / "proposal.toml", sources=[Path(plan)])
     from backreef.cli.progress import ProgressLine
-    from backreef.reports.propose_text import propose_page
     from backreef.usecases.propose import propose_plans, written
 
     with ProgressLine(terminal) as progress:
@@ -104,6 +103,8 @@ def propose(  # noqa: PLR0913  click hands over every option
 
         deliver(propose_html(found, files), html_file, terminal)
     if STANDARD_OUTPUT not in (html_file, json_file):
+        from backreef.reports.propose_text import propose_page
+
         style = terminal.style()
         page = propose_page(found, files, style.width, colour=style.colour, ascii_only=style.ascii_only)
         terminal.say(page)

@@ -1,0 +1,193 @@
+"""A forecast put together: what is told of a marched plan, and what is told of it before it is marched."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.judgement.arrivals import additions
+from backreef.judgement.assumptions import assumptions_of
+from backreef.judgement.books import conservation, fluxes
+from backreef.judgement.cautions import cautions_of
+from backreef.judgement.course import Course
+from backreef.judgement.crew import crew_sizes
+from backreef.judgement.dropped import dropped_chores
+from backreef.judgement.fasting import fasting_lines, warmth_notices
+from backreef.judgement.feeder_lines import feeder_lines, gap_lines, ration_steps
+from backreef.judgement.findings import allowed_frac
+from backreef.judgement.food_price import food_price
+from backreef.judgement.full_days import full_days
+from backreef.judgement.mixed_hoppers import mixed_hoppers
+from backreef.judgement.outcomes import animal_outcomes, crew_lines, meal_streams, minutes_of
+from backreef.judgement.pantry_lines import ShoppingLine
+from backreef.judgement.shopping import shopping_lines, stale_packs
+from backreef.judgement.sources import sources_of
+from backreef.judgement.spans import day_when_share_passed, earliest, wilson_interval
+from backreef.judgement.static_findings import static_findings
+from backreef.judgement.verdict import (
+    BALANCES,
+    Assumption,
+    AwayStretch,
+    BalanceVerdict,
+    Band,
+    FeederLine,
+    Finding,
+    Forecast,
+    RationStep,
+)
+from backreef.judgement.water import water_bands
+from backreef.simulation.ensemble import engine_name
+from backreef.simulation.prepared import Prepared
+
+Array = npt.NDArray[np.float64]
+NOT_SHOWN = ("volume_l",)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beforehand:
+    """What is told of a plan that was laid out, whatever becomes of its members."""
+
+    findings: tuple[Finding, ...]
+    """Those that no march is needed for, whose remedies are not tried."""
+    assumptions: tuple[Assumption, ...]
+    sources: tuple[str, ...]
+    cautions: tuple[str, ...]
+    rations: tuple[RationStep, ...]
+    feeders: tuple[FeederLine, ...]
+    shopping: tuple[ShoppingLine, ...]
+
+
+def beforehand(prepared: Prepared) -> Beforehand:
+    """Put together what can be told while the members march."""
+    plan, catalogue = prepared.plan, prepared.catalogue
+    more = (
+        *mixed_hoppers(prepared),
+        *stale_packs(prepared),
+        *dropped_chores(prepared),
+        *full_days(prepared),
+    )
+    return Beforehand(
+        findings=tuple(static_findings(plan, catalogue, _longest_absence(prepared), more)),
+        assumptions=assumptions_of(prepared),
+        sources=sources_of(prepared),
+        cautions=cautions_of(plan, catalogue),
+        rations=ration_steps(prepared),
+        feeders=feeder_lines(prepared),
+        shopping=shopping_lines(prepared),
+    )
+
+
+def worst_first(found: Sequence[Finding]) -> tuple[Finding, ...]:
+    """The gravest findings first."""
+    return tuple(sorted(found, key=lambda finding: (-finding.harm, finding.id)))
+
+
+def _longest_absence(prepared: Prepared) -> int:
+    return max((stretch.days for stretch in prepared.keeper.presence.away), default=0)
+
+
+def _band(values: Array) -> Band:
+    low, middle, high = np.percentile(values, [5, 50, 95], axis=1)
+    return Band(p05=low, p50=middle, p95=high)
+
+
+def _verdicts(course: Course, findings: tuple[Finding, ...]) -> tuple[BalanceVerdict, ...]:
+    verdicts = []
+    start = course.prepared.plan.start_on
+    for name in BALANCES:
+        first = course.broken_on[name]
+        day = day_when_share_passed(first, allowed_frac())
+        causes = [finding for finding in findings if finding.balance == name]
+        verdicts.append(
+            BalanceVerdict(
+                name=name,
+                holds=day is None,
+                share_holding=float((first < 0).mean()),
+                first_break=None if day is None else start + timedelta(days=day),
+                cause="" if day is None else _first_cause(causes),
+            )
+        )
+    return tuple(verdicts)
+
+
+def _first_cause(findings: Sequence[Finding]) -> str:
+    """What breaks first; where each harm hits too few members to break a plan alone, the first of them."""
+    breaking = [finding for finding in findings if finding.breaks]
+    causes = breaking or [finding for finding in findings if finding.id.endswith(".harm")]
+    first = min(causes, key=lambda one: (one.first_on or date.max, -one.harm), default=None)
+    return first.what if first else ""
+
+
+def _cause(verdicts: tuple[BalanceVerdict, ...], findings: tuple[Finding, ...]) -> str:
+    """Why a plan breaks: the cause of the balance that breaks first."""
+    broken = [verdict for verdict in verdicts if not verdict.holds]
+    first = min(broken, key=lambda verdict: verdict.first_break or date.max, default=None)
+    return first.cause if first else _first_cause(findings)
+
+
+def forecast_of(course: Course, findings: tuple[Finding, ...], known: Beforehand) -> Forecast:
+    """The forecast of a plan that was marched, with its findings and what was known of it before."""
+    prepared, plan = course.prepared, course.prepared.plan
+    verdicts = _verdicts(course, findings)
+    any_break = earliest(list(course.broken_on.values()), course.members.count)
+    holding = int((any_break < 0).sum())
+    day = day_when_share_passed(any_break, allowed_frac())
+    low, high = wilson_interval(holding, course.members.count)
+    days = prepared.keeper.days
+    series = {name: _band(values) for name, values in course.series.items() if name not in NOT_SHOWN}
+    series["minutes_per_week"] = _band(course.work.per_week)
+    drift = conservation(course.members)
+    meals = meal_streams(prepared, course.courses)
+    fasting = fasting_lines(prepared, course.members, course.courses)
+    return Forecast(
+        first_breaks=tuple(
+            None if day < 0 else plan.start_on + timedelta(days=int(day)) for day in any_break
+        ),
+        plan_name=plan.tank.name,
+        plan_file=plan.file,
+        story=plan.story,
+        start_on=plan.start_on,
+        days=days,
+        members=course.members.count,
+        seed=course.draws.seed,
+        engine=engine_name(),
+        holds=day is None,
+        share_holding=holding / course.members.count,
+        share_low=low,
+        share_high=high,
+        first_break=None if day is None else plan.start_on + timedelta(days=day),
+        first_break_cause="" if day is None else _cause(verdicts, findings),
+        balances=verdicts,
+        findings=findings,
+        animals=animal_outcomes(prepared, course.courses, course.series, course.proteins),
+        additions=additions(prepared, course.series),
+        meals=meals,
+        minutes=minutes_of(prepared, course.work),
+        dates=tuple(plan.start_on + timedelta(days=number) for number in range(days)),
+        series=series,
+        water_bands=water_bands(plan),
+        present=prepared.keeper.presence.present,
+        away=tuple(
+            AwayStretch(first_on=stretch.first_on, last_on=stretch.last_on, label=stretch.label)
+            for stretch in prepared.keeper.presence.away
+        ),
+        crew_sizes=crew_sizes(prepared, course.courses, course.series),
+        crew=crew_lines(prepared, course.courses, course.members, course.series),
+        fluxes=fluxes(prepared, course.members),
+        conservation_residual=max(drift.values()),
+        conservation_by_element=drift,
+        assumptions=known.assumptions,
+        sources=known.sources,
+        cautions=known.cautions,
+        notices=warmth_notices(prepared, course.series["temperature_c"]),
+        fasting=fasting,
+        rations=known.rations,
+        feeders=known.feeders,
+        gaps=gap_lines(prepared, fasting),
+        shopping=known.shopping,
+        food_price=food_price(prepared, meals, course.series),
+    )

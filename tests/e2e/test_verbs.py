@@ -12,7 +12,10 @@ from backreef.cli.app import VERBS, program_name
 from tests.cli_world import ROOT, environment, process
 from tests.e2e.conftest import Run
 
-HEAVY = ("numpy", "pydantic", "llvmlite", "holidays", "rich", "pandas", "django", "sqlite3")
+HEAVY = (
+    *("numpy", "pydantic", "llvmlite", "holidays", "rich", "pandas", "django", "sqlite3", "highspy", "PIL"),
+    *("icalendar", "backreef.simulation", "backreef.judgement", "backreef.planning", "backreef.reports.html"),
+)
 
 
 def test_it_says_its_version(run: Run) -> None:

@@ -26,6 +26,7 @@ from backreef.simulation.ensemble import Keep, Members, march_members
 from backreef.simulation.layout import LANES
 from backreef.simulation.prepared import Prepared, prepare
 from backreef.simulation.trajectories import CohortCourse, cohort_course, rows_of_series, water_series
+from backreef.simulation.workers import Cores
 
 Array = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -98,14 +99,12 @@ def course_of(
     The march lets go of Python's lock, which laying out does not: whoever marches several plans lays them out
     one after the other while those before are under way.
     """
-    blocks, hits = -(-draws.members // LANES), list[int]()
+    hits = list[int]()
 
-    def give_up(members: Members, block: int) -> bool:  # noqa: ARG001  each block counts alike
-        if sieve is None or len(hits) + 1 == blocks:  # after the last one all are looked at anyway
-            return False
+    def give_up(members: Members) -> bool:
         asked = members.some(int((members.numbers < draws.members).sum()))
-        hits.append(int(_breaks(_course(prepared, asked, _drawn(draws, asked), proteins=False)).sum()))
-        return sum(hits) > sieve.hits_allowed
+        hits.append(int(_breaks(_course(prepared, asked, _drawn(draws, asked), hasty=True)).sum()))
+        return sieve is not None and sum(hits) > sieve.hits_allowed
 
     keep = Keep(
         rows=rows_of_series(prepared) | more_rows,
@@ -132,15 +131,16 @@ def _drawn(draws: Draws, members: Members) -> Draws:
     return draws if members.count == draws.members else draws.of_numbers(draws.first + members.numbers)
 
 
-def _course(prepared: Prepared, members: Members, draws: Draws, *, proteins: bool = True) -> Course:
-    """The course of members; without proteins where it is only asked who breaks."""
+def _course(prepared: Prepared, members: Members, draws: Draws, *, hasty: bool = False) -> Course:
+    """The course of members; in haste without proteins, and on one core, while others are marched."""
     plan, catalogue = prepared.plan, prepared.catalogue
     series = water_series(prepared, members)
     series["turf_cover_frac"] = turf_cover_frac(prepared, members)
-    courses = [cohort_course(prepared, members, slot) for slot in range(len(prepared.cohorts))]
+    slots = range(len(prepared.cohorts))
+    courses = list(Cores(1 if hasty else None).each(partial(cohort_course, prepared, members), slots))
     inhabited, died = lived_and_died(series, courses)
     work = work_of_members(prepared, members, draws)
-    ratios = protein_ratios(prepared, members, courses) if proteins else {}
+    ratios = {} if hasty else protein_ratios(prepared, members, courses)
     return Course(
         prepared=prepared,
         members=members,
@@ -150,7 +150,7 @@ def _course(prepared: Prepared, members: Members, draws: Draws, *, proteins: boo
         waters=water_troubles(water_bands(plan), series, inhabited, died),
         hungers=hungers(prepared.cohorts, courses),
         proteins=ratios,
-        protein_lacks=protein_lacks(prepared.cohorts, courses, ratios) if proteins else [],
+        protein_lacks=[] if hasty else protein_lacks(prepared.cohorts, courses, ratios),
         corals=coral_losses(plan, catalogue, series),
         work=work,
         overruns=overruns(work, plan.keeper.minutes_per_month),

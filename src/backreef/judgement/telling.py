@@ -42,6 +42,7 @@ from backreef.judgement.verdict import (
 from backreef.judgement.water import water_bands
 from backreef.simulation.ensemble import engine_name
 from backreef.simulation.prepared import Prepared
+from backreef.simulation.workers import Cores
 
 Array = npt.NDArray[np.float64]
 NOT_SHOWN = ("volume_l",)
@@ -138,7 +139,8 @@ def forecast_of(course: Course, findings: tuple[Finding, ...], known: Beforehand
     day = day_when_share_passed(any_break, allowed_frac())
     low, high = wilson_interval(holding, course.members.count)
     days = prepared.keeper.days
-    series = {name: _band(values) for name, values in course.series.items() if name not in NOT_SHOWN}
+    shown = {name: values for name, values in course.series.items() if name not in NOT_SHOWN}
+    series = dict(zip(shown, Cores().each(_band, shown.values()), strict=True))
     series["minutes_per_week"] = _band(course.work.per_week)
     drift = conservation(course.members)
     meals = meal_streams(prepared, course.courses)

@@ -57,9 +57,7 @@ def read_body_values(path: Path = BODIES) -> Mapping[str, BodyValue]:
     ------
     Each entry names its own.
     """
-    with path.open("rb") as file:
-        tables = tomllib.load(file)
-    tables.pop("sources")
+    tables = {name: table for name, table in _document(path).items() if name != "sources"}
     return {name: _value(name, entry, path) for name, entry in _entries(tables)}
 
 
@@ -75,8 +73,7 @@ def read_body_sources(path: Path = BODIES) -> Mapping[str, str]:
     ------
     The file.
     """
-    with path.open("rb") as file:
-        return dict(tomllib.load(file)["sources"])
+    return dict(_document(path)["sources"])
 
 
 def body_numbers() -> Numbers:
@@ -127,6 +124,12 @@ def number(numbers: Numbers, name: str) -> float:
         return numbers[name]
     except KeyError:
         raise BodyValueError(f"{BODIES.name} holds no '{name}'; the equation that asked needs it") from None
+
+
+@cache
+def _document(path: Path) -> Mapping[str, Any]:
+    with path.open("rb") as file:
+        return tomllib.load(file)
 
 
 def _entries(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Mapping[str, Any]]]:

@@ -116,6 +116,7 @@ class Tables:
     macronutrients: dict[str, dict[str, float]]
 
 
+@cache
 def formula(text: str) -> Formula:
     """Compile the expression of a table cell; anything but names, numbers and + - * / is an error."""
     try:

@@ -8,7 +8,9 @@ name depends on seed, name and member only.
 from __future__ import annotations
 
 import hashlib
+import threading
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +22,27 @@ Z_95 = 1.6448536269514722
 """Standard normal deviate of the 95 % point."""
 ASSUMED_RATIO = system_number("assumed_spread_ratio")
 """Spread of a number without a range: times or divided by this; such numbers are listed as assumed."""
+
+
+class _Begun(threading.local):
+    """A thread's generator, set to the first number of whichever key is asked for.
+
+    A new one would first fetch luck of its own from the operating system, only to be told the key.
+    """
+
+    def __init__(self) -> None:
+        self._philox = np.random.Philox(key=0)
+        self._first: Any = self._philox.state
+        self._generator = np.random.Generator(self._philox)
+
+    def at(self, key: bytes) -> np.random.Generator:
+        """The generator of a key of 16 bytes; it serves until the next is asked for."""
+        self._first["state"]["key"] = np.frombuffer(key, dtype="<u8").astype(np.uint64)
+        self._philox.state = self._first
+        return self._generator
+
+
+_begun = _Begun()
 
 
 class Draws:
@@ -51,7 +74,7 @@ class Draws:
 
     def _generator(self, name: str) -> np.random.Generator:
         digest = hashlib.blake2b(f"{self.seed} {name}".encode(), digest_size=16).digest()
-        return np.random.Generator(np.random.Philox(key=int.from_bytes(digest, "little")))
+        return _begun.at(digest)
 
     def _of(
         self, name: str, rows: int, draw: Callable[[np.random.Generator, int], Array], *, middle: InItsUnit

@@ -17,7 +17,6 @@ from backreef.simulation.block import Block, BlockResult, Take, Tolerances, marc
 from backreef.simulation.draws import Draws
 from backreef.simulation.engine import kernel_foods, load_engine, why_unavailable
 from backreef.simulation.layout import LANES
-from backreef.simulation.oracle import Oracle, march_slowly
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.setting import Setting
 from backreef.simulation.workers import Cores
@@ -47,13 +46,13 @@ class Keep:
     """Rows of the state that are kept day by day, in single precision."""
     audit: Callable[[Array], Audit] | None = None
     """Takes the parameters of a block, and gives what looks at its days."""
-    give_up: Callable[[Members, int], bool] | None = None
-    """Is told, block after block, its members and the block's number; true: the rest is not marched."""
+    give_up: Callable[[Members], bool] | None = None
+    """Is told the members of each block but the last, while others are marched; true: the rest is not."""
     ahead: tuple[int, ...] = ()
     """Numbers of blocks that are marched before the others; what comes of a block does not hang on that."""
 
 
-class GivenUp(Exception):
+class Abandoned(Exception):
     """Nobody waits for this block any more."""
 
 
@@ -177,6 +176,8 @@ def marcher(prepared: Prepared, tolerances: Tolerances) -> MarchBlock:
 def _march_slowly(
     prepared: Prepared, tolerances: Tolerances, block: Block, take: Take | None = None
 ) -> BlockResult:
+    from backreef.simulation.oracle import Oracle, march_slowly
+
     oracle = Oracle(matrix=packaged_matrix())
     result = march_slowly(oracle, prepared.layout, prepared.timeline.schedule, block, tolerances)
     if take is not None:
@@ -224,8 +225,8 @@ def march_setting(
     """March all members of a first day that was laid out before; they fill whole blocks."""
     march = marcher(setting.prepared, tolerances)
     count = setting.draws.members // LANES
-
-    given_up = threading.Event()
+    ended = threading.Event()
+    """Nobody waits any more: blocks that are under way stop after their next days."""
 
     def run(number: int) -> BlockResult:
         block = setting.block(number)
@@ -234,8 +235,8 @@ def march_setting(
         kept = _Kept(keep, block, setting.prepared.timeline.schedule.days)
 
         def take(days: Array) -> None:
-            if given_up.is_set():
-                raise GivenUp
+            if ended.is_set():
+                raise Abandoned
             kept.take(days)
 
         return kept.result(march(block, take))
@@ -253,11 +254,15 @@ def march_setting(
         numbers=np.arange(setting.draws.members),
     )
     with closing(Cores(threads).each(run, order)) as marched:
-        for number, result in zip(order, marched, strict=False):
-            results[number] = result
-            if progress is not None:
-                progress(len(results), count)
-            if keep and keep.give_up and keep.give_up(whole.of_blocks({number: result}), number):
-                given_up.set()  # blocks that are under way end with their next days
-                break
+        try:
+            for number, result in zip(order, marched, strict=False):
+                results[number] = result
+                if progress is not None:
+                    progress(len(results), count)
+                if keep is None or keep.give_up is None or len(results) == count:
+                    continue
+                if keep.give_up(whole.of_blocks({number: result})):
+                    break
+        finally:
+            ended.set()
     return whole.of_blocks(results)

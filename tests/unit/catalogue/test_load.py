@@ -3,11 +3,13 @@ import shutil
 import subprocess
 import sys
 import time
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from backreef.catalogue import load
+from backreef.catalogue import build, load
 from backreef.catalogue.entries import Catalogue, Unknown, Value, known
 from backreef.catalogue.load import load_catalogue
 from backreef.catalogue.tables import DATA
@@ -201,3 +203,25 @@ def seconds_to_load() -> float:
     catalogue: Catalogue = load_catalogue()
     assert catalogue.species
     return time.process_time() - started
+
+
+def test_an_entry_is_made_when_it_is_asked_for_and_only_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    made: list[str] = []
+    usual = build.build_entry
+
+    def counted(document: Mapping[str, Any], kind: type[Any]) -> object:
+        made.append(document["id"])
+        return usual(document, kind)
+
+    monkeypatch.setattr(build, "build_entry", counted)
+    load._loaded.cache_clear()  # noqa: SLF001
+    species = load_catalogue().species
+    assert "royal_gramma" in species
+    assert "nobody" not in species
+    assert species.get("nobody") is None
+    assert made == []
+    assert species["royal_gramma"] is species["royal_gramma"]
+    assert made == ["royal_gramma"]
+    assert list(species) == sorted(species)
+    assert len(list(species.values())) == len(species) == len(made)
+    load._loaded.cache_clear()  # noqa: SLF001

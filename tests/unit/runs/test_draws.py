@@ -1,3 +1,6 @@
+from concurrent.futures import ThreadPoolExecutor
+from hashlib import blake2b
+
 import numpy as np
 import pytest
 
@@ -10,6 +13,22 @@ def test_a_name_has_the_same_luck_in_every_plan() -> None:
     assert np.array_equal(first.normal("mu_F"), second.normal("mu_F"))
     assert not np.array_equal(first.normal("mu_F"), first.normal("mu_T"))
     assert not np.array_equal(first.normal("mu_F"), Draws(8, 16).normal("mu_F"))
+
+
+def test_a_thread_draws_as_a_generator_of_the_key_does_whatever_was_drawn_before() -> None:
+    def drawn(name: str) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+        draws = Draws(7, 8, first=8)
+        draws.uniform("a number before", 3)
+        return draws.normal(name, 2)
+
+    def anew(name: str) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+        key = int.from_bytes(blake2b(f"7 {name}".encode(), digest_size=16).digest(), "little")
+        return np.random.Generator(np.random.Philox(key=key)).standard_normal(32).reshape(16, 2)[8:].T
+
+    names = [f"name {number}" for number in range(40)]
+    with ThreadPoolExecutor(4) as pool:
+        for name, found in zip(names, pool.map(drawn, names), strict=True):
+            np.testing.assert_array_equal(found, anew(name))
 
 
 def test_more_members_leave_the_first_ones_as_they_are() -> None:

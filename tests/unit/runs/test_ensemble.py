@@ -1,15 +1,20 @@
 from functools import cache
+from threading import Event
+from time import sleep
 
 import numpy as np
 import pytest
 
 from backreef.aquarium.series import all_series
 from backreef.simulation import block as marching
-from backreef.simulation.block import FORECAST
+from backreef.simulation import ensemble
+from backreef.simulation.block import FORECAST, Block, BlockResult, Take, Tolerances
 from backreef.simulation.chore_events import READ_OF_SERIES, SEEN_AT_ONCE
 from backreef.simulation.draws import Draws
-from backreef.simulation.ensemble import Keep, Members, march_members
+from backreef.simulation.ensemble import Keep, MarchBlock, Members, march_members
 from backreef.simulation.layout import packaged_layout
+from backreef.simulation.prepared import Prepared
+from backreef.simulation.setting import Setting
 from tests.tanks import Array
 from tests.unit.runs.world import DAYS, MEAL, PAIR, prepared
 
@@ -120,6 +125,37 @@ def test_what_a_probe_shows_is_followed_and_magnesium_which_no_model_has_is_not(
 def test_the_table_of_series_says_which_conditions_a_forecast_follows() -> None:
     followed = {series.series for series in all_series() if series.forecast}
     assert followed == READ_OF_SERIES.keys() | SEEN_AT_ONCE.keys()
+
+
+def test_a_block_under_way_stops_once_nobody_waits_for_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second block hands on days for ever, until the first one was enough."""
+    usual, cut, numbers = ensemble.marcher, Setting.block, dict[int, int]()
+    second_began, handed_on = Event(), list[int]()
+
+    def numbered(setting: Setting, number: int) -> Block:
+        block = cut(setting, number)
+        numbers[id(block)] = number
+        return block
+
+    def marcher(laid_out: Prepared, tolerances: Tolerances) -> MarchBlock:
+        march = usual(laid_out, tolerances)
+
+        def for_ever(block: Block, take: Take | None = None) -> BlockResult:
+            while take is not None and numbers[id(block)] == 1:
+                take(np.zeros((0, *block.state.shape)))
+                handed_on.append(1)
+                second_began.set()
+                sleep(0.001)
+            return march(block, take)
+
+        return for_ever
+
+    monkeypatch.setattr(Setting, "block", numbered)
+    monkeypatch.setattr(ensemble, "marcher", marcher)
+    row = packaged_layout().address("S_NO3")
+    keep = Keep(rows=frozenset((row,)), give_up=lambda _: second_began.wait(60))
+    found = march_members(prepared(PAIR + MEAL), Draws(9, 16), FORECAST, threads=2, keep=keep)
+    assert (found.numbers.tolist(), bool(handed_on)) == (list(range(8)), True)
 
 
 class Highest:

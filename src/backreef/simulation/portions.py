@@ -99,21 +99,16 @@ def _bias(feeder: FeederTraits, prepared: Prepared, draws: Draws) -> Array:
 def _unjammed(feeder: FeederTraits, meals: list[MealOccasion], prepared: Prepared, draws: Draws) -> Array:
     """0 from a jam until somebody looks in, 1 otherwise."""
     chance = jam_of(feeder, prepared.plan, prepared.catalogue)
-    clear = np.ones((len(meals), draws.members))
-    if chance is None:
-        return clear
+    if chance is None or not meals:
+        return np.ones((len(meals), draws.members))
     luck = draws.uniform(f"jams of {feeder.device_id}", len(meals))
     jams = luck < (1.0 - (1.0 - chance.value) ** np.array([max(1, m.portions) for m in meals])[:, None])
-    present = _somebody_at_the_feeder(prepared)
-    stuck = np.zeros(draws.members, dtype=bool)
-    last_day = meals[0].day if meals else 0
-    for number, meal in enumerate(meals):
-        if meal.day != last_day and present[last_day : meal.day].any():
-            stuck[:] = False
-        last_day = meal.day
-        stuck |= jams[number]
-        clear[number, stuck] = 0.0
-    return clear
+    looks_before = np.concatenate(([0], np.cumsum(_somebody_at_the_feeder(prepared))))
+    looks = looks_before[[meal.day for meal in meals]]
+    number = np.arange(len(meals))
+    since_look = np.maximum.accumulate(np.where(np.diff(looks, prepend=looks[0]) > 0, number, 0))
+    last_jam = np.maximum.accumulate(np.where(jams, number[:, None], -1), axis=0)
+    return np.where(last_jam >= since_look[:, None], 0.0, 1.0)
 
 
 def _somebody_at_the_feeder(prepared: Prepared) -> npt.NDArray[np.bool_]:

@@ -1,10 +1,9 @@
 """The plan file as strict pydantic models: the edge where text becomes numbers; nothing above imports this.
 
 Every model forbids keys it does not know. All mistakes of a file are found in one pass. What a key means,
-its unit and its believable range stand in `data/keys.csv`.
+its unit and its believable range stand in `data/keys.csv`. Annotations are no texts here: pydantic would have
+to work out each of them.
 """
-
-from __future__ import annotations
 
 from datetime import date
 from typing import Annotated, Any, Literal

@@ -42,6 +42,25 @@ class Shelf(Mapping[str, Kind], Generic[Kind]):
         """How many there are."""
         return len(self._documents)
 
+    def ids_with(self, **words: str) -> list[str]:
+        """Ids of the entries that say these words in these fields; none is made for that."""
+        asked = words.items()
+        return [
+            ident
+            for ident, document in self._documents.items()
+            if all(document[field] == word for field, word in asked)
+        ]
+
+
+def entries_with(entries: Mapping[str, Kind], **words: str) -> Iterator[Kind]:
+    """The entries that say these words in these fields."""
+    if isinstance(entries, Shelf):
+        yield from (entries[ident] for ident in entries.ids_with(**words))
+        return
+    for entry in entries.values():
+        if all(getattr(entry, field) == word for field, word in words.items()):
+            yield entry
+
 
 def build_entry(document: Mapping[str, Any], kind: type[Kind]) -> Kind:
     """Give the entry that a document describes."""

@@ -2,7 +2,9 @@
 
 A folder holds `species/`, `foods/`, `devices/` and `tasks/` with one file to an entry, and `sources.toml`.
 The compiled copy is JSON beside the data, in `__pycache__` as Python's own, and named after the content of
-every file that it was made from; a folder that cannot be written to is simply read anew each time.
+every file that it was made from; a folder that cannot be written to is simply read anew each time. Which
+content a folder has is kept in the folder of caches, with what the file system says of each file: while that
+stays as it was, no file is opened to know it.
 """
 
 from __future__ import annotations
@@ -13,18 +15,23 @@ import json
 import os
 import re
 import tempfile
+import time
 import tomllib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
 from backreef.errors import Fault
+from backreef.kept import cache_folder, keep
 
 Document = Mapping[str, Any]
+Stamps = tuple[tuple[str, int, int, int, int], ...]
 CODE = tuple(Path(__file__).with_name(name) for name in ("entries.py", "schema.py", "sources.py", "files.py"))
 """What decides whether a document is valid; a change there makes every compiled copy stale."""
+SETTLED_NS = 2_000_000_000
+"""A file that changed less long ago may change again without the file system telling the two apart."""
 LARGEST_BYTES = 1_000_000
 """No file of an entry is near this; a larger one is something else."""
 
@@ -67,7 +74,7 @@ def read_folder(root: Path, kinds: tuple[str, ...]) -> tuple[Folder, list[Fault]
     return folder, list(faults)
 
 
-def _stamps(root: Path, kinds: tuple[str, ...]) -> tuple[tuple[str, int, int, int, int], ...]:
+def _stamps(root: Path, kinds: tuple[str, ...]) -> Stamps:
     """What the file system says of each file: its name, number, size, and when it was last changed."""
     found = []
     for inside in (*kinds, ""):
@@ -84,8 +91,63 @@ def _stamps(root: Path, kinds: tuple[str, ...]) -> tuple[tuple[str, int, int, in
 def _read_once(
     root: Path,
     kinds: tuple[str, ...],
-    stamps: tuple[tuple[str, int, int, int, int], ...],  # noqa: ARG001  what makes a reading stale
+    stamps: Stamps,
 ) -> tuple[Folder, tuple[Fault, ...]]:
+    place = _place(root)
+    digest = _known(place, stamps)
+    if digest is not None:
+        return Folder(root=root, digest=digest, texts=_Unread(root, kinds)), ()
+    texts, faults = _texts(root, kinds)
+    folder = Folder(root=root, digest=_digest(texts), texts=texts)
+    newest = max((max(stamp[-2:]) for stamp in stamps), default=0)
+    if not faults and time.time_ns() - newest > SETTLED_NS:
+        keep(place, json.dumps({"stamps": _name(stamps), "digest": folder.digest}).encode())
+    return folder, tuple(faults)
+
+
+def _place(root: Path) -> Path:
+    """Where it is kept which content a folder has."""
+    return cache_folder() / f"catalogue-{hashlib.sha256(str(root.resolve()).encode()).hexdigest()[:24]}.json"
+
+
+def _name(stamps: Stamps) -> str:
+    return hashlib.sha256(_code() + repr(stamps).encode()).hexdigest()
+
+
+def _known(place: Path, stamps: Stamps) -> str | None:
+    """The name of the content that a folder had when it was last read, if nothing changed since."""
+    try:
+        found = json.loads(place.read_bytes())
+        same, digest = found["stamps"] == _name(stamps), found["digest"]
+    except (OSError, ValueError, TypeError, KeyError):
+        return None
+    is_name = isinstance(digest, str) and re.fullmatch(r"[0-9a-f]{32}", digest) is not None
+    return digest if same and is_name else None
+
+
+class _Unread(Mapping[str, bytes]):
+    """The texts of a folder whose content is known, read when somebody asks for one."""
+
+    def __init__(self, root: Path, kinds: tuple[str, ...]) -> None:
+        self._where = root, kinds
+
+    @cached_property
+    def _all(self) -> dict[str, bytes]:
+        texts, _ = _texts(*self._where)
+        return texts
+
+    def __getitem__(self, name: str) -> bytes:
+        return self._all[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._all)
+
+    def __len__(self) -> int:
+        return len(self._all)
+
+
+def _texts(root: Path, kinds: tuple[str, ...]) -> tuple[dict[str, bytes], list[Fault]]:
+    """The text of each file, and faults for those that cannot be read."""
     faults: list[Fault] = []
     texts: dict[str, bytes] = {}
     for path in _paths(root, kinds):
@@ -102,7 +164,7 @@ def _read_once(
             texts[name] = path.read_bytes()
         except OSError as failure:
             faults.append(_fault(path, f"cannot be read ({failure.strerror}); check its permissions"))
-    return Folder(root=root, digest=_digest(texts), texts=texts), tuple(faults)
+    return texts, faults
 
 
 def parse(folder: Folder) -> tuple[dict[str, Document], list[Fault]]:

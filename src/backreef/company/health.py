@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from backreef.catalogue.build import entries_with
 from backreef.catalogue.entries import Species, known
 from backreef.company.findings import CheckFinding, Found, Resident, Rule, Setting, about, rule_number
 from backreef.company.hazards import apart_d
@@ -130,11 +131,13 @@ def _in_its_stead(species: Species, setting: Setting) -> list[str]:
         return []
     tank = setting.plan.tank
     found: list[tuple[float, str]] = []
-    for other in setting.catalogue.species.values():
+    alike = entries_with(
+        setting.catalogue.species, kind=species.kind, guild=species.guild, captive_bred="common"
+    )
+    for other in alike:
         length, size = known(other.min_tank_length_cm), known(other.adult_length_cm)
         volume = known(other.min_volume_l)
-        alike = other.kind == species.kind and other.guild == species.guild
-        if not alike or other.captive_bred != "common" or other.low_upkeep == "never":
+        if other.low_upkeep == "never":
             continue
         if size is None or length is None or volume is None or _bolder(other, species, setting):
             continue

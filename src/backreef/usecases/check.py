@@ -63,8 +63,8 @@ def check_plan(
     `own` is a folder of own entries, instead of the one that the plan may name.
     """
     try:
-        plan = load_plan(path, catalogue, own)
-        known = with_labels(catalogue, plan.foods) if catalogue else catalogue_of(plan)
+        plan, shelves = _read(path, catalogue, own)
+        known = with_labels(shelves, plan.foods)
     except InputFaults as refusal:
         return CheckResult(file=str(path), faults=refusal.faults, findings=(), plan=None)
     return CheckResult(
@@ -86,11 +86,18 @@ def load_plan(path: str | Path, catalogue: Catalogue | None = None, own: str | P
     InputFaults
         With every fault of the file, in the order of their lines.
     """
+    plan, _ = _read(path, catalogue, own)
+    return plan
+
+
+def _read(path: str | Path, catalogue: Catalogue | None, own: str | Path | None) -> tuple[Plan, Catalogue]:
+    """A plan, and the catalogue that it was read with."""
     if catalogue is not None:
-        return load.load_plan(path, catalogue)
+        return load.load_plan(path, catalogue), catalogue
     folder = load.named_catalogue(path) if own is None else Path(own)
-    plan = load.load_plan(path, load_catalogue(extra=folder))
-    return plan if own is None else replace(plan, catalogue=str(Path(own).resolve()))
+    shelves = load_catalogue(extra=folder)
+    plan = load.load_plan(path, shelves)
+    return (plan if own is None else replace(plan, catalogue=str(Path(own).resolve()))), shelves
 
 
 def catalogue_of(plan: Plan) -> Catalogue:

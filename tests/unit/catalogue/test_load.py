@@ -9,10 +9,11 @@ from typing import Any
 
 import pytest
 
-from backreef.catalogue import build, load
+from backreef.catalogue import build, files, load
 from backreef.catalogue.entries import Catalogue, Unknown, Value, known
 from backreef.catalogue.load import load_catalogue
 from backreef.catalogue.tables import DATA
+from backreef.errors import InputFaults
 
 SRC = Path(load.__file__).parents[2]
 
@@ -205,6 +206,87 @@ def seconds_to_load() -> float:
     return time.process_time() - started
 
 
+def of_long_ago(folder: Path, monkeypatch: pytest.MonkeyPatch) -> list[Path]:
+    """As if nothing had changed for long; give the files that are opened from now on."""
+    now, usual, opened = time.time_ns(), Path.read_bytes, list[Path]()
+    monkeypatch.setattr(time, "time_ns", lambda: now + 10 * files.SETTLED_NS)
+
+    def read(path: Path) -> bytes:
+        if path.is_relative_to(folder) and path.suffix == ".toml":
+            opened.append(path)
+        return usual(path)
+
+    monkeypatch.setattr(Path, "read_bytes", read)
+    return opened
+
+
+def as_a_new_process() -> None:
+    load._loaded.cache_clear()  # noqa: SLF001
+    files._read_once.cache_clear()  # noqa: SLF001
+
+
+def test_a_folder_that_did_not_change_is_not_opened_again(
+    copy: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("BACKREEF_CACHE", str(tmp_path / "cache"))
+    opened = of_long_ago(copy, monkeypatch)
+    first = load_catalogue(copy)
+    assert len(opened) == 4
+    as_a_new_process()
+    assert load_catalogue(copy) == first
+    assert len(opened) == 4
+
+    file = copy / "species" / "royal_gramma.toml"
+    file.write_bytes(file.read_bytes().replace(b"Royal gramma", b"Regal gramma"))
+    as_a_new_process()
+    assert load_catalogue(copy).species["royal_gramma"].common_name == "Regal gramma"
+
+
+def test_its_faults_are_told_with_their_lines_all_the_same(
+    copy: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("BACKREEF_CACHE", str(tmp_path / "cache"))
+    of_long_ago(copy, monkeypatch)
+    file = copy / "species" / "royal_gramma.toml"
+    file.write_bytes(file.read_bytes().replace(b"common_name", b"comon_name"))
+    told = []
+    for _ in range(2):
+        with pytest.raises(InputFaults) as refusal:
+            load_catalogue(copy)
+        told.append(refusal.value.faults)
+        as_a_new_process()
+    assert told[0] == told[1]
+    assert any(fault.line for fault in told[0])
+
+
+def test_what_was_kept_of_a_folder_changed_just_now_is_not_believed(
+    copy: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("BACKREEF_CACHE", str(tmp_path / "cache"))
+    newest = max(max(file.stat().st_mtime_ns, file.stat().st_ctime_ns) for file in copy.rglob("*.toml"))
+    monkeypatch.setattr(time, "time_ns", lambda: newest + 1)
+    load_catalogue(copy)
+    assert not list((tmp_path / "cache").glob("catalogue-*.json"))
+
+
+@pytest.mark.parametrize(
+    "damage", ["", "[]", "{}", '{"stamps": 1, "digest": 2}', '{"digest": "../../elsewhere"}']
+)
+def test_what_was_kept_of_a_folder_and_damaged_is_forgotten(
+    copy: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, damage: str
+) -> None:
+    monkeypatch.setenv("BACKREEF_CACHE", str(tmp_path / "cache"))
+    of_long_ago(copy, monkeypatch)
+    first = load_catalogue(copy)
+    (kept,) = (tmp_path / "cache").glob("catalogue-*.json")
+    whole = json.loads(kept.read_text(encoding="utf-8"))
+    spoilt = damage.replace('"digest": "..', f'"stamps": "{whole["stamps"]}", "digest": "..')
+    kept.write_text(spoilt, encoding="utf-8")
+    as_a_new_process()
+    assert load_catalogue(copy) == first
+    assert json.loads(kept.read_text(encoding="utf-8")) == whole
+
+
 def test_an_entry_is_made_when_it_is_asked_for_and_only_once(monkeypatch: pytest.MonkeyPatch) -> None:
     made: list[str] = []
     usual = build.build_entry
@@ -225,3 +307,14 @@ def test_an_entry_is_made_when_it_is_asked_for_and_only_once(monkeypatch: pytest
     assert list(species) == sorted(species)
     assert len(list(species.values())) == len(species) == len(made)
     load._loaded.cache_clear()  # noqa: SLF001
+
+
+def test_entries_are_found_by_what_they_say_and_only_those_are_made() -> None:
+    load._loaded.cache_clear()  # noqa: SLF001
+    species = load_catalogue().species
+    assert isinstance(species, build.Shelf)
+    found = list(build.entries_with(species, kind="fish", guild="tiny_picker"))
+    plain = dict(species)
+    assert found == list(build.entries_with(plain, kind="fish", guild="tiny_picker"))
+    assert found == [one for one in plain.values() if (one.kind, one.guild) == ("fish", "tiny_picker")]
+    assert found

@@ -1,9 +1,10 @@
-"""Brings the page's translations up to date: new words into `django.po`, and `django.mo` made from it.
+"""Brings the translations up to date: new words into `django.po` and `said.po`, and `.mo` files made from them.
 
-    .venv-dev/bin/python scripts/write_translations.py
+    .venv-dev/bin/python -m scripts.write_translations
 
-Words that the page no longer says are left out. What is not translated yet stands there with an empty answer,
-and a test names it. Both files come out the same on every machine.
+`django.po` is what the page says of its own, `said.po` what the rooms say (`scripts/said_words.py` finds it).
+Words that are no longer said are left out. What is not translated yet stands there with an empty answer.
+All files come out the same on every machine.
 """
 
 from __future__ import annotations
@@ -19,9 +20,14 @@ from babel.messages.extract import extract
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
+from backreef.tongue.forms import BLANK
+from scripts.said_words import sentences
+
 ROOT = Path(__file__).parents[1]
 WEB = ROOT / "src" / "backreef" / "web"
-LOCALES = WEB / "locale"
+LOCALES = {"django": WEB / "locale", "said": ROOT / "src" / "backreef" / "tongue" / "locale"}
+"""Where the files stand, by the name that they have there."""
+DOMAINS = tuple(LOCALES)
 KEYWORDS = {
     "_": None,
     "_lazy": None,
@@ -37,11 +43,22 @@ _WRITTEN = datetime(2026, 11, 29, tzinfo=UTC)
 
 def languages() -> tuple[str, ...]:
     """The languages that there are files for."""
-    return tuple(sorted(path.name for path in LOCALES.iterdir() if path.is_dir()))
+    return tuple(sorted(path.name for path in LOCALES["django"].iterdir() if path.is_dir()))
 
 
-def said() -> Catalog:
-    """Everything that the page says of its own."""
+def said(domain: str = "django") -> Catalog:
+    """Everything that the page says of its own, or that the rooms say."""
+    return _of_the_page() if domain == "django" else _of_the_rooms()
+
+
+def _of_the_rooms() -> Catalog:
+    catalog = Catalog(project="backreef", creation_date=_WRITTEN, charset="utf-8")
+    for sentence, places in sentences().items():
+        catalog.add(sentence, auto_comments=(places[0],), flags=_flags(sentence))
+    return catalog
+
+
+def _of_the_page() -> Catalog:
     catalog = Catalog(project="backreef", creation_date=_WRITTEN, charset="utf-8")
     for source in _sources():
         for _, message, comments, context in extract("python", BytesIO(source), keywords=KEYWORDS):
@@ -51,6 +68,8 @@ def said() -> Catalog:
 
 def _flags(message: str | tuple[str, ...]) -> tuple[str, ...]:
     texts = (message,) if isinstance(message, str) else message
+    if any(BLANK.search(one) for one in texts):
+        return ("python-brace-format",)
     return ("python-format",) if any("%(" in one for one in texts) else ()
 
 
@@ -66,15 +85,15 @@ def _sources() -> Iterator[bytes]:
         yield "\n".join(line.strip() for line in calls.splitlines()).encode("utf-8")
 
 
-def translations(language: str) -> Catalog:
+def translations(language: str, domain: str = "django") -> Catalog:
     """What stands in the file of a language."""
-    with _po(language).open("rb") as file:
+    with po_file(language, domain).open("rb") as file:
         return read_po(file, locale=language)
 
 
-def brought_up_to_date(language: str) -> Catalog:
-    """The file of a language with everything that the page says now, and nothing else."""
-    known = translations(language) if _po(language).exists() else Catalog()
+def brought_up_to_date(language: str, domain: str = "django") -> Catalog:
+    """The file of a language with everything that is said now, and nothing else."""
+    known = translations(language, domain) if po_file(language, domain).exists() else Catalog()
     catalog = Catalog(
         locale=language,
         project="backreef",
@@ -86,13 +105,20 @@ def brought_up_to_date(language: str) -> Catalog:
         revision_date=_WRITTEN,
         fuzzy=False,
     )
-    catalog.header_comment = f"# The page of backreef, language {language}."
-    for message in said():
+    what = "The page of backreef" if domain == "django" else "What backreef says on it"
+    catalog.header_comment = f"# {what}, language {language}."
+    for message in said(domain):
         if message.id:
             there = known.get(message.id, message.context)
             flags = tuple(flag for flag in message.flags if flag != "fuzzy")
             string = there.string if there is not None else None
-            catalog.add(message.id, string, context=message.context, flags=flags)
+            catalog.add(
+                message.id,
+                string,
+                context=message.context,
+                flags=flags,
+                auto_comments=message.auto_comments if domain == "said" else (),
+            )
     return catalog
 
 
@@ -110,17 +136,14 @@ def mo_bytes(catalog: Catalog) -> bytes:
     return out.getvalue()
 
 
-def _po(language: str) -> Path:
-    return LOCALES / language / "LC_MESSAGES" / "django.po"
-
-
-def po_file(language: str) -> Path:
+def po_file(language: str, domain: str = "django") -> Path:
     """Where the file of a language stands."""
-    return _po(language)
+    return LOCALES[domain] / language / "LC_MESSAGES" / f"{domain}.po"
 
 
 if __name__ == "__main__":
-    for one in languages():
-        catalog = brought_up_to_date(one)
-        _po(one).write_bytes(po_bytes(catalog))
-        _po(one).with_suffix(".mo").write_bytes(mo_bytes(catalog))
+    for domain in DOMAINS:
+        for one in languages():
+            catalog = brought_up_to_date(one, domain)
+            po_file(one, domain).write_bytes(po_bytes(catalog))
+            po_file(one, domain).with_suffix(".mo").write_bytes(mo_bytes(catalog))

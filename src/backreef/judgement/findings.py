@@ -166,14 +166,16 @@ def _helped(said: Mapping[str, Any], plan: Plan) -> dict[str, Any]:
 
 def _water(trouble: WaterTrouble, plan: Plan) -> Finding:
     band, side = trouble.band, "low" if trouble.low_side else "high"
-    direction = "falls below" if trouble.low_side else "rises above"
     note = band.note_low if trouble.low_side else band.note_high
     return Finding(
         **_grave(trouble, plan.start_on),
         **_helped(words()["water"].get(band.series, {}).get(side, {}), plan),
         balance="water",
         who="the tank",
-        what=sentence(f"{band.label} {direction} {trouble.bound:g} {unit_words(band.unit)}"),
+        what=sentence(
+            f"{band.label} {'falls below' if trouble.low_side else 'rises above'} "
+            f"{trouble.bound:g} {unit_words(band.unit)}"
+        ),
         value=trouble.worst,
         bound=trouble.bound,
         unit=band.unit,

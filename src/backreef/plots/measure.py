@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import unicodedata
 
+from backreef.tongue.door import Told, said
+
 _NARROW = frozenset("iIjl.,:;'|!()[]{}/ ft1r-·’")
 _WIDE = frozenset("mwMWQOG@%&—…")
 BOLDER = 1.14
@@ -26,11 +28,12 @@ def char_em(char: str) -> float:
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Width of a text at a font size, in the units of the size."""
-    return size * (BOLDER if bold else 1.0) * sum(char_em(char) for char in text)
+    return size * (BOLDER if bold else 1.0) * sum(char_em(char) for char in said(text))
 
 
 def shortened(text: str, *, size: float, room: float) -> str:
     """The text, cut with an ellipsis where it does not fit the room; empty where not even that fits."""
+    text = said(text)
     if text_width(text, size) <= room:
         return text
     left = room - text_width("…", size)
@@ -41,19 +44,19 @@ def shortened(text: str, *, size: float, room: float) -> str:
             break
         kept += char
     kept = kept.rstrip()
-    return f"{kept}…" if kept else ""
+    return Told(f"{kept}…") if kept else ""
 
 
 def lines_of(text: str, *, size: float, room: float, most: int) -> list[str]:
     """The text broken into at most so many lines of a width; the last one is cut with an ellipsis."""
     lines: list[str] = []
-    words = text.split()
+    words: list[str] = [Told(word) for word in said(text).split()]
     while words and len(lines) < most:
         line = words.pop(0)
         if len(lines) == most - 1:
-            line = " ".join([line, *words])
+            line = Told(" ".join([line, *words]))
             words = []
-        while words and text_width(f"{line} {words[0]}", size) <= room:
-            line = f"{line} {words.pop(0)}"
+        while words and text_width(Told(f"{line} {words[0]}"), size) <= room:
+            line = Told(f"{line} {words.pop(0)}")
         lines.append(shortened(line, size=size, room=room))
     return lines

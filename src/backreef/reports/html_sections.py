@@ -65,12 +65,12 @@ def head(forecast: Forecast, readings: Sequence[Reading]) -> Safe:
     kind = "holds" if forecast.holds else "breaks"
     said = [element("p", reason(forecast), class_="reason")] if reason(forecast) else []
     more = " ".join(part for part in (later_breaks(forecast), certainty(forecast)) if part)
-    story = [element("p", forecast.story, class_="story")] if forecast.story else []
+    story = [element("p", forecast.story, class_="story", translate="no")] if forecast.story else []
     return element(
         "header",
         element(
             "p",
-            element("b", plan_title(forecast)),
+            element("b", plan_title(forecast), translate="no"),
             f" · forecast over {span_words(forecast.days)}",
             class_="over",
         ),

@@ -17,6 +17,7 @@ from threading import Lock
 from typing import TYPE_CHECKING
 
 from backreef.plots.markup import Safe
+from backreef.tongue.door import language
 from backreef.web import bootstrap
 
 if TYPE_CHECKING:
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from backreef.plots.figure import Reading
     from backreef.web.models import Job
 
-_DRAWING = ("backreef.plots", "backreef.reports", "backreef.web")
+_DRAWING = ("backreef.plots", "backreef.reports", "backreef.tongue", "backreef.web")
 _LETTERS = 20
 _MOST_IN_HAND_BYTES = 24_000_000
 _LOCK = Lock()
@@ -62,7 +63,8 @@ def forget(job_pk: int, folder: Path) -> None:
 
 
 def _place(job: Job, part: str, shows: Iterable[str]) -> Path:
-    told = hashlib.sha256("\n".join((_code(), str(job.ended_at), part, *shows)).encode("utf-8")).hexdigest()
+    words = "\n".join((_code(), language(), str(job.ended_at), part, *shows))
+    told = hashlib.sha256(words.encode("utf-8")).hexdigest()
     return bootstrap.served().drawn / f"{job.pk}-{part}-{told[:_LETTERS]}.html"
 
 
@@ -113,5 +115,5 @@ def _files(folder: Traversable) -> Iterable[Traversable]:
     for one in folder.iterdir():
         if one.is_dir() and one.name != "__pycache__":
             yield from _files(one)
-        elif one.name.endswith((".py", ".html")):
+        elif one.name.endswith((".py", ".html", ".mo")):
             yield one

@@ -6,6 +6,9 @@ from collections.abc import Callable, Iterator
 
 from django.core.exceptions import BadRequest
 from django.http import HttpRequest, HttpResponse, QueryDict
+from django.utils.translation import get_language
+
+from backreef.tongue.door import OWN, speaker_of, speaking
 
 Answer = Callable[[HttpRequest], HttpResponse]
 
@@ -92,3 +95,13 @@ def plain_refusals(answer: Answer) -> Answer:
             return told(request, error)
 
     return Refusals()
+
+
+def in_the_language_of_the_reader(answer: Answer) -> Answer:
+    """Let what the rooms say be said in the language that Django has found for a request."""
+
+    def answered(request: HttpRequest) -> HttpResponse:
+        with speaking(speaker_of(get_language() or OWN)):
+            return answer(request)
+
+    return answered

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from backreef.errors import BackreefError, Fault, InputFaults
+from backreef.tongue.door import OWN, speaker_of, speaking
 
 WAKE, LOOK, FIGURES = "wake", "look", "figures"
 
@@ -25,7 +26,8 @@ def main() -> int:
 def answer(asked: dict[str, Any]) -> dict[str, Any]:
     """What is asked, as markup; or what is wrong with it."""
     try:
-        return _ANSWERS[asked["do"]](asked)
+        with speaking(speaker_of(asked.get("language", OWN))):
+            return _ANSWERS[asked["do"]](asked)
     except InputFaults as refusal:
         return {"faults": [_fault_words(fault) for fault in refusal.faults]}
     except (BackreefError, ValueError) as refusal:

@@ -9,6 +9,7 @@ from django.shortcuts import render
 
 from backreef.errors import InputFaults
 from backreef.plots.markup import Safe
+from backreef.tongue.door import language
 from backreef.usecases.plan_desk import plan_of_text, text_of
 from backreef.usecases.preview import look_until
 from backreef.web import quick
@@ -54,6 +55,7 @@ def look_at(tank: PlanFile, changed: str, *, on: tuple[date | None, ...] = (), w
         "after": changed,
         "path": str(tank.path),
         "until": until,
+        "language": language(),
     }
     try:
         found = quick.ask(asked)

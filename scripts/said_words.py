@@ -1,0 +1,324 @@
+"""Everything that the rooms can say to a reader, as sentences with blanks, read from their code and their tables.
+
+Nobody marks a sentence: a text of the code counts where it is one that somebody could read. `f"{name} starves"`
+is the sentence `{name} starves`; a choice within it, as `{'starves' if harm else 'grows thin'}`, makes two.
+"""
+
+from __future__ import annotations
+
+import ast
+import csv
+import itertools
+import re
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from backreef.tongue.forms import BLANK, LETTERS
+from backreef.tongue.speaker import SPECIAL
+
+ROOT = Path(__file__).parents[1]
+ROOMS = ROOT / "src" / "backreef"
+SPEAKING = (
+    "aquarium",
+    "calibration",
+    "catalogue",
+    "company",
+    "judgement",
+    "logbook",
+    "planning",
+    "plots",
+    "reports",
+    "schedule",
+    "usecases",
+    "errors.py",
+    "units.py",
+)
+"""The rooms whose words reach a page. What the web room says itself goes through Django's own door."""
+SILENT_CALLS = frozenset(
+    (
+        "files", "joinpath", "open", "get", "pop", "getattr", "hasattr", "setattr", "startswith", "endswith",
+        "partition", "rpartition", "split", "removeprefix", "removesuffix", "replace", "compile", "search",
+        "fullmatch", "match", "sub", "findall", "rule", "rule_number", "rule_words", "rule_source", "number",
+        "rate_of", "TypeVar", "ContextVar", "namedtuple", "strftime", "strptime", "encode", "decode", "setdefault",
+        "path", "frozenset", "import_module", "NewType", "dtype", "warn", "key_of",
+    )
+)  # fmt: skip
+SILENT_KEYS = frozenset(
+    (
+        "class_", "id", "ident", "d", "href", "role", "anchor", "text_anchor", "rule", "balance", "weight",
+        "status", "kind", "key", "symbol", "number", "fill", "transform", "points", "style", "scope", "dtype",
+        "encoding", "errors", "mode", "field", "series", "task", "viewBox", "xmlns", "source_key", "sep",
+        "type_", "method", "action", "reads", "plan", "by",
+    )
+)  # fmt: skip
+SPOKEN_KEYS = frozenset(
+    ("columns", "words", "caption", "title", "lead", "heading", "what", "why", "label", "who", "unit", "condition")
+)
+SILENT_MODULES = frozenset(
+    (
+        "aquarium/manual.py", "catalogue/build.py", "catalogue/check.py", "catalogue/coverage.py",
+        "catalogue/tables.py", "company/manual.py", "judgement/manual.py", "reports/compare_text.py",
+        "reports/fleet_text.py", "reports/sheet_text.py", "reports/text.py", "reports/text_ribbon.py",
+        "reports/work_text.py", "usecases/kernel.py", "usecases/machines.py", "usecases/fleet.py",
+        "usecases/fleet_tank.py", "usecases/demo.py",
+    )
+)  # fmt: skip
+"""Of the terminal, of the documentation, of those who work on the catalogue."""
+TABLES: dict[str, tuple[str, ...]] = {
+    "aquarium/data/keys.csv": ("doc",),
+    "calibration/data/causes.csv": ("what", "check"),
+    "calibration/data/fitted.csv": ("what", "more", "less"),
+    "catalogue/data/fields.csv": ("meaning",),
+    "catalogue/data/guilds.csv": ("name", "describes"),
+    "catalogue/data/tokens.toml": ("*",),
+    "catalogue/data/devices/*.toml": ("name", "does", "sizing_rule", "damp_sensitivity", "effects"),
+    "catalogue/data/foods/*.toml": ("name", "sinking", "fits_note", "feeder_note"),
+    "catalogue/data/species/*.toml": ("common_name",),
+    "catalogue/data/tasks/*.toml": ("name", "consequence", "sitter_note", "harm_note", "automated_by"),
+    "company/data/remedies.toml": ("*",),
+    "judgement/data/cautions.toml": ("says", "text", "title"),
+    "judgement/data/changes.toml": ("*",),
+    "judgement/data/mishaps.toml": ("what", "says", "name", "sign", "help", "told"),
+    "judgement/data/remedies.toml": ("says",),
+    "judgement/data/water_bands.csv": ("label", "note", "note_low", "note_high"),
+    "judgement/data/why.toml": ("what", "why", "said_by"),
+    "logbook/data/words.csv": ("means",),
+    "usecases/data/sheet.toml": ("*",),
+}
+"""Table, and the columns or keys of it that are read by people; a star for every text of it."""
+_WORD = re.compile(r"[a-z][a-z0-9_.-]*")
+_PATH_OR_CODE = re.compile(r"^[-./\w]*[/_][-./\w]*$|^[MLHV]\d|^--|[<>]|^\W*$|^[A-Z_]+$|^#")
+_FIGURES = frozenset(
+    ("len", "count", "round", "count_words", "max", "min", "abs", "sum", "figure", "reading", "minutes_words")
+)
+"""Functions that give a number, or the words in its place."""
+_FIGURE_FORMAT = re.compile(r"[+,]?\.?\d*[dfge%]$")
+
+
+def sentences() -> dict[str, tuple[str, ...]]:
+    """Every sentence with the files that say it."""
+    found: dict[str, set[str]] = {special: {"tongue/speaker.py"} for special in SPECIAL}
+    for place, text in itertools.chain(_of_code(), _of_tables()):
+        for one in split(text):
+            found.setdefault(one, set()).add(place)
+    return {one: tuple(sorted(places)) for one, places in sorted(found.items())}
+
+
+def split(text: str) -> Iterator[str]:
+    """The sentences of a text, without the space around them; those only that say something."""
+    for one in re.split(r"(?<=[.!?]) (?=[A-Z0-9“{])", " ".join(text.split(" "))):
+        words = one.strip().rstrip(".").strip(" ;:,·")
+        words = re.sub(r"^[)\]]\W*|\W*[(\[]$", "", words)
+        if LETTERS.search(BLANK.sub(" ", words)) and len(BLANK.sub("", words)) > 1:
+            yield words
+
+
+def _of_code() -> Iterator[tuple[str, str]]:
+    for room in SPEAKING:
+        place = ROOMS / room
+        for path in [place] if place.is_file() else sorted(place.rglob("*.py")):
+            if "migrations" not in path.parts and str(path.relative_to(ROOMS)) not in SILENT_MODULES:
+                reader = _Reader()
+                reader.visit(ast.parse(path.read_text(encoding="utf-8")))
+                for text in reader.found:
+                    yield str(path.relative_to(ROOMS)), text
+
+
+class _Reader(ast.NodeVisitor):
+    """Gathers the texts of a module that somebody could read."""
+
+    def __init__(self) -> None:
+        self.found: list[str] = []
+        self._spoken = False
+
+    def _note(self, text: str, *, spoken: bool) -> None:
+        words = text.strip()
+        if not LETTERS.search(BLANK.sub(" ", words)) or _PATH_OR_CODE.search(BLANK.sub("", words)):
+            return
+        if spoken or not _WORD.fullmatch(words):
+            self.found.append(text)
+
+    def visit_Constant(self, node: ast.Constant) -> None:
+        if isinstance(node.value, str):
+            self._note(node.value, spoken=self._spoken)
+
+    def visit_JoinedStr(self, node: ast.JoinedStr) -> None:
+        for text in _written(node):
+            self._note(text, spoken=True)
+        for part in node.values:
+            if isinstance(part, ast.FormattedValue) and not _choices(part.value):
+                self._silently(part.value)
+
+    def _silently(self, node: ast.AST) -> None:
+        was, self._spoken = self._spoken, False
+        self.visit(node)
+        self._spoken = was
+
+    def _aloud(self, node: ast.AST) -> None:
+        was, self._spoken = self._spoken, True
+        self.visit(node)
+        self._spoken = was
+
+    def visit_Expr(self, node: ast.Expr) -> None:
+        if not isinstance(node.value, ast.Constant):
+            self.visit(node.value)
+
+    def visit_Call(self, node: ast.Call) -> None:
+        name = _name(node.func)
+        if isinstance(node.func, ast.Attribute):
+            self.visit(node.func.value)
+        if name == "plural":
+            self._plural(node)
+            return
+        if name not in SILENT_CALLS:
+            for argument in node.args[1:] if name in ("element", "table") else node.args:
+                self._aloud(argument) if name in ("label", "element", "KeyEntry") else self.visit(argument)
+        for keyword in node.keywords:
+            if keyword.arg in SPOKEN_KEYS:
+                self._aloud(keyword.value)
+            elif keyword.arg not in SILENT_KEYS or not isinstance(keyword.value, (ast.Constant, ast.JoinedStr)):
+                self._silently(keyword.value)
+
+    def _plural(self, node: ast.Call) -> None:
+        words = [one.value for one in node.args[1:] if isinstance(one, ast.Constant)]
+        if words:
+            self.found += [f"{{n}} {words[0]}", f"{{n}} {words[1] if len(words) > 1 else words[0] + 's'}"]
+        self.visit(node.args[0])
+
+    def visit_Subscript(self, node: ast.Subscript) -> None:
+        self.visit(node.value)
+        if not isinstance(node.slice, (ast.Constant, ast.JoinedStr)):
+            self._silently(node.slice)
+
+    def visit_Compare(self, node: ast.Compare) -> None:
+        for one in (node.left, *node.comparators):
+            if isinstance(one, (ast.Call, ast.Attribute, ast.BoolOp, ast.IfExp)):
+                self._silently(one)
+
+    def visit_IfExp(self, node: ast.IfExp) -> None:
+        self._silently(node.test)
+        self._aloud(node.body) if isinstance(node.body, ast.Constant) else self.visit(node.body)
+        self._aloud(node.orelse) if isinstance(node.orelse, ast.Constant) else self.visit(node.orelse)
+
+    def visit_Return(self, node: ast.Return) -> None:
+        if node.value is not None:
+            self._aloud(node.value) if isinstance(node.value, (ast.Constant, ast.IfExp)) else self.visit(
+                node.value
+            )
+
+    def visit_BoolOp(self, node: ast.BoolOp) -> None:
+        for one in node.values:
+            self._aloud(one) if isinstance(one, ast.Constant) else self.visit(one)
+
+    def visit_Dict(self, node: ast.Dict) -> None:
+        for value in node.values:
+            self._aloud(value) if isinstance(value, ast.Constant) else self.visit(value)
+
+    def visit_Assign(self, node: ast.Assign) -> None:
+        named = {_name(target).lower() for target in node.targets}
+        self._aloud(node.value) if named & SPOKEN_KEYS else self.visit(node.value)
+
+    def visit_AnnAssign(self, node: ast.AnnAssign) -> None:
+        if node.value is not None:
+            self.visit(node.value)
+
+    def visit_FunctionDef(self, node: ast.FunctionDef) -> None:
+        for one in (*node.args.defaults, *(each for each in node.args.kw_defaults if each is not None)):
+            self.visit(one)
+        for line in node.body:
+            self.visit(line)
+
+    def visit_ClassDef(self, node: ast.ClassDef) -> None:
+        for line in node.body:
+            self.visit(line)
+
+
+def _name(node: ast.expr) -> str:
+    if isinstance(node, ast.Attribute):
+        return node.attr
+    return node.id if isinstance(node, ast.Name) else ""
+
+
+def _choices(node: ast.expr) -> tuple[str, ...]:
+    """The words of a choice between words; nothing for anything else."""
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        return (node.value,)
+    if isinstance(node, ast.IfExp):
+        first, second = _choices(node.body), _choices(node.orelse)
+        return (*first, *second) if first and second else ()
+    return ()
+
+
+def _written(node: ast.JoinedStr) -> Iterator[str]:
+    """What a text with fields says, with names for its fields, once for each choice in it."""
+    names: dict[str, int] = {}
+    parts: list[tuple[str, ...]] = []
+    for value in node.values:
+        if isinstance(value, ast.Constant):
+            parts.append((str(value.value).replace("{", "").replace("}", ""),))
+        elif isinstance(value, ast.FormattedValue):
+            words = _choices(value.value)
+            name = "" if words else _blank(value)
+            names[name] = names.get(name, 0) + 1
+            number = names[name] if names[name] > 1 else ""
+            parts.append(words or (f"{{{name}{number}}}",))
+    for chosen in itertools.islice(itertools.product(*parts), 32):
+        yield "".join(chosen)
+
+
+def _blank(value: ast.FormattedValue) -> str:
+    """The name of a field: n for figures, date for dates, otherwise what the code calls it."""
+    shape = value.format_spec
+    if shape is not None and _FIGURE_FORMAT.search("".join(_constant(one) for one in ast.walk(shape))):
+        return "n"
+    name = _called(value.value)
+    if name in ("long_date", "short_date", "day_words"):
+        return "date"
+    if name in _FIGURES:
+        return "n"
+    name = re.sub(r"\W|\d|^_+", "", name) or "words"
+    return f"{name}_" if re.fullmatch(r"n|date", name) else name
+
+
+def _constant(node: ast.AST) -> str:
+    return str(node.value) if isinstance(node, ast.Constant) else ""
+
+
+def _called(node: ast.expr) -> str:
+    if isinstance(node, ast.Call):
+        return _name(node.func)
+    if isinstance(node, ast.Subscript):
+        return _called(node.value)
+    if isinstance(node, ast.BoolOp):
+        return _called(node.values[0])
+    return _name(node)
+
+
+def _of_tables() -> Iterator[tuple[str, str]]:
+    for pattern, keys in TABLES.items():
+        for path in sorted(ROOMS.glob(pattern)):
+            place = str(path.relative_to(ROOMS))
+            if path.suffix == ".csv":
+                with path.open(encoding="utf-8", newline="") as file:
+                    rows = list(csv.DictReader(file))
+                texts = [row[key] for row in rows for key in keys]
+            else:
+                with path.open("rb") as file:
+                    texts = list(_texts(tomllib.load(file), keys, ()))
+            for text in texts:
+                if text:
+                    yield place, text
+
+
+def _texts(value: Any, keys: tuple[str, ...], path: tuple[str, ...]) -> Iterator[str]:  # noqa: ANN401  of TOML
+    if isinstance(value, dict):
+        for key, content in value.items():
+            if key not in ("source", "status", "place", "unit", "numbers", "sources"):
+                yield from _texts(content, keys, (*path, key))
+    elif isinstance(value, list):
+        for one in value:
+            yield from _texts(one, keys, path)
+    elif isinstance(value, str) and ("*" in keys or path[-1] in keys):
+        yield value

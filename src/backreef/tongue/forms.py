@@ -1,0 +1,78 @@
+"""Sentences with blanks: taken apart into what was filled in, and filled in again in other words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+BLANK = re.compile(r"\{(\w+)\}")
+LETTERS = re.compile(r"[^\W\d_]{2,}")
+_COUNT = re.compile(r"n\d*$")
+_DATE = re.compile(r"date\d*$")
+_FIGURE = r"[−+\-<]?\d[\d.,]*|almost 0|none|not known"
+_DAY = r"\d{1,2} [A-Z][a-z]+ \d{4}|not known"
+
+
+@dataclass(frozen=True)
+class Form:
+    """A sentence with blanks in one language, and the same in another.
+
+    A blank `n` holds a number, `date` a date, any other one words.
+    """
+
+    asked: str
+    answer: str
+
+    @cached_property
+    def told(self) -> int:
+        """How many letters stand outside of its blanks: the more, the surer it is that the form is meant."""
+        return sum(map(len, LETTERS.findall(BLANK.sub(" ", self.asked))))
+
+    @cached_property
+    def core(self) -> str:
+        """The longest run of characters outside of its blanks."""
+        return max(BLANK.split(self.key)[::2], key=len)
+
+    @cached_property
+    def key(self) -> str:
+        """The asked sentence as texts are compared."""
+        return plain(self.asked)
+
+    @cached_property
+    def _pattern(self) -> re.Pattern[str]:
+        parts = BLANK.split(self.key)
+        found = [re.escape(parts[0])]
+        for name, after in zip(parts[1::2], parts[2::2], strict=True):
+            found.append(f"(?P<{name}>{_inside(name)})" + re.escape(after))
+        return re.compile("".join(found), re.DOTALL)
+
+    def blanks_of(self, text: str) -> Mapping[str, str] | None:
+        """What stands in the blanks of a text of this form; None where it is of another one."""
+        match = self._pattern.fullmatch(text)
+        return None if match is None else match.groupdict()
+
+    def filled(self, blanks: Mapping[str, str]) -> str:
+        """The answer with its blanks filled."""
+        return BLANK.sub(lambda blank: blanks.get(blank[1], blank[0]), self.answer)
+
+
+def _inside(name: str) -> str:
+    if _COUNT.match(name):
+        return _FIGURE
+    return _DAY if _DATE.match(name) else ".+?"
+
+
+def plain(text: str) -> str:
+    """A text as texts are compared: in one line, without its full stop, small at its beginning."""
+    words = " ".join(text.split(" ")).rstrip(".")
+    return words[:1].lower() + words[1:]
+
+
+def like(text: str, said: str) -> str:
+    """What is said, with a capital and a full stop where the text has them."""
+    if text[:1].isupper():
+        said = said[:1].upper() + said[1:]
+    stops = text[len(text.rstrip(".")) :]
+    return f"{said.rstrip('.')}{stops}" if stops else said

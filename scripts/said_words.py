@@ -1,7 +1,7 @@
-"""Everything that the rooms can say to a reader, as sentences with blanks, read from their code and their tables.
+"""Everything that the rooms can say to a reader, as sentences with blanks, read from their code and tables.
 
-Nobody marks a sentence: a text of the code counts where it is one that somebody could read. `f"{name} starves"`
-is the sentence `{name} starves`; a choice within it, as `{'starves' if harm else 'grows thin'}`, makes two.
+Nobody marks a sentence: a text of the code counts where somebody could read it. What the code writes as
+`f"{name} starves"` is the sentence `{name} starves`; a choice of words within it makes two.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import itertools
 import re
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -32,17 +33,18 @@ SPEAKING = (
     "reports",
     "schedule",
     "usecases",
+    "web",
     "errors.py",
     "units.py",
 )
-"""The rooms whose words reach a page. What the web room says itself goes through Django's own door."""
+"""The rooms whose words reach a page; of the web room what it does not say through Django's own door."""
 SILENT_CALLS = frozenset(
     (
         "files", "joinpath", "open", "get", "pop", "getattr", "hasattr", "setattr", "startswith", "endswith",
         "partition", "rpartition", "split", "removeprefix", "removesuffix", "replace", "compile", "search",
         "fullmatch", "match", "sub", "findall", "rule", "rule_number", "rule_words", "rule_source", "number",
-        "rate_of", "TypeVar", "ContextVar", "namedtuple", "strftime", "strptime", "encode", "decode", "setdefault",
-        "path", "frozenset", "import_module", "NewType", "dtype", "warn", "key_of",
+        "rate_of", "TypeVar", "ContextVar", "namedtuple", "strftime", "strptime", "encode", "decode",
+        "setdefault", "path", "frozenset", "import_module", "NewType", "dtype", "warn", "key_of",
     )
 )  # fmt: skip
 SILENT_KEYS = frozenset(
@@ -54,7 +56,20 @@ SILENT_KEYS = frozenset(
     )
 )  # fmt: skip
 SPOKEN_KEYS = frozenset(
-    ("columns", "words", "caption", "title", "lead", "heading", "what", "why", "label", "who", "unit", "condition")
+    (
+        "columns",
+        "words",
+        "caption",
+        "title",
+        "lead",
+        "heading",
+        "what",
+        "why",
+        "label",
+        "who",
+        "unit",
+        "condition",
+    )
 )
 SILENT_MODULES = frozenset(
     (
@@ -62,25 +77,29 @@ SILENT_MODULES = frozenset(
         "catalogue/tables.py", "company/manual.py", "judgement/manual.py", "reports/compare_text.py",
         "reports/fleet_text.py", "reports/sheet_text.py", "reports/text.py", "reports/text_ribbon.py",
         "reports/work_text.py", "usecases/kernel.py", "usecases/machines.py", "usecases/fleet.py",
-        "usecases/fleet_tank.py", "usecases/demo.py",
+        "usecases/fleet_tank.py", "usecases/demo.py", "web/bootstrap.py", "web/settings.py", "web/models.py",
+        "web/urls.py", "web/middleware.py", "web/assets.py", "web/serving.py", "web/gate.py", "web/foreman.py",
     )
 )  # fmt: skip
 """Of the terminal, of the documentation, of those who work on the catalogue."""
 TABLES: dict[str, tuple[str, ...]] = {
-    "aquarium/data/keys.csv": ("doc",),
+    "aquarium/data/keys.csv": ("doc", "key"),
     "calibration/data/causes.csv": ("what", "check"),
     "calibration/data/fitted.csv": ("what", "more", "less"),
     "catalogue/data/fields.csv": ("meaning",),
     "catalogue/data/guilds.csv": ("name", "describes"),
+    "catalogue/data/sources.toml": ("text",),
     "catalogue/data/tokens.toml": ("*",),
-    "catalogue/data/devices/*.toml": ("name", "does", "sizing_rule", "damp_sensitivity", "effects"),
-    "catalogue/data/foods/*.toml": ("name", "sinking", "fits_note", "feeder_note"),
-    "catalogue/data/species/*.toml": ("common_name",),
-    "catalogue/data/tasks/*.toml": ("name", "consequence", "sitter_note", "harm_note", "automated_by"),
+    "catalogue/data/devices/*.toml": ("*",),
+    "catalogue/data/foods/*.toml": ("*",),
+    "catalogue/data/species/*.toml": ("*",),
+    "catalogue/data/tasks/*.toml": ("*",),
+    "company/data/hazards.toml": ("place",),
     "company/data/remedies.toml": ("*",),
-    "judgement/data/cautions.toml": ("says", "text", "title"),
+    "company/data/rules.toml": ("place",),
+    "judgement/data/cautions.toml": ("text",),
     "judgement/data/changes.toml": ("*",),
-    "judgement/data/mishaps.toml": ("what", "says", "name", "sign", "help", "told"),
+    "judgement/data/mishaps.toml": ("what", "says", "words", "does"),
     "judgement/data/remedies.toml": ("says",),
     "judgement/data/water_bands.csv": ("label", "note", "note_low", "note_high"),
     "judgement/data/why.toml": ("what", "why", "said_by"),
@@ -88,15 +107,32 @@ TABLES: dict[str, tuple[str, ...]] = {
     "usecases/data/sheet.toml": ("*",),
 }
 """Table, and the columns or keys of it that are read by people; a star for every text of it."""
+SILENT_COLUMNS = frozenset(
+    (
+        "id",
+        "scientific_name",
+        "synonyms",
+        "family",
+        "source",
+        "sources",
+        "status",
+        "unit",
+        "numbers",
+        "driver_rule",
+    )
+)
+_CITED = re.compile(r"\b(1[89]|20)\d\d\b")
+"""A year: what names one is a citation, which stays as it was printed."""
 _WORD = re.compile(r"[a-z][a-z0-9_.-]*")
-_PATH_OR_CODE = re.compile(r"^[-./\w]*[/_][-./\w]*$|^[MLHV]\d|^--|[<>]|^\W*$|^[A-Z_]+$|^#")
+_PATH_OR_CODE = re.compile(r"%\(|^[-./\w]*[/_][-./\w]*$|^[MLHV]\d|^--|[<>]|^\W*$|^[A-Z_]+$|^#")
 _FIGURES = frozenset(
     ("len", "count", "round", "count_words", "max", "min", "abs", "sum", "figure", "reading", "minutes_words")
 )
 """Functions that give a number, or the words in its place."""
-_FIGURE_FORMAT = re.compile(r"[+,]?\.?\d*[dfge%]$")
+_FIGURE_FORMAT = re.compile(r"[+,]?\.?\d*[dfge]$")
 
 
+@cache
 def sentences() -> dict[str, tuple[str, ...]]:
     """Every sentence with the files that say it."""
     found: dict[str, set[str]] = {special: {"tongue/speaker.py"} for special in SPECIAL}
@@ -108,7 +144,9 @@ def sentences() -> dict[str, tuple[str, ...]]:
 
 def split(text: str) -> Iterator[str]:
     """The sentences of a text, without the space around them; those only that say something."""
-    for one in re.split(r"(?<=[.!?]) (?=[A-Z0-9“{])", " ".join(text.split(" "))):
+    whole = re.split(r"(?<=[.!?]) (?=[A-Z0-9“{])", " ".join(text.split(" ")))
+    after_blanks = [one.partition("} ")[2] for one in whole if re.match(r"\{\w+\} [A-Z][a-z]+ ", one)]
+    for one in (*whole, *after_blanks):
         words = one.strip().rstrip(".").strip(" ;:,·")
         words = re.sub(r"^[)\]]\W*|\W*[(\[]$", "", words)
         if LETTERS.search(BLANK.sub(" ", words)) and len(BLANK.sub("", words)) > 1:
@@ -169,7 +207,7 @@ class _Reader(ast.NodeVisitor):
         name = _name(node.func)
         if isinstance(node.func, ast.Attribute):
             self.visit(node.func.value)
-        if name == "plural":
+        if name in ("plural", "counted"):
             self._plural(node)
             return
         if name not in SILENT_CALLS:
@@ -178,13 +216,15 @@ class _Reader(ast.NodeVisitor):
         for keyword in node.keywords:
             if keyword.arg in SPOKEN_KEYS:
                 self._aloud(keyword.value)
-            elif keyword.arg not in SILENT_KEYS or not isinstance(keyword.value, (ast.Constant, ast.JoinedStr)):
+            elif keyword.arg not in SILENT_KEYS or not isinstance(
+                keyword.value, (ast.Constant, ast.JoinedStr)
+            ):
                 self._silently(keyword.value)
 
     def _plural(self, node: ast.Call) -> None:
-        words = [one.value for one in node.args[1:] if isinstance(one, ast.Constant)]
+        words = [str(one.value) for one in node.args[1:] if isinstance(one, ast.Constant)]
         if words:
-            self.found += [f"{{n}} {words[0]}", f"{{n}} {words[1] if len(words) > 1 else words[0] + 's'}"]
+            self.found += [f"{{n}} {words[0]}", f"{{n}} {words[1] if len(words) > 1 else f'{words[0]}s'}"]
         self.visit(node.args[0])
 
     def visit_Subscript(self, node: ast.Subscript) -> None:
@@ -217,8 +257,10 @@ class _Reader(ast.NodeVisitor):
             self._aloud(value) if isinstance(value, ast.Constant) else self.visit(value)
 
     def visit_Assign(self, node: ast.Assign) -> None:
-        named = {_name(target).lower() for target in node.targets}
-        self._aloud(node.value) if named & SPOKEN_KEYS else self.visit(node.value)
+        targets = [one for target in node.targets for one in getattr(target, "elts", [target])]
+        named = {_name(target) for target in targets}
+        spoken = {name.lower() for name in named} & SPOKEN_KEYS or all(map(str.isupper, named))
+        self._aloud(node.value) if spoken else self.visit(node.value)
 
     def visit_AnnAssign(self, node: ast.AnnAssign) -> None:
         if node.value is not None:
@@ -303,19 +345,25 @@ def _of_tables() -> Iterator[tuple[str, str]]:
             if path.suffix == ".csv":
                 with path.open(encoding="utf-8", newline="") as file:
                     rows = list(csv.DictReader(file))
-                texts = [row[key] for row in rows for key in keys]
+                texts = [_label(row[key]) if key == "key" else row[key] for row in rows for key in keys]
             else:
                 with path.open("rb") as file:
                     texts = list(_texts(tomllib.load(file), keys, ()))
             for text in texts:
-                if text:
-                    yield place, text
+                if text and "_" not in BLANK.sub("", text) and not _CITED.search(text):
+                    yield place, text.replace("`", "")
+
+
+def _label(key: str) -> str:
+    """What a form calls a key of the plan file."""
+    words = key.replace("[]", "").split(".")
+    return " ".join(words[2:] if words[:2] == ["goals", "bands"] else words[-1:]).replace("_", " ")
 
 
 def _texts(value: Any, keys: tuple[str, ...], path: tuple[str, ...]) -> Iterator[str]:  # noqa: ANN401  of TOML
     if isinstance(value, dict):
         for key, content in value.items():
-            if key not in ("source", "status", "place", "unit", "numbers", "sources"):
+            if keys == ("place",) or key in keys or (key not in SILENT_COLUMNS and key != "place"):
                 yield from _texts(content, keys, (*path, key))
     elif isinstance(value, list):
         for one in value:

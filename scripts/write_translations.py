@@ -1,4 +1,4 @@
-"""Brings the translations up to date: new words into `django.po` and `said.po`, and `.mo` files made from them.
+"""Brings the translations up to date: new words into `django.po` and `said.po`, and `.mo` files from them.
 
     .venv-dev/bin/python -m scripts.write_translations
 

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from html.parser import HTMLParser
+
+from backreef.tongue.forms import BLANK, LETTERS, Form
+from backreef.tongue.speaker import Speaker
+from scripts.said_words import sentences
 
 BEGIN, END = "⟦", "⟧"
 _SAID = ("placeholder", "aria-label", "alt", "title", "data-label", "data-refused", "data-silent")
 _WITHOUT_END = frozenset(("meta", "link", "input", "img", "br", "hr", "wbr"))
 _SILENT = ("script", "style")
 _INNERMOST = re.compile(f"{BEGIN}[^{BEGIN}{END}]*{END}")
-_LETTERS = re.compile(r"[^\W\d_]{2,}")
+_CUT = re.compile(f"{BEGIN}[^{BEGIN}{END}]*…$|^[^{BEGIN}{END}]*{END}")
+"""Of a text that was cut, or that goes on in another line."""
 
 
 class _Reader(HTMLParser):
@@ -49,11 +55,40 @@ def untranslated(page: str, names: tuple[str, ...]) -> list[str]:
         rest = text
         while (shorter := _INNERMOST.sub("", rest)) != rest:
             rest = shorter
+        rest = _CUT.sub("", rest)
         for name in names:
             rest = rest.replace(name, "")
-        if _LETTERS.search(rest):
+        if LETTERS.search(rest):
             found.append(" ".join(text.split()))
     return found
+
+
+STAND_IN = (
+    "share of need",
+    "total ammonia",
+    "oxygen at dawn",
+    "The urchin gets {n} of its need; {n2} more minutes a month",
+    "min/week",
+    "Toadstool leather coral",
+    "Tuxedo urchin",
+    "Trochus snail",
+    "Cerith",
+)
+"""What the stand-in for a simulation says that no room says."""
+
+
+@cache
+def odd_speaker() -> Speaker:
+    """A language in which whatever the rooms can say stands in brackets, except what fills its blanks."""
+    return Speaker("xx", (Form(asked, _in_brackets(asked)) for asked in (*sentences(), *STAND_IN)))
+
+
+def _in_brackets(asked: str) -> str:
+    parts = re.split(r"(\{\w+\})", asked)
+    return "".join(
+        f"{BEGIN}{part}{END}" if LETTERS.search(part) and not BLANK.fullmatch(part) else part
+        for part in parts
+    )
 
 
 def literal_words(template: str) -> list[str]:

@@ -86,7 +86,8 @@ def figures_content(figures: Iterable[Askable], address: str, *, day: str) -> Sa
         asked = f"{one.name}@{day}" if one.daily else one.name
         note = "simulates" if one.forecast else ""
         link = element("a", capital(one.title), href=f"{address}?of={_quoted(asked)}")
-        rows.append(element("li", link, element("small", f" {one.name} {note}".rstrip(), class_="quiet")))
+        name = element("span", one.name, translate="no")
+        rows.append(element("li", link, element("small", " ", name, f" {note}".rstrip(), class_="quiet")))
     return element("ul", *rows, class_="plainly")
 
 

@@ -1,4 +1,4 @@
-"""The one door through which words of the rooms reach a reader: as they are, or in the language of the reader.
+"""The one door through which words of the rooms reach a reader: as they are, or in the reader's language.
 
 The rooms say everything in English, and keep it so. Whoever writes for a reader of another language opens
 `speaking`; what is written meanwhile passes through `said`. Where nobody does, nothing is looked up.

@@ -8,7 +8,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 BLANK = re.compile(r"\{(\w+)\}")
-LETTERS = re.compile(r"[^\W\d_]{2,}")
+LETTERS = re.compile(
+    r"(?!(?:mg|kg|mL|cm|mm|umol|mmol|dKH|psu|kN|kJ|min|degC|NO|PO|CO|CaCO|SiO|NH|pH|DOC|TOML|ppm)(?![^\W\d_]))"
+    r"(?<![^\W\d_])[^\W\d_]{2,}"
+)
+"""A word; what units and formulas are written with is none."""
 _COUNT = re.compile(r"n\d*$")
 _DATE = re.compile(r"date\d*$")
 _FIGURE = r"[−+\-<]?\d[\d.,]*|almost 0|none|not known"
@@ -44,8 +48,10 @@ class Form:
     def _pattern(self) -> re.Pattern[str]:
         parts = BLANK.split(self.key)
         found = [re.escape(parts[0])]
-        for name, after in zip(parts[1::2], parts[2::2], strict=True):
-            found.append(f"(?P<{name}>{_inside(name)})" + re.escape(after))
+        for before, name, after in zip(parts[:-1:2], parts[1::2], parts[2::2], strict=True):
+            follows = len(found) > 1 and not before
+            inside = "" if follows else _inside(name, empty=before[-1:].isalnum())
+            found.append(f"(?P<{name}>{inside})" + re.escape(after))
         return re.compile("".join(found), re.DOTALL)
 
     def blanks_of(self, text: str) -> Mapping[str, str] | None:
@@ -58,10 +64,13 @@ class Form:
         return BLANK.sub(lambda blank: blanks.get(blank[1], blank[0]), self.answer)
 
 
-def _inside(name: str) -> str:
+def _inside(name: str, *, empty: bool) -> str:
+    """What may stand in a blank; of two that touch the first holds all; one that ends a word may be empty."""
     if _COUNT.match(name):
         return _FIGURE
-    return _DAY if _DATE.match(name) else ".+?"
+    if _DATE.match(name):
+        return _DAY
+    return ".*?" if empty else ".+?"
 
 
 def plain(text: str) -> str:

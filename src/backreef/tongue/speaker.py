@@ -104,10 +104,8 @@ class Speaker:
 
     def _dated(self, dated: re.Match[str]) -> str:
         month = like(dated["month"], self._whole[plain(dated["month"])])
-        if dated["year"] is None:
-            form = self._day
-        else:
-            form = self._month if dated["day"] is None else self._date
+        form = self._date if dated["day"] and dated["year"] else self._month
+        form = form if dated["year"] else self._day
         return form.format(day=dated["day"], month=month, year=dated["year"])
 
     def _formed(self, key: str, depth: int) -> tuple[str, int, int] | None:
@@ -143,10 +141,15 @@ class Speaker:
         aside = _ASIDE.fullmatch(text)
         if aside is not None and (aside["head"] or aside["rest"]):
             return self._with_aside(text, aside, depth)
+        best: Said | None = None
         for joint in _JOINTS:
             head, found, rest = text.partition(joint)
             if found:
-                return self._two(head, joint, rest, depth)
+                said = self._two(head, joint, rest, depth)
+                if best is None or said[1] < best[1]:
+                    best = said
+        if best is not None:
+            return best
         counted = _COUNTED.fullmatch(text)
         if counted is None:
             counted = _COUNTING.fullmatch(text)

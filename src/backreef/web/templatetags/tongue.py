@@ -1,4 +1,4 @@
-"""Words of the rooms in templates: `told` for words, `told_all` for what is markup already, `plain` for attributes."""
+"""Words of the rooms in templates: `told`; `plain` in attributes; `told_all` for markup that was kept."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from django.utils.html import conditional_escape, format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from backreef.plots.markup import is_known
-from backreef.tongue.door import OWN, said, speaker
+from backreef.tongue.door import OWN, said
 from backreef.tongue.markup import said_markup
 
 register = template.Library()
@@ -16,10 +16,12 @@ register = template.Library()
 @register.filter
 def told(words: object) -> str:
     """Words of a room in the language of the reader; those that are not known in it are marked as English."""
+    if hasattr(words, "__html__"):
+        return str(words)
     text = str(words)
-    if speaker() is None or hasattr(words, "__html__"):
-        return conditional_escape(words)
-    return conditional_escape(said(text)) if is_known(text) else format_html('<span lang="{}">{}</span>', OWN, text)
+    if is_known(text):
+        return conditional_escape(said(text))
+    return format_html('<span lang="{}">{}</span>', OWN, text)
 
 
 @register.filter

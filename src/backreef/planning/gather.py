@@ -80,13 +80,13 @@ def _wait_months(one: Candidate, plan: Plan, months: Sequence[Month]) -> int:
 
 def _too_young(one: Candidate, wait_months: int) -> Refused:
     name = one.species.common_name
-    wait = f"wait {wait_months} month{'' if wait_months == 1 else 's'} longer before you plan it"
+    months = f"{wait_months} month{'' if wait_months == 1 else 's'}"
     return Refused(
         species_id=one.id,
         what=f"{name}: the tank is too young for it",
-        why=f"it wants a tank {wait_months} months older than this one is in the last month that is planned",
+        why=f"it wants a tank {months} older than this one is in the last month that is planned",
         rule="tank_age",
-        ways_in=(WayOut(words=wait, simulable=False),),
+        ways_in=(WayOut(words=f"wait {months} longer before you plan it", simulable=False),),
     )
 
 

@@ -30,8 +30,8 @@ import pytest
 ROOT = Path(__file__).resolve().parents[1]
 COPIED = ("src", "tests", "scripts", "bench", "examples", "docs", "changelog.d", "pyproject.toml", "go.py")
 LEAST_CPU_S, MOST_RATIO = 15, 5
-"""Processor time that tests may take at least, and over what they take as the code is; what takes longer hangs,
-and is noticed by that."""
+"""Processor time that tests may take at least, and over what they take as the code is; what takes longer
+hangs, and is noticed by that."""
 LOADED = ("numpy", "highspy", "pydantic", "PIL.Image", "llvmlite.binding", "click", "icalendar", "holidays")
 """Libraries that are read once, before a process is split off for each try."""
 ROOMS = {

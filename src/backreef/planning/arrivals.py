@@ -235,10 +235,12 @@ def minutes_fit_each_quarter(timing: Timing) -> Iterator[Row]:
 
 
 def not_again(timing: Timing) -> Iterator[Row]:
-    """What was refused once is not proposed again."""
+    """What was refused once is not proposed again; where one of them is not chosen it cannot be."""
+    chosen = {one.id for one in timing.chosen}
     for number_of, banned in enumerate(timing.banned):
-        terms = {comes(species, month): 1.0 for species, month in sorted(banned)}
-        yield Row(rule="not_again", about=str(number_of), terms=terms, high=len(banned) - 1.0)
+        if all(species in chosen for species, _ in banned):
+            terms = {comes(species, month): 1.0 for species, month in sorted(banned)}
+            yield Row(rule="not_again", about=str(number_of), terms=terms, high=len(banned) - 1.0)
 
 
 RULES: tuple[Callable[[Timing], Iterator[Row]], ...] = (

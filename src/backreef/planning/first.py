@@ -120,7 +120,7 @@ def _arrival_min(base: Plan, kept: Schedule, found: Shortlist, problem: Problem)
 
 
 def _needs_g_per_d(species_id: str, problem: Problem) -> InItsUnit:
-    """Food that one grown animal needs in a day, as fish of its size do; none where its mass is unknown. [g/d]"""
+    """Food that one grown animal needs, as fish of its size do; none where its mass is unknown. [g/d]"""
     species = problem.catalogue.species[species_id]
     adult, energy = known(species.adult_length_cm), known(main_food(problem.catalogue).gross_energy_kj_per_g)
     if adult is None or energy is None:

@@ -235,8 +235,8 @@ def minutes_fit_each_quarter(timing: Timing) -> Iterator[Row]:
 
 
 def not_again(timing: Timing) -> Iterator[Row]:
-    """What was refused once is not proposed again; where one of them is not chosen it cannot be."""
-    chosen = {one.id for one in timing.chosen}
+    """What was refused once is not proposed again."""
+    chosen = {one.id for one in timing.chosen}  # where one is missing, all of them do not come
     for number_of, banned in enumerate(timing.banned):
         if all(species in chosen for species, _ in banned):
             terms = {comes(species, month): 1.0 for species, month in sorted(banned)}

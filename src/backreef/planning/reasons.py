@@ -51,25 +51,28 @@ def animal_words(coming: Coming, facts: Facts) -> str:
 def _arrival_words(response: Response) -> str:
     if response.arrival_min < LEAST_SHOWN_MIN:
         return "its arrival takes none of the keeper's minutes"
-    return f"the day of arrival takes about {response.arrival_min:.0f} minutes if nobody else comes"
+    return f"the day of arrival takes about {_minutes(response.arrival_min)} if nobody else comes"
 
 
 def _chore_words(coming: Coming, facts: Facts) -> str:
     one = coming.candidate
     response = facts.responses[one.id]
     later = response.minutes_per_month * one.least_count - response.arrival_min / facts.months
-    return f", and its care about {later:.0f} minutes a month" if later >= LEAST_SHOWN_MIN else ""
+    return f", and its care about {_minutes(later)} a month" if later >= LEAST_SHOWN_MIN else ""
+
+
+def _minutes(minutes: InItsUnit) -> str:
+    return f"{minutes:.0f} minute{'' if round(minutes) == 1 else 's'}"
 
 
 def choice_words(choice: Choice, facts: Facts) -> str:
     """What a choice is, and what it costs or saves in minutes, nitrate and risk."""
     response = facts.responses[choice.id]
     minutes = response.minutes_per_month
-    shown = f"{abs(minutes):.0f} minute{'' if round(abs(minutes)) == 1 else 's'} a month"
     if abs(minutes) < LEAST_SHOWN_MIN:
         time = "hardly any time"
     else:
-        time = f"{shown} {'more' if minutes > 0 else 'less'}"
+        time = f"{_minutes(abs(minutes))} a month {'more' if minutes > 0 else 'less'}"
     if choice.kind == "oftener":
         return f"{choice.words}: {time}; what it does for the water is in the simulation alone"
     nitrate = _change_words(response.water.get(NITRATE, 0.0))

@@ -22,6 +22,7 @@ from backreef.planning.stock import (
     money_terms,
     some,
     stock_programme,
+    taken,
 )
 from backreef.planning.ways import WayOut
 from backreef.planning.wishes import ReadWish
@@ -201,7 +202,7 @@ def _more_minutes(programme: Programme, facts: Facts, seed: int) -> WayOut | Non
     needs = facts.base.minutes_per_month + facts.shifts.get("minutes", 0.0) - solved.value
     quarter = facts.base.quarter_min_per_month + facts.shifts.get("quarter", 0.0)
     quarter += sum(
-        facts.responses[each.id].quarter_min_per_month * solved.chosen.get(f"taken:{each.id}", 0.0)
+        facts.responses[each.id].quarter_min_per_month * solved.chosen[taken(each.id)]
         for each in (*facts.feedings, *facts.choices)
         if each.id in facts.responses
     )

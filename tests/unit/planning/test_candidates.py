@@ -270,8 +270,10 @@ def test_a_wish_for_more_than_live_here_is_told_how_many_do(rules: dict[str, Any
     assert (GOBY in ids(found), refused.rule, refused.why) == (False, "group", "at most 2")
 
 
-@pytest.mark.usefixtures("rules")
-def test_who_is_only_asked_about_is_a_candidate_of_its_own_kind() -> None:
+def test_who_is_only_asked_about_is_a_candidate_of_its_own_kind_with_its_cautions(
+    rules: dict[str, Any],
+) -> None:
+    rules["firefish"] = lambda _: [("jumps.x", "caution")]
     found = listed([a_wish("goby", GOBY)], None, "firefish", GOBY)
     assert (found.asked_only, {"firefish", GOBY} <= ids(found)) == (frozenset({"firefish"}), True)
     order = [one.trouble for one in found.candidates]

@@ -222,7 +222,7 @@ def _more_money(programme: Programme, facts: Facts, seed: int) -> WayOut | None:
 
 def more_minutes_words(minutes_per_month: InItsUnit) -> str:
     """So many minutes, in the keeper's terms."""
-    return f"{minutes_per_month:.0f} more minutes a month"
+    return f"{minutes_per_month:.0f} more minute{'' if round(minutes_per_month) == 1 else 's'} a month"
 
 
 def _fewer(wish: ReadWish, facts: Facts, demands: Sequence[Demand], seed: int) -> WayOut | None:

@@ -10,7 +10,7 @@ import pytest
 
 from backreef.aquarium.phrases import read_rhythm
 from backreef.aquarium.plan import Plan
-from backreef.catalogue.entries import Catalogue
+from backreef.catalogue.entries import Catalogue, Unknown
 from backreef.planning import chores
 from backreef.planning.choices import Choice
 from backreef.planning.chores import chore_choices, is_work_only, paced, typical_minutes
@@ -66,7 +66,7 @@ def with_days(*, harm: float | None, usual: float | None) -> Catalogue:
     catalogue = the_catalogue()
     task = catalogue.tasks[GLASS]
     given = {
-        name: None if value is None else replace(task.harm_after_days, value=value)  # type: ignore[type-var]
+        name: Unknown(reason="") if value is None else replace(task.harm_after_days, value=value)  # type: ignore[type-var]
         for name, value in (("harm_after_days", harm), ("every_days", usual))
     }
     return replace(catalogue, tasks={**catalogue.tasks, GLASS: replace(task, **given)})  # type: ignore[arg-type]

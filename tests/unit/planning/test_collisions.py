@@ -50,7 +50,7 @@ def test_minutes_that_do_not_suffice_are_told_as_how_many_more() -> None:
     # one takes 30 + 20 = 50 minutes of 55 x 0.98 = 53.9, both take 30 + 14 + 2 x 6 = 56: one more would do
     found = conflict(two(budget=55.0), "a goby")
     assert set(found.collides_with) == {"the wish 'a goby'", "the 55 minutes a month"}
-    assert words(found) == {"give up 'a goby'", "1 more minutes a month"}
+    assert words(found) == {"give up 'a goby'", "1 more minute a month"}
 
 
 def test_a_budget_under_the_chores_themselves_collides_alone() -> None:

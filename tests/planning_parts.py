@@ -7,6 +7,9 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+import pytest
+
+from backreef.catalogue.entries import Value
 from backreef.planning.candidates import Candidate
 from backreef.planning.plans import Picked, Proposal
 from backreef.planning.programme import Solved
@@ -16,6 +19,15 @@ from tests.forecast_world import a_holding_forecast
 from tests.planning_world import NITRATE, a_candidate, a_choice, a_short_plan
 
 ON = date(2027, 3, 2)
+
+
+def near(value: Any) -> Any:
+    """What is as good as equal, wherever it stands in what is compared."""
+    return pytest.approx(value)
+
+
+def a_value(number: float) -> Value:
+    return Value(value=number, unit="", source="practice", status="practice")
 
 
 def a_coming(

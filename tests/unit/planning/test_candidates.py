@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from backreef.aquarium.plan import AnimalEntry, Plan
-from backreef.catalogue.entries import Catalogue
+from backreef.catalogue.entries import Catalogue, Unknown
 from backreef.company.engine import check_plan
 from backreef.company.findings import CheckFinding
 from backreef.planning import candidates
@@ -24,6 +24,7 @@ from backreef.planning.candidates import (
 )
 from backreef.planning.responses import with_animals
 from backreef.planning.wishes import ReadWish
+from tests.planning_parts import a_value
 from tests.planning_world import a_short_plan, a_wish, the_catalogue
 
 ON = date(2027, 3, 2)
@@ -65,7 +66,7 @@ def test_what_nobody_asked_for_has_a_reason_too() -> None:
 # --- with rules of a test's own ---
 
 
-def says(plan: Plan, *found: tuple[str, str]) -> list[CheckFinding]:
+def says(*found: tuple[str, Any]) -> list[CheckFinding]:
     return [
         CheckFinding(
             id=name,
@@ -75,19 +76,19 @@ def says(plan: Plan, *found: tuple[str, str]) -> list[CheckFinding]:
             what=name,
             why="so",
             source="calc",
-            status="practice",  # type: ignore[arg-type]
+            status="practice",
         )
         for name, weight in found
     ]
 
 
 @pytest.fixture
-def rules(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
+def rules(monkeypatch: pytest.MonkeyPatch) -> dict[Any, Any]:
     """What the rules say of the entries of a plan, by kind and number; nothing where a test says nothing."""
-    said: dict[str, Any] = {}
+    said: dict[Any, Any] = {}
 
     def check(plan: Plan, _: Catalogue) -> list[CheckFinding]:
-        found: list[tuple[str, str]] = []
+        found: list[tuple[str, Any]] = []
         for entry in plan.animals:
             found += said.get(entry.species, lambda _: [])(entry.count)
         together = frozenset(entry.species for entry in plan.animals)
@@ -97,7 +98,7 @@ def rules(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
             if isinstance(pair, frozenset) and pair <= together
             for one in what
         ]
-        return says(plan, *found)
+        return says(*found)
 
     monkeypatch.setattr(candidates, "check_plan", check)
     return said
@@ -151,7 +152,7 @@ def test_a_group_that_is_full_takes_nobody_more() -> None:
     assert pods.rule == "kind"
 
 
-def test_as_many_may_come_as_the_rules_say_nothing_more_of(rules: dict[str, Any]) -> None:
+def test_as_many_may_come_as_the_rules_say_nothing_more_of(rules: dict[Any, Any]) -> None:
     rules[GOBY] = lambda number: [("crowd.x", "caution")] if number > 3 else []
     found = looked_at(kind(group_min_count=1, group_max_count=None))
     assert isinstance(found, Candidate)
@@ -162,7 +163,7 @@ def test_as_many_may_come_as_the_rules_say_nothing_more_of(rules: dict[str, Any]
     assert (found.most_count, [one.id for one in found.cautions]) == (4, ["jumps.x"])
 
 
-def test_notes_days_and_what_was_said_before_are_no_hindrance(rules: dict[str, Any]) -> None:
+def test_notes_days_and_what_was_said_before_are_no_hindrance(rules: dict[Any, Any]) -> None:
     rules[GOBY] = lambda _: [("space.x", "note"), ("order.x", "serious"), ("tank_age.x", "serious")]
     rules["royal_gramma"] = lambda _: [("old.x", "serious")]
     catalogue = kind(group_min_count=1, group_max_count=None)
@@ -175,14 +176,14 @@ def test_notes_days_and_what_was_said_before_are_no_hindrance(rules: dict[str, A
     assert [one.id for one in graver] == ["old.x"], "what is not as it was is new"
 
 
-def test_a_serious_word_refuses(rules: dict[str, Any]) -> None:
+def test_a_serious_word_refuses(rules: dict[Any, Any]) -> None:
     rules[GOBY] = lambda _: [("mild.x", "caution"), ("space.x", "serious"), ("other.x", "serious")]
     found = looked_at(kind(group_min_count=1))
     assert isinstance(found, Refused)
     assert (found.rule, found.what, found.species_id) == ("space", "space.x", GOBY)
 
 
-def test_a_pair_quarrels_over_what_is_said_of_neither_alone(rules: dict[str, Any]) -> None:
+def test_a_pair_quarrels_over_what_is_said_of_neither_alone(rules: dict[Any, Any]) -> None:
     rules[GOBY] = lambda _: [("shy.x", "caution")]
     rules[frozenset({GOBY, "firefish"})] = [("fights.x", "serious"), ("fights.y", "serious")]
     rules[frozenset({GOBY, "trochus"})] = [("shy.x", "caution")]
@@ -224,22 +225,15 @@ def test_of_a_wish_without_names_the_three_easiest_are_looked_at_and_of_one_with
 def test_the_easiest_comes_first_then_the_better_cleaner_the_smaller_one_and_by_name() -> None:
     catalogue = the_catalogue()
     goby = catalogue.species[GOBY]
-    adult = goby.adult_length_cm
+    small, unknown = a_value(1.0), Unknown(reason="")
     made = {
         "a": replace(goby, id="a", low_upkeep="conditional", hardiness="hardy"),
         "b": replace(goby, id="b", low_upkeep="yes", hardiness="medium"),
         "c": replace(goby, id="c", low_upkeep="yes", hardiness="hardy", cleans={"glass": 1}),
         "d": replace(goby, id="d", low_upkeep="yes", hardiness="hardy", cleans={"glass": 2}),
         "e": replace(goby, id="e", low_upkeep="yes", hardiness="hardy", cleans={}),
-        "f": replace(
-            goby,
-            id="f",
-            low_upkeep="yes",
-            hardiness="hardy",
-            cleans={},
-            adult_length_cm=replace(adult, value=1.0),
-        ),  # type: ignore[type-var]
-        "g": replace(goby, id="g", low_upkeep="yes", hardiness="hardy", cleans={}, adult_length_cm=None),
+        "f": replace(goby, id="f", low_upkeep="yes", hardiness="hardy", cleans={}, adult_length_cm=small),
+        "g": replace(goby, id="g", low_upkeep="yes", hardiness="hardy", cleans={}, adult_length_cm=unknown),
     }
     whole = replace(catalogue, species={**catalogue.species, **made})
     able = _Able(Looker(plan=a_short_plan(), catalogue=whole, on=ON), needs=1, doubtful=True)
@@ -247,7 +241,7 @@ def test_the_easiest_comes_first_then_the_better_cleaner_the_smaller_one_and_by_
     assert len(able.among(sorted(made), most=2)) == 2
 
 
-def test_who_has_a_caution_or_little_time_for_comes_only_where_named(rules: dict[str, Any]) -> None:
+def test_who_has_a_caution_or_little_time_for_comes_only_where_named(rules: dict[Any, Any]) -> None:
     rules["firefish"] = lambda _: [("jumps.x", "caution")]
     catalogue = the_catalogue()
     busy = replace(catalogue.species[GOBY], low_upkeep="no")
@@ -262,7 +256,7 @@ def test_who_has_a_caution_or_little_time_for_comes_only_where_named(rules: dict
     assert told[GOBY].why == f"{busy.low_upkeep_reason}; name it in a wish to have it"
 
 
-def test_a_wish_for_more_than_live_here_is_told_how_many_do(rules: dict[str, Any]) -> None:
+def test_a_wish_for_more_than_live_here_is_told_how_many_do(rules: dict[Any, Any]) -> None:
     rules[GOBY] = lambda number: [("crowd.x", "serious")] if number > 2 else []
     assert GOBY in ids(listed([a_wish("pair", GOBY, least=2)]))
     found = listed([a_wish("three", GOBY, least=3)])
@@ -271,7 +265,7 @@ def test_a_wish_for_more_than_live_here_is_told_how_many_do(rules: dict[str, Any
 
 
 def test_who_is_only_asked_about_is_a_candidate_of_its_own_kind_with_its_cautions(
-    rules: dict[str, Any],
+    rules: dict[Any, Any],
 ) -> None:
     rules["firefish"] = lambda _: [("jumps.x", "caution")]
     found = listed([a_wish("goby", GOBY)], None, "firefish", GOBY)

@@ -10,7 +10,7 @@ import pytest
 
 from backreef.aquarium.phrases import read_rhythm
 from backreef.aquarium.plan import Plan
-from backreef.catalogue.entries import Catalogue, Unknown
+from backreef.catalogue.entries import Catalogue, Unknown, known
 from backreef.planning import chores
 from backreef.planning.choices import Choice
 from backreef.planning.chores import chore_choices, is_work_only, paced, typical_minutes
@@ -18,6 +18,7 @@ from backreef.schedule.people import KEEPER
 from backreef.schedule.rhythm import mean_interval_d
 from backreef.schedule.tables import effect_rules, implied_rules
 from backreef.units import DAYS_PER_MONTH
+from tests.planning_parts import a_value
 from tests.planning_world import a_short_plan, the_catalogue
 
 GLASS = "glass_inner"
@@ -65,11 +66,11 @@ def with_days(*, harm: float | None, usual: float | None) -> Catalogue:
     """A catalogue in which the glass may be left so long and is usually wiped so often."""
     catalogue = the_catalogue()
     task = catalogue.tasks[GLASS]
-    given = {
-        name: Unknown(reason="") if value is None else replace(task.harm_after_days, value=value)  # type: ignore[type-var]
+    given: dict[str, Any] = {
+        name: Unknown(reason="") if value is None else a_value(value)
         for name, value in (("harm_after_days", harm), ("every_days", usual))
     }
-    return replace(catalogue, tasks={**catalogue.tasks, GLASS: replace(task, **given)})  # type: ignore[arg-type]
+    return replace(catalogue, tasks={**catalogue.tasks, GLASS: replace(task, **given)})
 
 
 def found(plan: Plan, catalogue: Catalogue) -> dict[str, Choice]:
@@ -128,8 +129,8 @@ def test_changes_of_water_exclude_each_other(monkeypatch: pytest.MonkeyPatch) ->
     keeps(monkeypatch, chore("wc_do", 0, 100.0))
     catalogue = the_catalogue()
     task = catalogue.tasks["wc_do"]
-    harm = replace(catalogue.tasks[GLASS].harm_after_days, value=90.0)  # type: ignore[type-var]
-    catalogue = replace(catalogue, tasks={**catalogue.tasks, "wc_do": replace(task, harm_after_days=harm)})  # type: ignore[arg-type]
+    harm = a_value(90.0)
+    catalogue = replace(catalogue, tasks={**catalogue.tasks, "wc_do": replace(task, harm_after_days=harm)})
     assert {one.group for one in chore_choices(a_short_plan(), catalogue)} == {"water change"}
 
 
@@ -154,13 +155,13 @@ def test_what_is_only_implied_is_changed_where_it_comes_round_as_the_catalogue_s
     own = next(
         task
         for task, kinds in rhythms.items()
-        if kinds == {"task"} and the_catalogue().tasks[task].every_days
+        if kinds == {"task"} and known(the_catalogue().tasks[task].every_days)
     )
     other = next(task for task, kinds in rhythms.items() if "task" not in kinds)
     keeps(monkeypatch, chore(own, 0, 500.0), chore(other, 0, 500.0))
     catalogue = the_catalogue()
-    harm = replace(catalogue.tasks[GLASS].harm_after_days, value=1e6)  # type: ignore[type-var]
-    tasks = {one: replace(catalogue.tasks[one], harm_after_days=harm) for one in (own, other)}  # type: ignore[arg-type]
+    harm = a_value(1e6)
+    tasks = {one: replace(catalogue.tasks[one], harm_after_days=harm) for one in (own, other)}
     catalogue = replace(catalogue, tasks={**catalogue.tasks, **tasks})
     choices = found(replace(a_short_plan(), upkeep=()), catalogue)
     assert list(choices) == [f"rarer:proposed_{own}"]

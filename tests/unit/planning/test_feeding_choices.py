@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -24,7 +25,7 @@ from tests.planning_world import a_short_plan, the_catalogue
 USUAL = table("planning")["feeding"]
 
 
-def unfed(**changes: object) -> Plan:
+def unfed(**changes: Any) -> Plan:
     return a_short_plan(meals=(), devices=(), **changes)
 
 
@@ -99,7 +100,7 @@ def test_only_dry_food_comes_from_a_feeder() -> None:
 def meals(*grams: float | None, by: str = "feeder") -> tuple[Meal, ...]:
     (meal,) = a_short_plan().meals
     return tuple(
-        replace(meal, id=f"m{number}", grams_as_fed=one, by=by, enough_for="all" if one is None else None)
+        replace(meal, id=f"m{number}", grams_as_fed=one, by=by, enough_for="growth" if one is None else None)
         for number, one in enumerate(grams)
     )
 

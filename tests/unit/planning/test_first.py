@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from backreef.catalogue.entries import Catalogue, Value
+from backreef.catalogue.entries import Unknown, Value
 from backreef.company.food import needed_g_per_d
 from backreef.judgement.rules import rule
 from backreef.planning import first as firsts
@@ -24,7 +24,7 @@ from backreef.planning.responses import with_animals
 from backreef.planning.stock import Facts, heads, some, steps, taken
 from backreef.schedule.tables import workload
 from backreef.units import DAYS_PER_MONTH
-from tests.planning_parts import a_coming, a_picked, a_proposal
+from tests.planning_parts import a_coming, a_picked, a_proposal, near
 from tests.planning_world import a_choice, a_response, a_short_plan, a_wish, measured_base, the_catalogue
 from tests.unit.planning.test_loop import a_problem, doors, holds, real, the_facts
 
@@ -46,13 +46,13 @@ def test_minutes_are_those_of_a_slow_keeper_and_of_the_busiest_quarter(
     per_day = np.where(np.arange(300) < 200, 1.0, 2.0)
     monkeypatch.setattr(firsts, "typical_minutes", lambda *_, **__: per_day)
     facts = counted()
-    assert facts.base.minutes_per_month == pytest.approx(1.2 * 400.0 / 300.0 * DAYS_PER_MONTH)
+    assert facts.base.minutes_per_month == near(1.2 * 400.0 / 300.0 * DAYS_PER_MONTH)
     assert rule("quarter_d") < 100
-    assert facts.base.quarter_min_per_month == pytest.approx(1.2 * 2.0 * DAYS_PER_MONTH)
-    assert facts.base.slowest_per_day == pytest.approx(1.2 * per_day)
+    assert facts.base.quarter_min_per_month == near(1.2 * 2.0 * DAYS_PER_MONTH)
+    assert facts.base.slowest_per_day == near(1.2 * per_day)
     short = np.ones(30)
     monkeypatch.setattr(firsts, "typical_minutes", lambda *_, **__: short)
-    assert counted().base.quarter_min_per_month == pytest.approx(1.2 * DAYS_PER_MONTH)
+    assert counted().base.quarter_min_per_month == near(1.2 * DAYS_PER_MONTH)
 
 
 def test_an_animal_takes_the_minutes_of_its_day_and_what_grown_fish_of_its_size_need() -> None:
@@ -64,10 +64,8 @@ def test_an_animal_takes_the_minutes_of_its_day_and_what_grown_fish_of_its_size_
     day, nothing = (typical_minutes(plan, the_catalogue(), group="newcomers").sum() for plan in (comes, kept))
     assert day > nothing == 0.0
     told = facts.responses[GOBY]
-    assert told.arrival_min == pytest.approx(1.5 * day)
-    assert told.minutes_per_month == pytest.approx(
-        1.5 * day / len(facts.base.slowest_per_day) * DAYS_PER_MONTH / 2.0
-    )
+    assert told.arrival_min == near(1.5 * day)
+    assert told.minutes_per_month == near(1.5 * day / len(facts.base.slowest_per_day) * DAYS_PER_MONTH / 2.0)
     assert facts.responses[SNAIL].arrival_min == told.arrival_min
     species = the_catalogue().species[GOBY]
     food = main_food(the_catalogue()).gross_energy_kj_per_g
@@ -86,16 +84,13 @@ def test_what_eats_there_already_is_what_its_heads_need() -> None:
         for number in (1, 3)
     )
     assert one.eaten_by_all_g_per_d > 0.0
-    assert three.eaten_by_all_g_per_d == pytest.approx(3.0 * one.eaten_by_all_g_per_d)
-
-
-def without(field: str, of: str, catalogue: Catalogue) -> Catalogue:
-    unknown = replace(catalogue.species[of], **{field: None})
-    return replace(catalogue, species={**catalogue.species, of: unknown})
+    assert three.eaten_by_all_g_per_d == near(3.0 * one.eaten_by_all_g_per_d)
 
 
 def test_an_animal_of_unknown_size_is_counted_with_no_need() -> None:
-    catalogue = without("adult_length_cm", "royal_gramma", the_catalogue())
+    catalogue = the_catalogue()
+    unknown = replace(catalogue.species["royal_gramma"], adult_length_cm=Unknown(reason=""))
+    catalogue = replace(catalogue, species={**catalogue.species, "royal_gramma": unknown})
     problem = replace(a_problem(), catalogue=catalogue)
     assert counted(problem).base.eaten_by_all_g_per_d == 0.0
 
@@ -106,7 +101,11 @@ def test_it_is_fed_as_planned_and_has_what_the_keeper_gives() -> None:
     assert (facts.least_steps, facts.most_steps, facts.fed_by_need) == (20, 20, True)
     assert [one.id for one in facts.feedings] == ["as_planned"]
     assert (facts.choices, facts.limits, facts.eaten_frac) == ((), (), 1.0)
-    assert (facts.budget_min_per_month, facts.prices, facts.asked_only) == (90.0, {GOBY: 5.0}, {SNAIL})
+    assert (facts.budget_min_per_month, facts.prices, facts.asked_only) == (
+        90.0,
+        {GOBY: 5.0},
+        frozenset({SNAIL}),
+    )
     assert facts.further_frac == workload().numbers["further_newcomers_frac"].value
     assert facts.responses[GOBY].water == {}
     assert counted(problem).responses == {}
@@ -138,7 +137,7 @@ def test_a_first_plan_as_good_as_any_is_taken_up_with_the_numbers_that_were_meas
     ]
     assert found.picked.ration_ratio == 1.0
     # 30 with the ample ration, one goby and half as much of a shrimp
-    assert list(found.picked.levels.values()) == [pytest.approx(31.5)]
+    assert list(found.picked.levels.values()) == [near(31.5)]
 
 
 def test_a_first_plan_that_the_measured_programme_betters_or_forbids_is_left() -> None:

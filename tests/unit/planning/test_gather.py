@@ -12,6 +12,7 @@ import pytest
 
 from backreef.aquarium.plan import Plan
 from backreef.planning import gather
+from backreef.planning.arrivals import months_of
 from backreef.planning.candidates import Candidate, Shortlist
 from backreef.planning.choices import AT_NEED, Choice, a_device, choices_of
 from backreef.planning.gather import BASE, CROWD, LEAN, Later, arrival_day, facts_of, fed
@@ -20,6 +21,7 @@ from backreef.planning.problem import Problem, problem_of
 from backreef.planning.responses import Limit, Measured
 from backreef.planning.stock import Facts
 from backreef.schedule.tables import workload
+from tests.planning_parts import near
 from tests.planning_world import (
     NITRATE,
     a_choice,
@@ -100,8 +102,8 @@ def test_a_group_is_marched_whole_and_told_by_the_head(marched: Iterator[Blocks]
 def test_what_the_whole_ration_does_follows_from_what_is_missing_of_it(marched: Iterator[Blocks]) -> None:
     # at 0.35 of the ration nitrate is 6.5 lower: of the whole ration 6.5 / 0.65
     facts, blocks = gathered(marched, a_problem(), listed(GOBY))
-    assert facts.food_response.water[NITRATE.name] == pytest.approx(10.0)
-    assert blocks[LEAN].meals[0].grams_as_fed == pytest.approx(number("lean_ratio") * 0.3)
+    assert facts.food_response.water[NITRATE.name] == near(10.0)
+    assert blocks[LEAN].meals[0].grams_as_fed == near(number("lean_ratio") * 0.3)
 
 
 def test_what_mouths_get_is_tried_with_all_that_are_wished_for_and_just_their_food(
@@ -112,8 +114,8 @@ def test_what_mouths_get_is_tried_with_all_that_are_wished_for_and_just_their_fo
     facts, blocks = gathered(marched, a_problem(), listed(GOBY, "firefish", least=2, asked="firefish"))
     crowd = blocks[CROWD]
     assert [one.id for one in crowd.animals] == ["gramma", f"new_{GOBY}"]
-    assert crowd.meals[0].grams_as_fed == pytest.approx(0.2 * 0.3)
-    assert facts.eaten_frac == pytest.approx(0.4)
+    assert crowd.meals[0].grams_as_fed == near(0.2 * 0.3)
+    assert facts.eaten_frac == near(0.4)
     assert facts.asked_only == {"firefish"}
 
 
@@ -152,7 +154,7 @@ def test_a_meal_that_is_pinned_or_sized_to_the_animals_stays_as_it_is(
     plan = a_short_plan()
     if not pins:
         (meal,) = plan.meals
-        plan = replace(plan, meals=(replace(meal, grams_as_fed=None, enough_for="gramma"),))
+        plan = replace(plan, meals=(replace(meal, grams_as_fed=None, enough_for="growth"),))
     facts, _ = gathered(marched, a_problem(plan, *pins), listed())
     assert (facts.least_steps, facts.most_steps) == (20, 20)
     assert facts.fed_by_need == (not pins)
@@ -253,7 +255,7 @@ def test_a_way_of_feeding_that_moves_a_pinned_meal_is_none(marched: Iterator[Blo
 def test_a_tank_that_is_old_enough_in_its_last_month_lets_an_animal_in() -> None:
     plan, catalogue = a_short_plan(), the_catalogue()
     goby = catalogue.species[GOBY]
-    last = gather.months_of(plan)[-1].on
+    last = months_of(plan)[-1].on
     age = 12.0 + (last - plan.start_on).days / 30.4375
     for least, there in ((age - 0.001, True), (age + 0.001, False)):
         old = replace(goby, min_tank_age_months=replace(goby.min_tank_age_months, value=least))  # type: ignore[arg-type]
@@ -284,7 +286,7 @@ def test_only_who_is_named_is_told_what_would_let_it_in() -> None:
 
 
 def test_nobody_comes_before_the_first_month_or_else_on_the_first_day() -> None:
-    assert arrival_day(a_short_plan()) == gather.months_of(a_short_plan())[0].on
+    assert arrival_day(a_short_plan()) == months_of(a_short_plan())[0].on
     plan = a_short_plan()
     refuses = replace(plan.keeper, refuses=("acclimate",))
     assert arrival_day(replace(plan, keeper=refuses)) == date(2027, 1, 4)

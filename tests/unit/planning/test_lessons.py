@@ -16,7 +16,7 @@ from backreef.planning.problem import problem_of
 from backreef.planning.responses import CORALS, Limit
 from backreef.planning.stock import Facts
 from tests.forecast_world import a_breaking_forecast
-from tests.planning_parts import ON, a_coming, a_picked, a_proposal, a_solution
+from tests.planning_parts import ON, a_coming, a_picked, a_proposal, a_solution, near
 from tests.planning_world import (
     NITRATE,
     a_choice,
@@ -38,7 +38,7 @@ def a_learner(facts: Facts | None = None, **changes: Any) -> Learner:
 
 
 def finding(finding_id: str, **changes: Any) -> Finding:
-    balance = finding_id.partition(".")[0]
+    balance: Any = finding_id.partition(".")[0]
     template = a_breaking_forecast().findings[0]
     made = replace(template, id=finding_id, balance=balance, breaks=True, share_of_members=1.0, value=None)
     return replace(made, **changes)
@@ -90,9 +90,9 @@ def test_a_bound_is_missed_by_what_it_was_missed_by_and_a_twentieth_and_then_a_t
     # 40 of 50 mg/L were counted, the bounds lie 25 apart: 10 missing and 1.25 beyond, then 10 and 2.5
     learner = a_learner()
     learn(learner, a_picked(), HIGH_NITRATE)
-    assert learner.facts.shifts == {NITRATE.name: pytest.approx(11.25)}
+    assert learner.facts.shifts == {NITRATE.name: near(11.25)}
     learn(learner, a_picked(), HIGH_NITRATE)
-    assert learner.facts.shifts == {NITRATE.name: pytest.approx(11.25 + 12.5)}
+    assert learner.facts.shifts == {NITRATE.name: near(11.25 + 12.5)}
     assert learner.missed == {NITRATE.name: 2}
     assert learner.facts.cuts == ()
 
@@ -100,7 +100,7 @@ def test_a_bound_is_missed_by_what_it_was_missed_by_and_a_twentieth_and_then_a_t
 def test_what_was_counted_beyond_its_bound_is_moved_by_the_twentieth_alone() -> None:
     learner = a_learner()
     learn(learner, a_picked(levels={NITRATE.name: 60.0}), HIGH_NITRATE)
-    assert learner.facts.shifts == {NITRATE.name: pytest.approx(1.25)}
+    assert learner.facts.shifts == {NITRATE.name: near(1.25)}
 
 
 def test_a_lower_bound_moves_the_other_way() -> None:
@@ -114,7 +114,7 @@ def test_a_lower_bound_moves_the_other_way() -> None:
     )
     learner = a_learner(facts)
     learn(learner, a_picked(levels={OXYGEN.name: 5.0}), f"water.{OXYGEN.name}.harm")
-    assert learner.facts.shifts == {OXYGEN.name: pytest.approx(-1.1)}
+    assert learner.facts.shifts == {OXYGEN.name: near(-1.1)}
 
 
 def test_what_no_choice_moves_ends_the_choice() -> None:
@@ -176,9 +176,9 @@ def test_more_food_is_counted_for_each_mouth_a_quarter_at_a_time_and_three_times
     learner = a_learner(facts)
     starved = a_picked(a_coming(), ration_ratio=0.4)
     learn(learner, starved, "mouths.gramma.harm")
-    assert learner.facts.hunger_ratio == pytest.approx(0.4 * 1.0 / 0.2 * 1.25)
+    assert learner.facts.hunger_ratio == near(0.4 * 1.0 / 0.2 * 1.25)
     learn(learner, starved, "mouths.gramma.harm")
-    assert learner.facts.hunger_ratio == pytest.approx(2.5 * 1.25)
+    assert learner.facts.hunger_ratio == near(2.5 * 1.25)
     learn(learner, starved, "mouths.gramma.harm")
     assert learner.facts.cuts == ()
     learn(learner, starved, "mouths.gramma.harm")
@@ -190,9 +190,9 @@ def test_food_is_counted_as_far_as_the_largest_ration_goes() -> None:
     facts = some_facts(base=replace(measured_base(), eaten_g_per_d={"gramma": 0.1}), most_steps=6)
     learner = a_learner(facts)
     learn(learner, a_picked(a_coming(), ration_ratio=0.3), "mouths.gramma.harm")
-    assert learner.facts.hunger_ratio == pytest.approx(1.5)
+    assert learner.facts.hunger_ratio == near(1.5)
     learn(learner, a_picked(a_coming(), ration_ratio=0.3), "mouths.gramma.harm")
-    assert (learner.facts.hunger_ratio, len(learner.facts.cuts)) == (pytest.approx(1.5), 1)
+    assert (learner.facts.hunger_ratio, len(learner.facts.cuts)) == (near(1.5), 1)
 
 
 def test_several_that_go_hungry_are_one_lesson() -> None:
@@ -272,16 +272,16 @@ def minutes(value: float | None) -> Callable[[Learner, Picked], None]:
 def test_minutes_move_by_what_is_missing_and_by_a_twentieth_at_least(told: float | None, over: float) -> None:
     learner = a_learner()  # of 60 minutes a twentieth is 3
     minutes(told)(learner, a_picked(minutes_per_month=50.0))
-    assert learner.facts.shifts == {"quarter": pytest.approx(over)}
+    assert learner.facts.shifts == {"quarter": near(over)}
     minutes(told)(learner, a_picked(minutes_per_month=50.0))
-    assert learner.facts.shifts == {"quarter": pytest.approx(2.0 * over)}
+    assert learner.facts.shifts == {"quarter": near(2.0 * over)}
 
 
 def test_a_plan_that_fills_its_minutes_moves_both_bounds() -> None:
     learner = a_learner()  # more than 57 of 60
     minutes(70.0)(learner, a_picked(minutes_per_month=57.5))
     minutes(70.0)(learner, a_picked(minutes_per_month=57.5))
-    assert learner.facts.shifts == {"quarter": pytest.approx(20.0), "minutes": pytest.approx(6.0)}
+    assert learner.facts.shifts == {"quarter": near(20.0), "minutes": near(6.0)}
 
 
 def test_days_of_arrival_are_taken_apart_once_and_only_where_two_kinds_share_one() -> None:

@@ -12,6 +12,7 @@ import pytest
 from backreef.judgement.course import Course
 from backreef.judgement.rules import rule
 from backreef.judgement.water import water_bands
+from backreef.models.mouths import BOTTOM, FOOD_POOLS
 from backreef.planning import responses
 from backreef.planning.responses import (
     CORALS,
@@ -26,6 +27,7 @@ from backreef.planning.responses import (
 from backreef.schedule.tables import workload
 from backreef.simulation.tables import animal_number
 from backreef.units import DAYS_PER_MONTH
+from tests.planning_parts import near
 from tests.planning_world import NITRATE, a_short_plan, measured_base, the_catalogue
 
 PER_G = animal_number("food_carbon_mmol_per_g")
@@ -41,9 +43,9 @@ def a_course(days: int = 120, **changes: Any) -> Course:
     meals = [SimpleNamespace(food_id="pellet", food_g=0.2) for _ in range(3 * days)]
     marched = SimpleNamespace(
         eaten_mmol={
-            **{pool: np.zeros(2) for pool in (*responses.FOOD_POOLS, responses.BOTTOM)},
+            **{pool: np.zeros(2) for pool in (*FOOD_POOLS, BOTTOM)},
             "Q_1": np.array([0.2, 0.1]) * PER_G * days,
-            responses.BOTTOM: np.array([0.1, 0.2]) * PER_G * days,
+            BOTTOM: np.array([0.1, 0.2]) * PER_G * days,
             "A_F": np.array([9.0, 9.0]),
         },
         count=np.full((days, 2), 2.0),
@@ -76,24 +78,24 @@ def test_minutes_are_the_mean_of_the_members_and_those_of_the_busiest_quarter_th
     assert int(rule("quarter_d")) == 91
     found = measured_of(a_course())
     # 29 + 3 x 91 = 302 minutes of one and 240 of the other in 120 days; 3 a day in the quarter of the first
-    assert found.minutes_per_month == pytest.approx((302.0 + 240.0) / 2.0 / 120.0 * DAYS_PER_MONTH)
-    assert found.quarter_min_per_month == pytest.approx(3.0 * DAYS_PER_MONTH)
+    assert found.minutes_per_month == near((302.0 + 240.0) / 2.0 / 120.0 * DAYS_PER_MONTH)
+    assert found.quarter_min_per_month == near(3.0 * DAYS_PER_MONTH)
     assert found.slowest_per_day.tolist() == [1.0] * 29 + [3.0] * 91
     assert found.arrival_min == 50.0, "of the tasks of an arrival alone"
     short = measured_of(a_course(days=40))
-    assert short.quarter_min_per_month == pytest.approx(3.0 * DAYS_PER_MONTH)
+    assert short.quarter_min_per_month == near(3.0 * DAYS_PER_MONTH)
 
 
 def test_food_is_told_in_dry_grams_for_all_and_for_each_animal_on_a_day_of_its_life() -> None:
     found = measured_of(a_course())
-    assert found.offered_g_per_d == pytest.approx(0.6)
-    assert found.eaten_by_all_g_per_d == pytest.approx(0.3)
-    assert found.eaten_g_per_d == {"gramma": pytest.approx(0.15)}
+    assert found.offered_g_per_d == near(0.6)
+    assert found.eaten_by_all_g_per_d == near(0.3)
+    assert found.eaten_g_per_d == {"gramma": near(0.15)}
     gone = a_course()
     gone.courses[0].count[:] = 0.0
     gone.courses[0].count[0, 0] = 0.5
     # less than a day of one animal is counted as one
-    assert measured_of(gone).eaten_g_per_d["gramma"] == pytest.approx(0.3 * 120.0)
+    assert measured_of(gone).eaten_g_per_d["gramma"] == near(0.3 * 120.0)
 
 
 def test_members_that_break_in_any_balance_from_the_first_day_on_are_counted() -> None:
@@ -192,11 +194,12 @@ def test_what_differs_in_work_alone_is_reckoned_from_the_first_march(monkeypatch
     monkeypatch.setattr(responses, "measured_of", lambda one: f"marched {one}")
     monkeypatch.setattr(responses, "reworked", lambda one, plan, _: f"{plan.name} of {one}")
     told: list[tuple[int, int]] = []
-    found = measure_all(
+    found: Any = measure_all(
         plans, the_catalogue(), seed=7, tell=lambda *one: told.append(one), work_only=["chore"]
     )
     assert found == {"base": "marched base", "chore": "chore of base", "lamp": "marched lamp"}
     assert sorted(marched) == ["base", "lamp"]
     assert told == [(1, 3), (2, 3), (3, 3)]
-    assert measure_all({"base": plans["base"]}, the_catalogue(), seed=7) == {"base": "marched base"}
+    alone: Any = measure_all({"base": plans["base"]}, the_catalogue(), seed=7)
+    assert alone == {"base": "marched base"}
     assert with_animals(plans["base"], ()).animals == plans["base"].animals

@@ -12,7 +12,7 @@ from backreef.planning import outlook
 from backreef.planning.candidates import Quarrel
 from backreef.planning.outlook import forced, frontier, minutes_of, nitrate_of
 from backreef.planning.stock import ANYBODY, Facts, heads, some, steps, taken
-from tests.planning_parts import a_solution
+from tests.planning_parts import a_solution, near
 from tests.planning_world import a_candidate, a_choice, a_response, a_wish, measured_base, some_facts
 
 
@@ -34,7 +34,7 @@ def test_each_point_has_more_of_the_wishes_for_the_fewest_minutes() -> None:
     # nobody: 30 minutes; the rival alone (1 of 4) takes 12, so for a quarter the goby, who takes 6, comes
     points = frontier(two(), 1)
     assert [round(one.wishes_share, 6) for one in points] == [0.0, 0.75, 1.0]
-    assert [one.minutes_per_month for one in points] == pytest.approx([30.0, 36.0, 48.0])
+    assert [one.minutes_per_month for one in points] == near([30.0, 36.0, 48.0])
     assert [one.species for one in points] == [(), ("goby",), ("goby", "rival")]
     assert all(one.proved for one in points)
 
@@ -42,9 +42,9 @@ def test_each_point_has_more_of_the_wishes_for_the_fewest_minutes() -> None:
 def test_a_point_is_fed_and_stocked_with_the_least_and_its_nitrate_told() -> None:
     # one step of food is 0.5 of the 10 mg/L that all twenty bring, which are in the base; a goby is 2 mg/L
     nobody, goby, both = frontier(two(base=measured_base(eaten=0.05)), 1)
-    assert nobody.nitrate_mg_no3_per_l == pytest.approx(10.0 - 10.0 + 0.5)
-    assert goby.nitrate_mg_no3_per_l == pytest.approx(0.5 + 2.0)
-    assert both.nitrate_mg_no3_per_l == pytest.approx(0.5 + 2.0 + 0.5)
+    assert nobody.nitrate_mg_no3_per_l == near(10.0 - 10.0 + 0.5)
+    assert goby.nitrate_mg_no3_per_l == near(0.5 + 2.0)
+    assert both.nitrate_mg_no3_per_l == near(0.5 + 2.0 + 0.5)
 
 
 def test_of_choices_of_the_same_minutes_the_one_with_more_wishes_is_shown() -> None:
@@ -77,18 +77,18 @@ def test_minutes_are_those_of_the_chores_of_lessons_and_of_what_is_chosen() -> N
     )
     chosen = {some("goby"): 1.0, some("rival"): 1.0, ANYBODY: 1.0, taken("lamp"): 1.0}
     nothing = dict.fromkeys((some("goby"), some("rival"), ANYBODY, taken("lamp")), 0.0)
-    assert minutes_of(facts, a_solution(nothing)) == pytest.approx(32.5)
+    assert minutes_of(facts, a_solution(nothing)) == near(32.5)
     alone = 0.7 * 100.0 / months
-    assert minutes_of(facts, a_solution(chosen)) == pytest.approx(
+    assert minutes_of(facts, a_solution(chosen)) == near(
         32.5 + (5.0 - 0.7 * 100.0 / months) + (6.0 - 0.7 * 200.0 / months) + alone - 4.0
     )
-    assert minutes_of(facts, a_solution({**nothing, some("goby"): 1.0, ANYBODY: 1.0})) == pytest.approx(37.5)
+    assert minutes_of(facts, a_solution({**nothing, some("goby"): 1.0, ANYBODY: 1.0})) == near(37.5)
 
 
 def test_nitrate_is_added_up_and_unknown_where_it_has_no_bound() -> None:
     chosen = {heads("goby"): 2.0, heads("rival"): 1.0, steps("as_planned"): 10.0, taken("as_planned"): 1.0}
     # 10 with the ample ration, half of its 10 less, and 2 x 2 + 0.5
-    assert nitrate_of(two(), a_solution(chosen)) == pytest.approx(10.0 - 5.0 + 4.5)
+    assert nitrate_of(two(), a_solution(chosen)) == near(10.0 - 5.0 + 4.5)
     assert math.isnan(nitrate_of(two(limits=()), a_solution(chosen)))
 
 

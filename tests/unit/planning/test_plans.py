@@ -8,7 +8,7 @@ import pytest
 
 from backreef.planning.candidates import NOBODY
 from backreef.planning.plans import AIMS, Proposals, aims_of, kept_frac
-from tests.planning_parts import a_coming, a_picked, a_proposal
+from tests.planning_parts import a_coming, a_picked, a_proposal, near
 from tests.planning_world import a_short_plan, a_wish
 
 
@@ -50,7 +50,7 @@ def test_what_is_reached_is_measured_by_the_aim() -> None:
 
 
 @pytest.mark.parametrize(
-    ("bound", "gap"), [(3.0, 0.0), (4.0, 0.25), (2.0, 0.5), (-3.0, 2.0), (0.0, pytest.approx(3e9))]
+    ("bound", "gap"), [(3.0, 0.0), (4.0, 0.25), (2.0, 0.5), (-3.0, 2.0), (0.0, near(3e9))]
 )
 def test_a_gap_is_the_way_to_the_bound_over_the_bound(bound: float, gap: float) -> None:
     assert a_proposal(a_picked(wishes=(a_wish("one", weight=3.0),)), bound=bound).gap == gap

@@ -34,6 +34,7 @@ from backreef.planning.stock import (
     taken,
     wish_terms,
 )
+from tests.planning_parts import near
 from tests.planning_world import (
     NITRATE,
     a_candidate,
@@ -104,7 +105,7 @@ def test_minutes_of_a_month_leave_a_fiftieth_free_and_those_of_a_quarter_none() 
     lamp = replace(a_response(minutes=4.0), quarter_min_per_month=6.0)
     base = replace(measured_base(minutes=30.0), quarter_min_per_month=35.0)
     month, quarter = rows(with_lamp(lamp, base=base, shifts={"minutes": 1.0, "quarter": 2.0}), "minutes")
-    assert month.high == pytest.approx(0.98 * 60.0 - 30.0 - 1.0)
+    assert month.high == near(0.98 * 60.0 - 30.0 - 1.0)
     assert (quarter.terms, quarter.high) == ({taken("lamp"): 6.0}, 60.0 - 35.0 - 2.0)
 
 
@@ -114,11 +115,11 @@ def test_minutes_of_an_animal_are_those_of_its_group_and_the_first_day_counts_on
     facts = some_facts(
         candidates=(a_candidate(GOBY, least=2), a_candidate("rival")), responses={GOBY: pair, "rival": alone}
     )
-    assert facts.months == pytest.approx(MONTHS)
+    assert facts.months == near(MONTHS)
     terms = minutes_terms(facts)
-    assert terms[some(GOBY)] == pytest.approx(2.0 * 3.0 - 0.7 * 48.0 / MONTHS)
-    assert terms[some("rival")] == pytest.approx(5.0 - 0.7 * 24.0 / MONTHS)
-    assert terms[ANYBODY] == pytest.approx(0.7 * 24.0 / MONTHS), "the shortest of the days may be the first"
+    assert terms[some(GOBY)] == near(2.0 * 3.0 - 0.7 * 48.0 / MONTHS)
+    assert terms[some("rival")] == near(5.0 - 0.7 * 24.0 / MONTHS)
+    assert terms[ANYBODY] == near(0.7 * 24.0 / MONTHS), "the shortest of the days may be the first"
     assert [(row.terms, row.low) for row in rows(facts, "first_day")] == [
         ({ANYBODY: 1.0, some(GOBY): -1.0}, 0.0),
         ({ANYBODY: 1.0, some("rival"): -1.0}, 0.0),
@@ -137,8 +138,8 @@ def test_money_is_for_heads_choices_and_what_comes_in_any_case() -> None:
 def test_food_that_reaches_mouths_is_what_they_eat_at_least() -> None:
     # a step is a twentieth of the gram, of which 0.8 reach mouths; each goby takes 0.1 g; half as much again
     (row,) = rows(some_facts(eaten_frac=0.8, hunger_ratio=1.5), "food")
-    assert row.terms == {steps(FED): pytest.approx(0.04), heads(GOBY): pytest.approx(-0.15)}
-    assert row.low == pytest.approx(0.15)
+    assert row.terms == {steps(FED): near(0.04), heads(GOBY): near(-0.15)}
+    assert row.low == near(0.15)
 
 
 def test_a_ration_lies_between_its_least_and_its_most_steps() -> None:
@@ -194,19 +195,19 @@ def test_of_a_group_of_one_nothing_has_to_be_said() -> None:
 def test_what_is_left_of_a_balance_is_measured_from_its_bound_to_where_it_is_at_ease() -> None:
     facts = with_lamp(base=measured_base(minutes=45.0), shifts={"minutes": 3.0})
     left, terms = rooms_of(facts)[NITRATE.name]
-    assert left == pytest.approx((50.0 - 10.0) / 25.0)
+    assert left == near((50.0 - 10.0) / 25.0)
     assert (terms[heads(GOBY)], terms[taken("lamp")]) == (
-        pytest.approx(-1.0 / 25.0),
-        pytest.approx(3.0 / 25.0),
+        near(-1.0 / 25.0),
+        near(3.0 / 25.0),
     )
     # a quarter of 60 minutes is ease; 12 are left
     left, terms = rooms_of(facts)["minutes"]
-    assert left == pytest.approx(12.0 / 15.0)
-    assert terms[taken("lamp")] == pytest.approx(-4.0 / 15.0)
+    assert left == near(12.0 / 15.0)
+    assert terms[taken("lamp")] == near(-4.0 / 15.0)
     # a quarter of the ample gram, of which 0.8 reach mouths, is 0.2 g; the kept animals take twice 0.1 g
     left, terms = rooms_of(replace(facts, eaten_frac=0.8, hunger_ratio=2.0))["food"]
-    assert left == pytest.approx(-0.2 / 0.2)
-    assert (terms[steps(FED)], terms[heads(GOBY)]) == (pytest.approx(0.04 / 0.2), pytest.approx(-0.2 / 0.2))
+    assert left == near(-0.2 / 0.2)
+    assert (terms[steps(FED)], terms[heads(GOBY)]) == (near(0.04 / 0.2), near(-0.2 / 0.2))
     assert "food" not in rooms_of(replace(facts, fed_by_need=True))
 
 
@@ -215,10 +216,10 @@ def test_what_is_left_of_a_lower_bound_grows_upwards() -> None:
     low = replace(a_response(), water={OXYGEN.name: -0.5})
     facts = some_facts(limits=(OXYGEN,), base=base, responses={GOBY: low}, food_response=low)
     left, terms = rooms_of(facts)[OXYGEN.name]
-    assert (left, terms[heads(GOBY)]) == (pytest.approx(0.5), pytest.approx(-0.25))
+    assert (left, terms[heads(GOBY)]) == (near(0.5), near(-0.25))
     chosen = {heads(GOBY): 1.0, taken(FED): 1.0, steps(FED): 20.0}
-    assert rooms_left(facts, chosen)[OXYGEN.name] == pytest.approx(0.25)
-    assert margin_of(facts, chosen) == pytest.approx(0.25)
+    assert rooms_left(facts, chosen)[OXYGEN.name] == near(0.25)
+    assert margin_of(facts, chosen) == near(0.25)
     assert margin_of(replace(facts, limits=()), {steps(FED): 20.0}) == 1.0, "more than ease is no wider"
     least, most = [row for row in rows(facts, "margin") if OXYGEN.name in row.about]
     assert (least.terms[room(OXYGEN.name)], least.terms[heads(GOBY)], least.high) == (1.0, 0.25, 0.5)
@@ -227,8 +228,8 @@ def test_what_is_left_of_a_lower_bound_grows_upwards() -> None:
 
 def test_a_tank_without_minutes_or_food_has_something_to_be_measured_against() -> None:
     facts = some_facts(budget_min_per_month=0.0, base=replace(measured_base(), offered_g_per_d=0.0))
-    assert rooms_of(facts)["minutes"][0] == pytest.approx(-30.0 / 0.25)
-    assert rooms_of(facts)["food"][0] == pytest.approx(-0.1 / (0.25 * 1e-3))
+    assert rooms_of(facts)["minutes"][0] == near(-30.0 / 0.25)
+    assert rooms_of(facts)["food"][0] == near(-0.1 / (0.25 * 1e-3))
 
 
 def test_balances_and_stretched_chores_count_alike_where_all_have_most_left() -> None:

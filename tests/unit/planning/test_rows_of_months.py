@@ -27,6 +27,7 @@ from backreef.planning.arrivals import (
 from backreef.planning.choices import a_device
 from backreef.planning.programme import Row
 from backreef.schedule.presence import AwayStretch, Presence, presence
+from tests.planning_parts import near
 from tests.planning_world import a_candidate, a_short_plan
 from tests.unit.planning.test_arrivals import MONTHS, from_months, some_timing
 
@@ -143,7 +144,7 @@ def test_only_a_peaceful_fish_of_an_earlier_stage_goes_before_a_bold_one(
 def test_food_grows_by_half_of_what_was_eaten_before() -> None:
     timing = some_timing(a_candidate("a"), eats_g_per_d={"a": 0.04}, months=MONTHS[:3])
     first, _, third = rows(timing, "food_grows_slowly")
-    assert (first.terms, first.high) == ({SLOW: -1.0, comes("a", 0): 0.04}, pytest.approx(0.05))
+    assert (first.terms, first.high) == ({SLOW: -1.0, comes("a", 0): 0.04}, near(0.05))
     assert third.terms == {SLOW: -1.0, comes("a", 0): -0.02, comes("a", 1): -0.02, comes("a", 2): 0.04}
 
 
@@ -190,9 +191,9 @@ def test_minutes_of_a_quarter_hold_the_first_of_a_day_in_full_and_others_in_part
     )
     found = rows(timing, "minutes_quarter")
     assert [row.high for row in found] == [600.0 - 90.0, 600.0 - 120.0, 600.0 - 150.0, 600.0 - 180.0]
-    assert found[0].terms[comes("a", 0)] == pytest.approx(18.0)
-    assert found[0].terms[comes("b", 2)] == pytest.approx(30.0)
-    assert found[0].terms[day(1)] == pytest.approx(70.0)
+    assert found[0].terms[comes("a", 0)] == near(18.0)
+    assert found[0].terms[comes("b", 2)] == near(30.0)
+    assert found[0].terms[day(1)] == near(70.0)
     assert (comes("a", 3) in found[0].terms, day(3) in found[0].terms) == (False, False)
     busy = replace(timing, budget_min_per_month=10.0)
     assert {row.high for row in rows(busy, "minutes_quarter")} == {0.0}

@@ -43,7 +43,7 @@ from tests.planning_world import (
 )
 from tests.unit.planning.test_loop import real
 
-PLAIN = {"social_rule": "", "common_name": "Goby"}
+PLAIN: dict[str, Any] = {"social_rule": "", "common_name": "Goby"}
 NITRITE = Limit(
     series="nitrite_mg_per_l", label="Nitrite", unit="mg/L", upper=True, bound=1.0, act=0.0, days=1
 )
@@ -346,7 +346,9 @@ def test_meals_sized_to_the_animals_are_told_so() -> None:
         id="x",
         kind="feeding",
         words="x",
-        change=lambda one: replace(one, meals=(replace(one.meals[0], grams_as_fed=None, enough_for="all"),)),
+        change=lambda one: replace(
+            one, meals=(replace(one.meals[0], grams_as_fed=None, enough_for="growth"),)
+        ),
     )
     text = a_changed_plan(some_facts(), a_picked(), by_need)
     assert comment_of(text, "pellets") == "Fed: as_planned, sized to the animals as the plan says."

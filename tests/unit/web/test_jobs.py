@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from datetime import timedelta
+from functools import partial
 from pathlib import Path
 from unittest.mock import Mock
 
 import pytest
+from django.db import connections
 from django.utils import timezone
 
 from backreef.web.place import Place
+from tests.faults import ended, forked
 from tests.page_world import PLAN, serving, signed_in
 from tests.postgres_world import a_database
 
@@ -175,3 +180,53 @@ def test_several_workers_take_a_job_each(place: Place, monkeypatch: pytest.Monke
 
 def test_a_place_is_told_to_a_worker_whole(place: Place) -> None:
     assert Place.from_words(place.in_words()) == place
+
+
+JOBS = 30
+
+
+@pytest.mark.skipif(os.name == "nt", reason="forks and signals of POSIX")
+def test_two_servers_do_each_job_once_though_one_is_killed_at_work(place: Place, tmp_path: Path) -> None:
+    from backreef.web.models import Job
+
+    for number in range(JOBS):
+        Job.objects.create(kind="forecast", stem=f"tank{number}", digest="0")
+    said = [tmp_path / name for name in ("first", "second")]
+    for one in said:
+        one.touch()
+    connections.close_all()
+    first, second = (forked(partial(_serve, one)) for one in said)
+    until = time.monotonic() + 60
+    while len(said[0].read_text().split("\n")) < JOBS // 4 and time.monotonic() < until:
+        time.sleep(0.001)
+    os.kill(first, signal.SIGKILL)
+    assert os.waitpid(first, 0)[1] == signal.SIGKILL
+    assert ended(second) == 0
+    lines = [line for one in said for line in one.read_text().split("\n")]
+    taken = [line for line in lines if line.startswith("taken")]
+    done = sorted(int(line.split()[1]) for line in lines if line.startswith("done"))
+    assert len(taken) == len(set(taken)), "no attempt is two servers' at once"
+    assert {Job.objects.get(pk=one).state for one in Job.objects.values_list("pk", flat=True)} == {"done"}
+    assert len(done) == len(set(done))
+    assert all(any(line.startswith("done") for line in one.read_text().split("\n")) for one in said)
+    again = Job.objects.filter(attempt__gt=1).count()
+    assert again <= 1, "only what the killed one held is begun anew"
+
+
+def _serve(said: Path) -> int:
+    """Take what waits, do it and say so, until there is nothing left; what a killed server held too."""
+    from backreef.web import jobs
+    from backreef.web.models import Job
+
+    connections.close_all()
+    with said.open("a", encoding="utf-8", buffering=1) as file:
+        while Job.objects.exclude(state=Job.DONE).exists():
+            jobs.pick_up_what_was_cut_off()
+            waiting = Job.objects.filter(state=Job.QUEUED).first()
+            mine = jobs.begin(waiting.pk) if waiting else None
+            if mine is not None:
+                file.write(f"taken {mine.pk} {mine.attempt}\n")
+                jobs.tell(mine, "marching", 1, 2)
+                jobs.end(mine, Job.DONE)
+                file.write(f"done {mine.pk}\n")
+    return 0

@@ -257,6 +257,8 @@ def test_a_wish_of_which_nobody_is_there_is_told_with_the_three_nearest_reasons(
     assert found.ways_out == (way,), "each way is said once"
     too_few = some_facts(candidates=(a_candidate(most=2),), wishes=(a_wish("three", GOBY, least=3),))
     assert conflicts_of(too_few, NOBODY, frozenset(), 1)[0].collides_with == ()
+    enough = replace(too_few, candidates=(a_candidate(most=3),), budget_min_per_month=20.0)
+    assert conflicts_of(enough, NOBODY, frozenset(), 1)[0].collides_with == ("the 20 minutes a month",)
 
 
 # --- fewer ---

@@ -34,14 +34,14 @@ def by_id(plan: Plan) -> dict[str, Plan]:
 
 
 @pytest.fixture
-def needs_a_gram(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(feeding, "needed_by_all_g_per_d", lambda *_, **__: 1.0)
+def needs_three_quarters_of_a_gram(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(feeding, "needed_by_all_g_per_d", lambda *_, **__: 0.777)
 
 
-@pytest.mark.usefixtures("needs_a_gram")
+@pytest.mark.usefixtures("needs_three_quarters_of_a_gram")
 def test_a_plan_without_meals_gets_half_as_much_again_as_its_grown_fish_need_by_two_feeders() -> None:
     plan = by_id(unfed())["two_feeders"]
-    each_g = round(1.5 / len(USUAL["hours"]) / 2, 3)
+    each_g = round(1.5 * 0.777 / len(USUAL["hours"]) / 2, 3)
     assert len(USUAL["hours"]) > 1
     assert [(meal.id, meal.food, meal.by, meal.grams_as_fed) for meal in plan.meals] == [
         ("proposed_left", USUAL["coarse_food"], "proposed_feeder_left", each_g),
@@ -57,14 +57,19 @@ def test_a_plan_without_meals_gets_half_as_much_again_as_its_grown_fish_need_by_
         "proposed_feeder_right": (USUAL["feeder"], {"portion_g": each_g}),
         "proposed_pause": (USUAL["pause"], {}),
     }
-    assert ration_g_per_d(plan) == pytest.approx(1.5, abs=0.01)
+    assert ration_g_per_d(plan) == pytest.approx(1.5 * 0.777, abs=0.01)
 
 
-@pytest.mark.usefixtures("needs_a_gram")
+@pytest.mark.usefixtures("needs_three_quarters_of_a_gram")
 def test_or_one_meal_by_hand_when_the_last_of_the_days_windows_opens() -> None:
     plan = by_id(unfed())["by_hand"]
     (meal,) = plan.meals
-    assert (meal.food, meal.grams_as_fed, meal.by, meal.times) == (USUAL["coarse_food"], 1.5, "hand", (8.0,))
+    assert (meal.food, meal.grams_as_fed, meal.by, meal.times) == (
+        USUAL["coarse_food"],
+        1.166,
+        "hand",
+        (8.0,),
+    )
     assert (meal.only_when_present, meal.pump_pause_min, plan.devices) == (True, 0.0, ())
     later = replace(a_short_plan().keeper.presence[0], from_hour=17.0)
     keeper = replace(unfed().keeper, presence=(*unfed().keeper.presence, later))

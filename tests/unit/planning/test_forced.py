@@ -200,6 +200,7 @@ def test_wishes_that_it_costs_are_named_and_counted() -> None:
     found = why_not("firefish", a_loop(facts=asked_about(quarrels=quarrels)))
     assert found.what == "it costs other wishes: 'grazer', 'shrimp'"
     assert found.costs[-1] == "2 wishes less"
+    assert found.share_holding is not None, "a plan with it and the wishes that are left was simulated"
     # a firefish of 4 minutes in place of two of 2, each less 0.7 of its day of 96 and 48 minutes, and
     # instead of 48 the first day costs 0.7 of the goby's 72
     months = 730.0 / 30.4375

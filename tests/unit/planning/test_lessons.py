@@ -244,6 +244,15 @@ def test_a_newcomer_that_no_food_reaches_comes_in_the_number_that_holds_or_half(
     assert (cut.terms, cut.high) == ({"heads:neon_goby": 1.0}, float(most))
 
 
+def test_what_takes_a_milligram_of_what_is_given_is_reached_by_food() -> None:
+    facts = some_facts(responses={"neon_goby": a_response(eaten=0.001)})
+    learner = a_learner(replace(facts, base=replace(facts.base, eaten_g_per_d={"urchin": 0.001})))
+    learn(learner, a_picked(a_coming(), ration_ratio=0.4), GOBY_STARVES)
+    assert (learner.facts.cuts, learner.facts.hunger_ratio > 1.0) == ((), True)
+    learn(learner, a_picked(a_coming(), ration_ratio=0.9), "mouths.urchin.harm")
+    assert learner.facts.least_steps == 1, "what it eats is counted for it alone"
+
+
 @pytest.mark.parametrize(("grows", "taught"), [(0.5, True), (0.0, False)])
 def test_corals_that_shrink_ask_for_food_where_food_helps_them(grows: float, taught: bool) -> None:
     corals = Limit(series=CORALS, label="corals", unit="", upper=False, bound=0.5, act=0.8, days=1)

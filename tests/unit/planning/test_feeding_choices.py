@@ -66,7 +66,7 @@ def test_or_one_meal_by_hand_when_the_last_of_the_days_windows_opens() -> None:
     (meal,) = plan.meals
     assert (meal.food, meal.grams_as_fed, meal.by, meal.times) == (
         USUAL["coarse_food"],
-        1.166,
+        round(1.5 * 0.777, 3),
         "hand",
         (8.0,),
     )

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from functools import lru_cache
 from typing import NamedTuple
 
-from backreef.aquarium.plan import ClosedRule, Helper, Keeper, Plan, PresenceWindow
+from backreef.aquarium.plan import ClosedRule, Helper, Plan, PresenceWindow
 
 
 class Absence(NamedTuple):
@@ -36,11 +36,6 @@ def _longest(people: _People, start_on: date, days: int) -> Absence:
         run = Absence(0, None) if _somebody(people, on) else Absence(run.days + 1, run.first_on or on)
         longest = max(longest, run, key=lambda each: each.days)
     return longest
-
-
-def somebody_on(keeper: Keeper, on: date) -> bool:
-    """Whether the keeper or a helper comes on a day, public holidays apart."""
-    return _somebody((keeper.presence, keeper.closed, keeper.helpers), on)
 
 
 def _somebody(people: _People, on: date) -> bool:

@@ -142,14 +142,6 @@ def read_presence(text: str) -> tuple[PresenceWindow, ...]:
     )
 
 
-def write_presence(windows: tuple[PresenceWindow, ...]) -> list[str]:
-    """One text for each window, as `read_presence` reads them."""
-    return [
-        f"{SHORT_WEEKDAYS[window.weekday]} {write_hour(window.from_hour)}-{write_hour(window.to_hour)}"
-        for window in windows
-    ]
-
-
 def read_meal_days(text: str) -> MealDays:
     """The days of 'every day', 'Tue, Thu', 'when present' or 'Mon-Fri when present'."""
     days, present = _cut_present(text)

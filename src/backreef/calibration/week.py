@@ -28,7 +28,6 @@ COMPARED: Mapping[str, Callable[[float, float], bool]] = {
     ">": operator.gt,
     ">=": operator.ge,
 }
-DUE = "it falls due by the plan"
 OPEN, CLOSED, UNKNOWN = "open", "closed", "not known"
 
 

@@ -15,7 +15,7 @@ from backreef.logbook.line import read_line
 from backreef.logbook.readings import read_reading, series_word
 from backreef.logbook.vocabulary import NotUnderstood, Vocabulary, all_words, nearest
 
-WHEN, DATE, TIME, LINE, NOTE, ID, UNIT_ROW = "when", "date", "time", "line", "note", "id", "unit"
+WHEN, DATE, TIME, LINE, NOTE, ID = "when", "date", "time", "line", "note", "id"
 OF_OURS = (WHEN, DATE, TIME, LINE, NOTE, ID)
 SHOWN_ONLY = ("tank", "kind", "words", "quantity", "value", "unit", "who", "withdrawn")
 """Columns of our own export that say again what its line says."""

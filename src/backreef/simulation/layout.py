@@ -10,8 +10,7 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from backreef.models.matrix import FOOD_COUNT, Matrix, packaged_matrix
-from backreef.models.mouths import GROWN_POOLS, MEAL_SUMS, POOLS, SLOT_STATES, SLOT_TOTALS, SLOT_TRAITS
-from backreef.models.water import SEGMENT_NAMES
+from backreef.models.mouths import GROWN_POOLS, MEAL_SUMS, POOLS, SLOT_STATES, SLOT_TOTALS
 
 LANES = 8
 
@@ -233,7 +232,3 @@ def without_foods(layout: Layout, foods: int) -> Layout:
 def packaged_layout() -> Layout:
     """Give the layout of the packaged tables."""
     return layout_of(packaged_matrix())
-
-
-TRAITS = SLOT_TRAITS
-SEGMENTS = SEGMENT_NAMES

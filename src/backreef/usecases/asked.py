@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
@@ -188,6 +188,3 @@ def middle_of(
     ]
     median = replace(about, what=f"median of {len(order)} {of}")
     return named(each[0] if len(each) == 1 else (each[0] + each[1]) / 2.0, median)
-
-
-Family = Callable[[Asking], Iterator[Figure]]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
@@ -272,8 +272,3 @@ def _days(chore: Chore, known: Known) -> tuple[int, ...]:
         if first <= day <= last and 0 <= day < len(there) and there[day]
     ]
     return tuple(sorted({own, *free}))
-
-
-def days_of_week(week_from: date) -> tuple[date, ...]:
-    """The days of the week that begins on a day."""
-    return tuple(week_from + timedelta(days=day) for day in range(DAYS_PER_WEEK))

@@ -255,8 +255,3 @@ def _toml(field: Field, said: str) -> str:
     if field.kind == "paragraph" and "\n" in said:
         return '"""\n' + "\n".join(quoted(line)[1:-1] for line in said.split("\n")) + '"""'
     return quoted(said)
-
-
-def as_text(words: str) -> str:
-    """What somebody typed as a text of TOML."""
-    return quoted(words.strip())

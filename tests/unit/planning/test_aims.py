@@ -136,12 +136,14 @@ def test_where_margins_count_chores_become_no_rarer_and_oftener_only_in_what_a_q
     assert (never.terms, never.high) == ({taken("rarer:x"): 1.0}, 0.0)
     # 90 minutes less a twentieth, less 40 of the busiest quarter and 5 that were missed once
     assert (quarter.terms, quarter.high) == ({taken("oftener:x"): 7.0}, near(85.5 - 45.0))
-    # two come on one day of the first plan: 72 minutes and 0.3 of 48, a third of it in a month
+    # three come on one day of the first plan: 72 minutes and 0.3 of 48 and 10, a third of it in a month
     apart = a_coming(candidate=real(SHRIMP), on=date(2027, 6, 2))
-    together = (a_coming(candidate=real(GOBY)), a_coming(candidate=real(SNAIL)))
+    together = [a_coming(candidate=real(one)) for one in (GOBY, SNAIL, "firefish")]
+    quick = replace(facts.responses[SNAIL], arrival_min=10.0)
+    facts = replace(facts, responses={**facts.responses, "firefish": quick})
     loop = a_loop(facts, a_proposal(a_picked(*together, apart)))
     _, quarter = rows(loop, "widest_margins", "chores_stay")
-    assert quarter.high == near(40.5 - (72.0 + 0.3 * 48.0) / 3.0)
+    assert quarter.high == near(40.5 - (72.0 + 0.3 * 58.0) / 3.0)
     full = replace(facts, budget_min_per_month=30.0)
     assert rows(a_loop(full), "widest_margins", "chores_stay")[1].high == 0.0
     assert rows(a_loop(facts), "fewest_minutes", "chores_stay") == []

@@ -62,3 +62,18 @@ def test_what_fewer_minutes_reached_is_not_lost_when_the_search_finds_less() -> 
     assert (found.reached, found.rounds, found.holds) == (2.0, 0, True)
     assert found.plan.keeper.minutes_per_month == 90.0
     assert found.bound >= found.reached
+
+
+def test_a_search_of_the_plans_own_budget_begins_with_the_plans_that_were_found() -> None:
+    loop = Loop(problem=a_problem(), facts=the_facts(), doors=doors(holds))
+    loop.run(("most_wishes",))
+    (found,) = loop.proposals
+    own = loop.facts.budget_min_per_month
+    cut = Row(rule="not_again", about="0", terms={some("neon_goby"): 1.0}, high=0.0)
+    wary = replace(loop, facts=replace(loop.facts, cuts=(cut,)))
+    (given,) = by_minutes(wary, [own])
+    assert given.proposal is not None
+    assert given.proposal.reached == found.reached, "by itself it would leave the goby out"
+    (less,) = by_minutes(wary, [own - 1.0])
+    assert less.proposal is not None
+    assert less.proposal.reached < found.reached, "that plan takes more minutes than these"

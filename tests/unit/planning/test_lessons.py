@@ -164,6 +164,12 @@ def test_what_was_put_off_is_measured_before_the_water_teaches() -> None:
     unsure = a_learner(later, measure=measure)
     unsure.complete()
     assert (unsure.facts.money, unsure.sure) == (7.0, None)
+    nothing = a_learner(measure=measure)
+    nothing.complete()
+    assert nothing.facts.money is None, "nothing was put off"
+    unable = a_learner(later)
+    unable.complete()
+    assert unable.facts.later, "nobody can measure it"
 
 
 # --- lessons of hunger ---

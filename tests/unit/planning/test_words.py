@@ -347,7 +347,11 @@ def test_meals_sized_to_the_animals_are_told_so() -> None:
         kind="feeding",
         words="x",
         change=lambda one: replace(
-            one, meals=(replace(one.meals[0], grams_as_fed=None, enough_for="growth"),)
+            one,
+            meals=(
+                replace(one.meals[0], grams_as_fed=None, enough_for="growth"),
+                replace(one.meals[0], id="b"),
+            ),
         ),
     )
     text = a_changed_plan(some_facts(), a_picked(), by_need)

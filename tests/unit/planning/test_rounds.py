@@ -79,9 +79,9 @@ jobs_of_a_week = st.lists(
 )
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(jobs_of_a_week)
-def test_no_choice_of_days_is_better(jobs: list[Job]) -> None:
+def test_no_choice_of_days_is_better_and_the_order_of_the_work_changes_nothing(jobs: list[Job]) -> None:
     week = rounds_of(jobs)
     assert week.proven
     assert sorted(one.what for stop in week.stops for one in stop.jobs) == sorted(one.what for one in jobs)
@@ -89,9 +89,4 @@ def test_no_choice_of_days_is_better(jobs: list[Job]) -> None:
     visits, longest = best_of_all(jobs)
     assert worth(week)[0] == visits
     assert worth(week)[1] == pytest.approx(longest, abs=1e-6)
-
-
-@settings(max_examples=20)
-@given(jobs_of_a_week)
-def test_the_order_of_the_work_changes_nothing(jobs: list[Job]) -> None:
-    assert worth(rounds_of(jobs)) == pytest.approx(worth(rounds_of(jobs[::-1])), abs=1e-6)
+    assert worth(rounds_of(jobs[::-1])) == pytest.approx(worth(week), abs=1e-6)

@@ -8,6 +8,8 @@ import gsw
 import pytest
 
 from backreef.units import (
+    DAYS_PER_MONTH,
+    DAYS_PER_YEAR,
     PPM_NOTE,
     UNIT_TOKENS,
     Unit,
@@ -109,8 +111,13 @@ def test_it_keeps_ion_and_element_apart(text: str, dimension: str, token: str, e
 
 
 def test_it_refuses_a_nutrient_without_a_basis() -> None:
-    with pytest.raises(UnitError, match=r"does not say of what: write 'mg/L NO3-N' or 'mg/L NO3'"):
+    with pytest.raises(UnitError) as refused:
         parse_quantity("10 mg/L", dimension="nitrate", token="mg_n_per_l")
+    assert str(refused.value) == "'10 mg/L' does not say of what: write 'mg/L NO3-N' or 'mg/L NO3'"
+
+
+def test_a_month_is_a_twelfth_of_a_julian_year() -> None:
+    assert (DAYS_PER_YEAR, DAYS_PER_MONTH) == (365.25, 30.4375)
 
 
 def test_it_says_so_when_a_basis_was_supplied() -> None:

@@ -175,6 +175,13 @@ def test_it_reads_specific_gravity_as_the_newer_standard_does(salinity_psu: floa
     assert salinity_from_sg_psu(float(sg)) == pytest.approx(salinity_psu, abs=0.05)  # TEOS-10 against EOS-80
 
 
+def test_a_specific_gravity_of_no_sea_is_named_as_it_was_written_or_as_a_number() -> None:
+    with pytest.raises(UnitError, match=r"^'0\.9 sg'"):
+        salinity_from_sg_psu(0.9)
+    with pytest.raises(UnitError, match=r"^'nine tenths'"):
+        salinity_from_sg_psu(0.9, text="nine tenths")
+
+
 def test_it_reads_the_hydrometer_mark_of_natural_seawater() -> None:
     assert parse_quantity("1.0264 sg", dimension="salinity", token="psu") == pytest.approx(35.0, abs=0.1)
 

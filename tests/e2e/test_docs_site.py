@@ -7,9 +7,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+import click
 import pytest
 
-from backreef.cli.app import VERBS
+from backreef.cli.app import VERBS, backreef
 from tests.cli_world import ROOT, environment
 from tests.docs_world import DOCS
 
@@ -53,10 +54,32 @@ def test_what_it_links_or_names_is_there(page: Path) -> None:
     assert [target for target in named if not (ROOT / target).exists()] == []
 
 
-@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
-def test_its_commands_are_commands(page: Path) -> None:
-    verbs = re.findall(r"python3 go\.py ([a-z]+)", page.read_text(encoding="utf-8"))
-    assert set(verbs) <= {*VERBS, "test"}
+@pytest.mark.parametrize(
+    "page", [*PAGES, ROOT / "README.md", ROOT / "CONTRIBUTING.md"], ids=lambda page: page.name
+)
+def test_its_commands_are_commands_with_options_that_they_take(page: Path) -> None:
+    text = page.read_text(encoding="utf-8")
+    said = re.findall(r"(?:python3 go\.py|^(?: {4}|\$ )backreef) ([a-z]+)([^`#\n]*)", text, re.MULTILINE)
+    for verb, rest in said:
+        assert verb in {*VERBS, "test"}, verb
+        taken = {"--long"} if verb == "test" else options_of(verb, rest.split())
+        assert set(re.findall(r"(?<!\S)--[a-z][a-z-]*", rest)) <= taken, rest
+    modules = [
+        name.replace(".", "/") for name in re.findall(r"python -m ((?:tests|bench|scripts)\.[\w.]*\w)", text)
+    ]
+    assert [name for name in modules if not (ROOT / f"{name}.py").exists()] == []
+    files = re.findall(r"\b((?:tests|bench|scripts)/[\w./-]+\.py)\b", text)
+    assert [name for name in files if not (ROOT / name).exists()] == []
+
+
+def options_of(verb: str, words: list[str]) -> set[str]:
+    """What a command takes, or the part of it that the next word names."""
+    command = backreef.get_command(click.Context(backreef), verb)
+    part = command.commands.get(words[0]) if isinstance(command, click.Group) and words else None
+    asked = [one for one in (command, part) if one is not None]
+    return {
+        name for one in asked for param in one.params for name in (*param.opts, *param.secondary_opts)
+    } | {"--help"}
 
 
 def test_the_guide_to_the_interface_runs(tmp_path: Path) -> None:

@@ -107,6 +107,23 @@ def test_a_damaged_log_never_gives_what_was_not_written(tmp_path: Path, rounds: 
     assert not unhelpful
 
 
+@pytest.mark.parametrize("moment", [b"\xb8F\x06\x97 00:00", b"2027-13-40 00:00:00"])
+def test_a_moment_that_nobody_wrote_is_told_as_damage(tmp_path: Path, moment: bytes) -> None:
+    place = tmp_path / "log.sqlite3"
+    store = DjangoStore(place)
+    store.add([an_entry("first")])
+    store.close()
+    with closing(sqlite3.connect(place)) as database, database:
+        for (name,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            database.execute(f"DROP TRIGGER {name}")
+        database.execute(f"UPDATE logbook_revision SET at = CAST(x'{moment.hex()}' AS TEXT)")
+    spoiled = DjangoStore(place, create=False)
+    for ask in (lambda: spoiled.entries(Wanted()), lambda: look_at(spoiled)):
+        with pytest.raises(StoreTrouble, match="restore"):
+            ask()
+    spoiled.close()
+
+
 def test_two_backups_of_one_second_stand_beside_each_other(tmp_path: Path) -> None:
     place = old_schemas.rebuilt(old_schemas.kept("logbook")[0], tmp_path / "log.sqlite3")
     made = {_backup(str(place)) for _ in range(3)}

@@ -144,7 +144,7 @@ def test_a_page_that_is_killed_loses_nothing_that_it_said_was_kept(tmp_path: Pat
             if kept:
                 assert _number(stands) >= int(kept[-1])
             entries = [line.removeprefix("log ") for line in lines if line.startswith("log ")]
-            with closing(DjangoStore(place.log, create=False)) as store:
+            with closing(DjangoStore(place.log)) as store:
                 assert look_at(store).faults == ()
                 notes = " ".join(str(entry.what) for entry in store.entries(Wanted()))
             assert all(one in notes for one in entries)

@@ -14,12 +14,10 @@ _HINDRANCES = (
     (("readonly", "read-only", "permission"), "this user may not write it; ask who owns the file"),
 )
 """What is wrong with the disk and not with what is on it."""
+_DAMAGED = "is no log or is damaged; restore a backup with 'backreef log restore'"
 _WORDS = (
     *_HINDRANCES,
-    (
-        ("not a database", "malformed"),
-        "is no log or is damaged; restore a backup with 'backreef log restore'",
-    ),
+    (("not a database", "malformed"), _DAMAGED),
     (("unable to open",), "cannot be opened; is its folder there, and may this user write into it?"),
     (
         ("connection", "connect", "authentication"),
@@ -50,3 +48,5 @@ def told(place: str) -> Iterator[None]:
         said = " ".join(str(complaint).split())
         words = _words(complaint, _WORDS)
         raise StoreTrouble(f"{place}: {words} ({said})" if words else f"{place}: {said}") from complaint
+    except ValueError as complaint:  # letters or a moment that nobody wrote so
+        raise StoreTrouble(f"{place}: {_DAMAGED} ({complaint})") from complaint

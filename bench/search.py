@@ -12,6 +12,7 @@ import resource
 import threading
 import time
 
+from backreef.planning.outlook import frontier
 from backreef.simulation import ensemble
 from backreef.simulation.block import Block, BlockResult, Take, Tolerances
 from backreef.simulation.ensemble import MarchBlock
@@ -70,6 +71,11 @@ def main() -> None:
         minutes = one.forecast.minutes.per_month_p50
         print(f"{one.aim}: {words}; {holding} of {one.forecast.members}, {minutes:.0f} minutes")
     print(f"{len(found.tries)} tried and not taken")
+    if found.facts is not None:
+        begun_s = time.process_time()
+        points = frontier(found.facts, asked.seed)
+        lasted_s, proved = time.process_time() - begun_s, sum(one.proved for one in points)
+        print(f"frontier: {len(points)} points, {proved} proved, in {lasted_s:.2f} processor seconds")
 
 
 if __name__ == "__main__":

@@ -30,7 +30,7 @@ pytestmark = pytest.mark.skipif(os.name == "nt", reason="forks and signals of PO
 SEED = 10
 ROUNDS = [pytest.param(FEW, id="few"), pytest.param(MANY, id="many", marks=pytest.mark.long)]
 SEARCHED = SHORT_PLAN.format(minutes=300, days="Mon-Sun")
-SEARCHES = 20
+SEARCHES = 30
 PAGE_S = 0.8
 """The page is killed within so long of its first request."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from datetime import date
 from functools import cache
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from click.testing import CliRunner
 
 from backreef.cli.app import backreef
 from backreef.company.engine import check_plan
+from backreef.judgement.verdict import CrewSeason, CrewSize
 from backreef.planning.plans import AIMS, Conflict, Given, Proposals, WhyNot
 from backreef.planning.programme import violated
 from backreef.planning.stock import stock_programme
@@ -121,6 +123,39 @@ def test_what_was_asked_and_what_stands_in_the_way_is_told_everywhere() -> None:
         assert "Firefish: not needed; with it: +2.0 minutes a month; simulated with it: holds in 50%" in page
         assert "a lid of glass (not simulated)" in page
         assert "no plan holds" in page
+
+
+def test_each_plan_says_how_many_cleaners_the_tank_feeds_when() -> None:
+    fed = CrewSeason(
+        first_on=date(2027, 4, 1),
+        last_on=date(2027, 6, 30),
+        held_count_p05=2.0,
+        held_count_p50=3.4,
+        held_count_p95=5.0,
+        starving_share=0.0,
+        lasting_count=3,
+    )
+    crew = CrewSize(
+        animal_id="snails",
+        common_name="Banded trochus snail",
+        count=2,
+        held_count_p05=1.6,
+        held_count_p50=2.3,
+        held_count_p95=3.2,
+        starving_share_by_year=(0.0,),
+        seasons=(fed, replace(fed, first_on=date(2027, 7, 1), last_on=date(2027, 9, 30), lasting_count=2)),
+    )
+    first, *others = found().proposals
+    told = replace(
+        found(),
+        proposals=(replace(first, forecast=replace(first.forecast, crew_sizes=(crew,))), *others),
+    )
+    words = "So many find enough for a year from then on: 3 from Apr 2027 and 2 from Jul 2027."
+    assert words in " ".join(propose_page(told, written(told), 200).split())
+    assert words in propose_html(told, written(told))
+    document = propose_document(told, written(told), None)
+    jsonschema.validate(document, propose_schema())
+    assert [one["lasting_count"] for one in document["plans"][0]["crew_sizes"][0]["seasons"]] == [3, 2]
 
 
 @pytest.mark.parametrize("width", [60, 80, 120])

@@ -93,8 +93,9 @@ def course_of(
     progress: Callable[[int, int], None] | None = None,
     more_rows: frozenset[int] = frozenset(),
     sieve: Sieve | None = None,
+    meanwhile: Callable[[], None] | None = None,
 ) -> Course:
-    """March a plan that was laid out, and look at its balances.
+    """March a plan that was laid out, and look at its balances; `meanwhile` is done once, beside the march.
 
     The march lets go of Python's lock, which laying out does not: whoever marches several plans lays them out
     one after the other while those before are under way.
@@ -110,14 +111,16 @@ def course_of(
         rows=rows_of_series(prepared) | more_rows,
         audit=partial(DayBook, prepared),
         give_up=None if sieve is None else give_up,
-        ahead=() if sieve is None else sieve.weakest_first,
+        ahead=() if sieve is None else sieve.order,
+        meanwhile=meanwhile,
     )
     members = march_members(prepared, draws, FORECAST, progress=progress, keep=keep)
     course = _course(prepared, members, _drawn(draws, members))
     if sieve is not None:
         broke = _breaks(course)
-        for block in np.unique(members.numbers // LANES).tolist():
-            sieve.note(block, int(broke[members.numbers // LANES == block].sum()))
+        blocks = members.numbers // LANES
+        for block, marched in zip(np.unique(blocks).tolist(), members.blocks, strict=True):
+            sieve.note(block, int(broke[blocks == block].sum()), marched.report["steps"])
     return course
 
 

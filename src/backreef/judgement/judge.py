@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -59,10 +58,15 @@ def judge_plan(  # noqa: PLR0913  all that may be asked of it, by name
     if sieve is not None:
         sieve = replace(sieve, hits_allowed=hits_allowed(members, allowed_frac()))
     prepared = prepare(plan, catalogue)
-    with ThreadPoolExecutor(1) as aside:
-        known_of = aside.submit(_beforehand, prepared)
-        course = course_of(prepared, draws, progress=tell(phrase), sieve=sieve)
-    known = known_of.result()
+    beforehand: list[Beforehand] = []
+    course = course_of(
+        prepared,
+        draws,
+        progress=tell(phrase),
+        sieve=sieve,
+        meanwhile=lambda: beforehand.append(_beforehand(prepared)),
+    )
+    (known,) = beforehand
     tried: Tried = "none" if reason else remedies
     troubles = findings_of(course)
     forecast: list[Forecast] = []

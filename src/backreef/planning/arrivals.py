@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from backreef.aquarium.plan import Plan
@@ -17,7 +17,7 @@ from backreef.planning.candidates import Candidate
 from backreef.planning.numbers import count, number
 from backreef.planning.programme import Programme, Row, Variable
 from backreef.schedule.presence import BoolArray, Presence, presence
-from backreef.simulation.tables import InItsUnit
+from backreef.simulation.tables import InItsUnit, animal_number
 from backreef.units import DAYS_PER_MONTH
 
 QUARTER_MONTHS = 3
@@ -56,6 +56,8 @@ class Timing:
     month_min: tuple[InItsUnit, ...]
     """Minutes of each month without newcomers, by the slowest member."""
     budget_min_per_month: InItsUnit
+    heads: Mapping[str, int] = field(default_factory=dict)
+    """Candidate -> how many of it come; where it says nothing, as few as live together."""
     one_a_day: bool = False
     """Whether no two kinds come on one day: whoever receives them has no time for more."""
     banned: tuple[frozenset[tuple[str, int]], ...] = ()
@@ -210,6 +212,33 @@ def quarantine_in_turn(timing: Timing) -> Iterator[Row]:
             yield Row(rule="quarantine", about=f"{one.id}.{month.on}", terms=terms, low=0.0)
 
 
+def quarantine_has_room(timing: Timing) -> Iterator[Row]:
+    """Where fish are kept apart first, kinds share a batch only as far as the tank holds them together."""
+    fish = [one for one in timing.chosen if one.species.kind == "fish"]
+    if len(fish) < 2 or not any(device.kind == QUARANTINE for device in timing.plan.devices):  # noqa: PLR2004
+        return
+    held = number("quarantine_fish_cm")
+    lengths = {one.id: _length_cm(one, timing.heads.get(one.id, one.least_count), held) for one in fish}
+    for month in timing.months:
+        terms = {comes(one.id, month.number): lengths[one.id] for one in fish}
+        yield Row(rule="quarantine_room", about=str(month.on), terms=terms, high=held)
+
+
+def _length_cm(one: Candidate, heads: int, held_cm: InItsUnit) -> InItsUnit:
+    """Length of all that come of a kind, no more than the tank holds: a shoal is never parted. [cm]
+
+    A kind of which nobody knows how long it is counts as a whole tank.
+    """
+    usual, adult = known(one.species.purchase_length_cm), known(one.species.adult_length_cm)
+    if usual is not None:
+        each = usual.value
+    elif adult is not None:
+        each = animal_number("arrival_length_frac") * adult.value
+    else:
+        return held_cm
+    return min(held_cm, heads * each)
+
+
 def day_of_arrivals(timing: Timing) -> Iterator[Row]:
     """A month in which anybody comes has a day of arrivals, whose first newcomer takes the full time."""
     for month in timing.months:
@@ -251,6 +280,7 @@ RULES: tuple[Callable[[Timing], Iterator[Row]], ...] = (
     in_turn,
     food_grows_slowly,
     quarantine_in_turn,
+    quarantine_has_room,
     day_of_arrivals,
     minutes_fit_each_quarter,
     not_again,

@@ -402,6 +402,7 @@ class Loop(Learner):
             day_months=number("fewer_days_months" if aim == "fewest_minutes" else "more_days_months"),
             month_min=tuple(per_month),
             budget_min_per_month=facts.budget_min_per_month,
+            heads={one.id: solved.count(heads(one.id)) for one in chosen},
             one_a_day=self.one_a_day,
             banned=tuple(self.banned),
         )

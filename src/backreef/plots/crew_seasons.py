@@ -29,7 +29,7 @@ def seasons_chart(forecast: Forecast, size: CrewSize) -> Figure:
     """A grazer's number in the plan against what the tank feeds in each quarter."""
     ident = f"crew-{size.animal_id}".replace("_", "-")
     title = f"{size.common_name}: how many the tank feeds, by season"
-    words = f"{size_words(size)} {lasting_words(size)}".strip()
+    words = grazer_words(size)
     band = _band(forecast, size)
     top = nice_ceiling(max(float(np.nanmax(band.p95, initial=0.0)), size.count * 1.1))
 
@@ -102,6 +102,11 @@ def season_name(season: CrewSeason) -> str:
     begins = month_name(first.month) + (f" {first.year}" if first.year != last.year else "")
     ends = f"{month_name(last.month)} {last.year}"
     return ends if begins == month_name(last.month) else f"{begins} to {ends}"
+
+
+def grazer_words(size: CrewSize) -> str:
+    """How many of a grazer the tank feeds, when it starves, and how large a crew may be when."""
+    return f"{size_words(size)} {lasting_words(size)}".strip()
 
 
 def lasting_words(size: CrewSize) -> str:

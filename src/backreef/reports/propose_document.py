@@ -16,6 +16,7 @@ from backreef.usecases.propose import Written
 
 SCHEMA = "backreef.propose/1"
 FORECAST_KEYS = ("holds", "share_holding", "first_break", "balances", "minutes")
+CREW = "crew_sizes"
 
 Json = Any
 
@@ -133,7 +134,7 @@ def _plan(written: Written, found: Proposals, folder: str | None) -> dict[str, J
         "bound": proposal.bound,
         "gap": proposal.gap,
         "rounds": proposal.rounds,
-        **{key: forecast[key] for key in FORECAST_KEYS},
+        **{key: forecast[key] for key in (*FORECAST_KEYS, CREW)},
         "programme": {
             "minutes_per_month": picked.minutes_per_month,
             "margin": picked.margin_share,

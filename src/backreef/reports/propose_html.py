@@ -14,6 +14,7 @@ from backreef.planning.reasons import (
     verdict_words,
     why_not_words,
 )
+from backreef.plots.crew_seasons import grazer_words
 from backreef.plots.frontier import frontier_chart
 from backreef.plots.markup import Safe, element, joined
 from backreef.plots.words import capital, long_date
@@ -65,6 +66,7 @@ def _plan(letter: str, written: Written, found: Proposals) -> Safe:
     if found.facts is not None:
         reasons += [f"Changed: {choice_words(choice, found.facts)}." for choice in plan.picked.choices]
         reasons += [words for words in [money_words(plan, found.facts)] if words]
+    reasons += [f"Crew: {grazer_words(size)}" for size in plan.forecast.crew_sizes]
     programme = f"{reached_words(plan, found)}; {rounds_words(plan.rounds)}, gap {plan.gap:.0%}"
     return section(
         f"plan-{letter}",

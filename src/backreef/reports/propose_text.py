@@ -16,6 +16,7 @@ from backreef.planning.reasons import (
     why_not_words,
 )
 from backreef.planning.wishes import ReadWish
+from backreef.plots.crew_seasons import grazer_words
 from backreef.plots.figure import Table
 from backreef.plots.words import NBSP, long_date
 from backreef.reports.text_layout import Style, heading, paragraph, text_table
@@ -118,6 +119,8 @@ def _one(written: Written, found: Proposals, style: Style) -> list[str]:
             lines += paragraph(words, style, first="  - ", rest="    ")
         bought = money_words(plan, found.facts)
         lines += paragraph(bought, style, first="  ", rest="  ") if bought else []
+    for size in plan.forecast.crew_sizes:
+        lines += paragraph(f"Crew: {grazer_words(size)}", style, first="  - ", rest="    ")
     return lines
 
 

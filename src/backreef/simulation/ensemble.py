@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from functools import partial
@@ -50,6 +50,8 @@ class Keep:
     """Is told the members of each block but the last, while others are marched; true: the rest is not."""
     ahead: tuple[int, ...] = ()
     """Numbers of blocks that are marched before the others; what comes of a block does not hang on that."""
+    meanwhile: Callable[[], None] | None = None
+    """Is done once, beside the march, as soon as every core has a block."""
 
 
 class Abandoned(Exception):
@@ -253,7 +255,8 @@ def march_setting(
         drawn=setting.drawn,
         numbers=np.arange(setting.draws.members),
     )
-    with closing(Cores(threads).each(run, order)) as marched:
+    cores = Cores(threads, spare=1)
+    with closing(cores.each(run, _handed_out(order, keep, cores.count))) as marched:
         try:
             for number, result in zip(order, marched, strict=False):
                 results[number] = result
@@ -266,3 +269,15 @@ def march_setting(
         finally:
             ended.set()
     return whole.of_blocks(results)
+
+
+def _handed_out(order: tuple[int, ...], keep: Keep | None, cores: int) -> Iterator[int]:
+    """The blocks in their order; what is to be done meanwhile is done once all cores have one."""
+    meanwhile = None if keep is None else keep.meanwhile
+    for place, number in enumerate(order):
+        if meanwhile is not None and place == cores:
+            meanwhile()
+            meanwhile = None
+        yield number
+    if meanwhile is not None:
+        meanwhile()

@@ -28,10 +28,14 @@ class Workers(Protocol):
 
 
 class Cores:
-    """The cores of this machine, one piece each."""
+    """The cores of this machine, one piece each, and some pieces to spare where no count is given.
 
-    def __init__(self, count: int | None = None) -> None:
-        self.count = count or os.cpu_count() or 1
+    With one to spare the last pieces end nearly together, and a core has work while a thread waits for
+    Python's lock.
+    """
+
+    def __init__(self, count: int | None = None, *, spare: int = 0) -> None:
+        self.count = count or (os.cpu_count() or 1) + spare
 
     def each(self, work: Callable[[Item], Result], items: Iterable[Item]) -> Generator[Result, None, None]:
         """The results in the order of the items, each as soon as it and those before it are done.

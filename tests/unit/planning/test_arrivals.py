@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from backreef.aquarium.plan import Helper
-from backreef.catalogue.entries import Value
+from backreef.catalogue.entries import Unknown, Value
 from backreef.planning.arrivals import RULES, Month, Timing, arrivals_programme, comes, months_of
 from backreef.planning.candidates import Candidate
 from backreef.planning.choices import a_device
@@ -51,6 +51,10 @@ def months(timing: Timing) -> dict[str, int] | None:
 
 def from_months(age_months: float) -> Value:
     return Value(value=age_months, unit="months", source="practice", status="practice")
+
+
+def length_cm(value: float) -> Value:
+    return Value(value=value, unit="cm", source="practice", status="practice")
 
 
 def test_all_come_once_and_soon() -> None:
@@ -138,6 +142,29 @@ def test_fish_leave_the_quarantine_tank_before_the_next_batch_fills_it() -> None
     assert all((later - earlier).days >= 30 for earlier, later in pairwise(days))
     # the first of 30 days is 4 January; on 2 February 29 have passed, so a batch of both is out on 2 March
     assert months(some_timing(*fish, plan=plan)) == {"a": 1, "b": 1}
+
+
+def test_kinds_share_a_quarantine_tank_only_as_far_as_it_holds_them() -> None:
+    box = a_device("apart", "quarantine_tank", {})
+    plan = replace(a_short_plan(), devices=(*a_short_plan().devices, box))
+    # 30 cm of fish: 2 of 7 cm beside 4 of 4 cm fill it just, and 5 of those are too many
+    long, short = (
+        a_candidate(name, purchase_length_cm=length_cm(each)) for name, each in (("a", 7.0), ("b", 4.0))
+    )
+    timing = some_timing(long, short, plan=plan, heads={"a": 2, "b": 4})
+    assert months(timing) == {"a": 1, "b": 1}
+    apart = months(replace(timing, heads={"a": 2, "b": 5}))
+    assert apart is not None
+    assert apart["a"] != apart["b"]
+    # a shoal of its own is never parted, and a kind of unknown length comes alone
+    assert months(replace(timing, chosen=(short,), heads={"b": 20})) == {"b": 1}
+    nobody_knows = Unknown(reason="not looked up")
+    strange = a_candidate("c", purchase_length_cm=nobody_knows, adult_length_cm=nobody_knows)
+    alone = months(some_timing(short, strange, plan=plan))
+    assert alone is not None
+    assert alone["b"] != alone["c"]
+    # where nobody is kept apart there is nothing to share
+    assert months(some_timing(long, short, heads={"a": 2, "b": 20})) == {"a": 0, "b": 0}
 
 
 def test_no_quarantine_begins_before_the_plan() -> None:

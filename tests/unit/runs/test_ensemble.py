@@ -158,6 +158,20 @@ def test_a_block_under_way_stops_once_nobody_waits_for_it(monkeypatch: pytest.Mo
     assert (found.numbers.tolist(), bool(handed_on)) == (list(range(8)), True)
 
 
+@pytest.mark.parametrize(("members", "threads"), [(8, None), (24, 1), (24, 2)])
+def test_what_is_done_meanwhile_is_done_once_and_beside_the_march(members: int, threads: int | None) -> None:
+    told: list[str] = []
+    march_members(
+        prepared(PAIR + MEAL),
+        Draws(9, members),
+        FORECAST,
+        threads=threads,
+        progress=lambda done, _: told.append(str(done)),
+        keep=Keep(rows=frozenset(), meanwhile=lambda: told.append("meanwhile")),
+    )
+    assert told == ["meanwhile", *(str(number) for number in range(1, members // 8 + 1))]
+
+
 class Highest:
     """An audit: the highest value of a row."""
 

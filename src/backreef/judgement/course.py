@@ -120,7 +120,7 @@ def course_of(
         broke = _breaks(course)
         blocks = members.numbers // LANES
         for block, marched in zip(np.unique(blocks).tolist(), members.blocks, strict=True):
-            sieve.note(block, int(broke[blocks == block].sum()), marched.report["steps"])
+            sieve.note(block, int(broke[blocks == block].sum()), int(marched.report["steps"]))
     return course
 
 

@@ -17,7 +17,7 @@ class Sieve:
     hits_allowed: int = 0
     broke: dict[int, int] = field(default_factory=dict)
     """Block -> members of it that broke, in all plans so far."""
-    steps: dict[int, float] = field(default_factory=dict)
+    steps: dict[int, int] = field(default_factory=dict)
     """Block -> steps of the last march of it: long ones are long in every plan."""
 
     @property
@@ -33,7 +33,7 @@ class Sieve:
         hit = [number for number, members in self.broke.items() if members]
         return tuple(sorted(hit, key=lambda number: (-self.broke[number], number)))
 
-    def note(self, block: int, members: int, steps: float) -> None:
+    def note(self, block: int, members: int, steps: int) -> None:
         """Remember that so many members of a block broke in one plan more, and how long its march was."""
         self.broke[block] = self.broke.get(block, 0) + members
         self.steps[block] = steps

@@ -95,7 +95,7 @@ def test_a_plan_that_breaks_is_left_as_soon_as_that_is_sure() -> None:
 def test_members_that_broke_before_are_marched_first() -> None:
     # of twelve members none may break; the second block has four of them, and those are the weaker ones here
     assert Sieve(broke={0: 1, 1: 3, 2: 0, 3: 1}).weakest_first == (1, 0, 3)
-    assert Sieve(broke={1: 2}, steps={0: 30.0, 1: 10.0, 2: 40.0, 3: 40.0}).order == (1, 2, 3, 0)
+    assert Sieve(broke={1: 2}, steps={0: 30, 1: 10, 2: 40, 3: 40}).order == (1, 2, 3, 0)
     sieve = Sieve(broke={1: 3})
     found = sifted(PAIR, sieve, members=12)
     assert (found.members, found.share_holding) == (4, 0.0)

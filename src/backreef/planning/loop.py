@@ -15,6 +15,7 @@ from backreef.judgement.verdict import Forecast
 from backreef.planning.arrivals import QUARTER_MONTHS, Timing, arrivals_programme, comes, months_of
 from backreef.planning.candidates import ABOUT_DAYS, NOBODY, Candidate, Shortlist
 from backreef.planning.choices import applied_all
+from backreef.planning.crew_months import lean_months, those_months
 from backreef.planning.feeding import with_ration
 from backreef.planning.gather import fed
 from backreef.planning.lessons import BEYOND, Learner
@@ -45,6 +46,8 @@ TIE = 1e-3
 """Weight of what only breaks ties, against the aim."""
 EASE = 10.0
 """How much more ties weigh against what is left on average: a snail is bought for more than a hair of it."""
+LATER_ROUNDS = 2
+"""A month that breaks the plan is left out in the next round."""
 FISH, LACKING, OTHER, ANY = 3, 2, 1, 0
 """How a plan has to differ from those that were found: lack a fish of each, lack somebody, be another, or not
 at all."""
@@ -125,7 +128,25 @@ class Loop(Learner):
             proposal = self._tried(aim, solved, number_of + 1)
             if proposal is not None:
                 self.hold(proposal)
+                self.proposals[-1] = self._when_fed(proposal, solved)
                 break
+
+    def _when_fed(self, proposal: Proposal, solved: Solved) -> Proposal:
+        """The same stock, with grazers no sooner than the tank feeds them for a year, if that holds too."""
+        lean = lean_months(proposal.picked, proposal.forecast, months_of(self.problem.kept))
+        if not lean:
+            return proposal
+        later, found = self.apart(), None
+        later.banned += lean
+        for _ in range(LATER_ROUNDS):
+            picked = later.picked(proposal.aim, solved)
+            if found is not None or picked is None:
+                break
+            found = later._tried(proposal.aim, solved, proposal.rounds)  # noqa: SLF001  its own kind
+            later.banned += those_months(lean, picked, months_of(self.problem.kept))
+        told = later.tries[len(self.tries) :]
+        self.tries += [replace(one, what=f"{one.what}; grazers once they are fed") for one in told]
+        return proposal if found is None else found
 
     def hold(self, proposal: Proposal) -> None:
         """Take up a plan that holds."""

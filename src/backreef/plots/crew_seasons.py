@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
 from itertools import groupby
 
 import numpy as np
@@ -29,7 +31,7 @@ def seasons_chart(forecast: Forecast, size: CrewSize) -> Figure:
     """A grazer's number in the plan against what the tank feeds in each quarter."""
     ident = f"crew-{size.animal_id}".replace("_", "-")
     title = f"{size.common_name}: how many the tank feeds, by season"
-    words = grazer_words(size)
+    words = f"{size_words(size)} {lasting_words(size)}".strip()
     band = _band(forecast, size)
     top = nice_ceiling(max(float(np.nanmax(band.p95, initial=0.0)), size.count * 1.1))
 
@@ -104,20 +106,27 @@ def season_name(season: CrewSeason) -> str:
     return ends if begins == month_name(last.month) else f"{begins} to {ends}"
 
 
-def grazer_words(size: CrewSize) -> str:
-    """How many of a grazer the tank feeds, when it starves, and how large a crew may be when."""
-    return f"{size_words(size)} {lasting_words(size)}".strip()
+def grazer_words(size: CrewSize, arrives_on: date | None) -> str:
+    """How many of a grazer the tank feeds, when it starves, and how large a crew may be when.
+
+    Quarters before it comes, and the one in which it does, say nothing: there is what had grown before.
+    """
+    since = arrives_on or date.min
+    settled = replace(size, seasons=tuple(one for one in size.seasons if one.first_on >= since))
+    return f"{size_words(size)} {_lasting(settled)}".strip()
 
 
 def lasting_words(size: CrewSize) -> str:
     """How large a crew finds food for a year, and when that changes; empty where it is not known."""
+    told = _lasting(size)
+    if not told or not _more(size):
+        return told
+    return f"{told} The plan has more than the first: let them come in steps, film seen first."
+
+
+def _lasting(size: CrewSize) -> str:
     told = [f"{count} from {_month(season)}" for count, season in _changes(size)]
-    if not told:
-        return ""
-    alone = (
-        " The plan has more than the first: let them come in steps, film seen first." if _more(size) else ""
-    )
-    return f"So many find enough for a year from then on: {listed(told)}.{alone}"
+    return f"So many find enough for a year from then on: {listed(told)}." if told else ""
 
 
 def _changes(size: CrewSize) -> Iterator[tuple[int, CrewSeason]]:

@@ -14,13 +14,12 @@ from backreef.planning.reasons import (
     verdict_words,
     why_not_words,
 )
-from backreef.plots.crew_seasons import grazer_words
 from backreef.plots.frontier import frontier_chart
 from backreef.plots.markup import Safe, element, joined
 from backreef.plots.words import capital, long_date
 from backreef.reports.html import html_page
 from backreef.reports.html_parts import bullets, figure, section, table
-from backreef.reports.propose_text import first_words, given_table, outcome_table, wish_words
+from backreef.reports.propose_text import crew_of, first_words, given_table, outcome_table, wish_words
 from backreef.usecases.propose import Written
 
 TITLE = "Plans that this keeper can keep"
@@ -66,7 +65,7 @@ def _plan(letter: str, written: Written, found: Proposals) -> Safe:
     if found.facts is not None:
         reasons += [f"Changed: {choice_words(choice, found.facts)}." for choice in plan.picked.choices]
         reasons += [words for words in [money_words(plan, found.facts)] if words]
-    reasons += [f"Crew: {grazer_words(size)}" for size in plan.forecast.crew_sizes]
+    reasons += [f"Crew: {words}" for words in crew_of(plan)]
     programme = f"{reached_words(plan, found)}; {rounds_words(plan.rounds)}, gap {plan.gap:.0%}"
     return section(
         f"plan-{letter}",

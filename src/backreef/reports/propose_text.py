@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from backreef.planning.feeding import ration_words
-from backreef.planning.plans import Proposals
+from backreef.planning.plans import Proposal, Proposals
 from backreef.planning.reasons import (
     aim_words,
     animal_words,
@@ -119,9 +119,15 @@ def _one(written: Written, found: Proposals, style: Style) -> list[str]:
             lines += paragraph(words, style, first="  - ", rest="    ")
         bought = money_words(plan, found.facts)
         lines += paragraph(bought, style, first="  ", rest="  ") if bought else []
-    for size in plan.forecast.crew_sizes:
-        lines += paragraph(f"Crew: {grazer_words(size)}", style, first="  - ", rest="    ")
+    for words in crew_of(plan):
+        lines += paragraph(f"Crew: {words}", style, first="  - ", rest="    ")
     return lines
+
+
+def crew_of(plan: Proposal) -> list[str]:
+    """Of each grazer, how many the tank feeds when."""
+    comes = {entry.id: entry.arrives_on for entry in plan.plan.animals}
+    return [grazer_words(size, comes.get(size.animal_id)) for size in plan.forecast.crew_sizes]
 
 
 def _none(found: Proposals, style: Style) -> list[str]:

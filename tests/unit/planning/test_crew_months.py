@@ -14,9 +14,9 @@ from backreef.planning.arrivals import months_of
 from backreef.planning.crew_months import lean_months
 from backreef.planning.loop import Loop
 from backreef.planning.problem import Problem, problem_of
-from tests.forecast_world import a_breaking_forecast, a_holding_forecast
+from tests.forecast_world import a_holding_forecast
 from tests.planning_world import SHORT_PLAN, a_short_plan, a_wish, the_catalogue
-from tests.unit.planning.test_loop import a_problem, doors, real, the_facts
+from tests.unit.planning.test_loop import a_problem, breaks, doors, real, the_facts
 
 QUARTERS = (date(2027, 1, 4), date(2027, 4, 1), date(2027, 7, 1))
 SNAILS = replace(the_facts(), candidates=(real("trochus"),), wishes=(a_wish("grazer", "trochus"),))
@@ -92,13 +92,14 @@ def test_where_no_quarter_is_known_to_feed_it_the_simulation_of_the_plan_counts(
 
 
 def test_a_later_month_that_breaks_is_told_and_not_taken() -> None:
-    text = SHORT_PLAN.format(minutes=90, days="Mon-Sun").replace('"0.5 years"', '"1 year"')
+    text = SHORT_PLAN.format(minutes=90, days="Mon-Sun").replace('"6 months"', '"1 year"')
     problem = problem_of(load_plan_text(text, "plan.toml", the_catalogue()), the_catalogue())
-    loop, asked = searched(fed(5, 0, 1), a_breaking_forecast(), problem=problem)
+    worse = breaks("water.nitrate_mg_no3_per_l.high.harm")
+    loop, asked = searched(fed(5, 0, 1), worse, problem=problem)
     assert arrives(loop) == months_of(problem.kept)[0].on
     days = [one.arrives_on for plan in asked for one in plan.animals if one.species == "trochus"]
     first, *later = (day for day in days if day is not None)
     assert len({first, *later}) == 3, "each in a month of its own"
     assert min(later) >= QUARTERS[2]
-    assert [one.why for one in loop.tries] == [a_breaking_forecast().first_break_cause] * 2
+    assert [one.why for one in loop.tries] == [worse.first_break_cause] * 2
     assert loop.facts == SNAILS, "what broke later teaches the search nothing"

@@ -43,6 +43,8 @@ def first_plan(
     found: Shortlist,
     doors: Doors,
     progress: Progress | None,
+    *,
+    members: int,
 ) -> Loop:
     """The search for a first plan, in one round; it has a proposal if that holds."""
     loop = Loop(
@@ -51,6 +53,7 @@ def first_plan(
         doors=doors,
         shortlist=found,
         progress=progress,
+        members=members,
     )
     loop.run(("most_wishes",), rounds=1)
     return loop

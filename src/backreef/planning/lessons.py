@@ -6,6 +6,8 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
+from backreef.judgement.findings import allowed_frac
+from backreef.judgement.spans import hits_allowed
 from backreef.judgement.verdict import Finding, Forecast
 from backreef.planning.arrivals import ACCLIMATE
 from backreef.planning.choices import Choice
@@ -14,7 +16,8 @@ from backreef.planning.plans import Picked, Proposal
 from backreef.planning.problem import Problem
 from backreef.planning.programme import WHOLE, Row, Solved
 from backreef.planning.responses import CORALS
-from backreef.planning.stock import LEAST_FOOD_G_PER_D, Facts, heads, level_of, some, taken
+from backreef.planning.solver import solve
+from backreef.planning.stock import LEAST_FOOD_G_PER_D, Facts, heads, level_of, some, stock_programme, taken
 from backreef.planning.writing import Coming, entry_name
 from backreef.simulation.tables import InItsUnit
 
@@ -42,6 +45,8 @@ class Learner:
     """The facts with which the first plan that holds was found; later lessons may leave no choice at all."""
     measure: Callable[[Facts], Facts] | None = None
     """Measures the choices that were put off, and adds them to the facts."""
+    members: int = 0
+    """How many are simulated of a plan that holds."""
     one_a_day: bool = False
     """Whether each kind has to come on a day of its own."""
     missed: dict[str, int] = field(default_factory=dict)
@@ -71,9 +76,23 @@ class Learner:
             if finding.balance == "mouths" and hunger:
                 continue  # more food for all is one lesson, however many go hungry
             hunger |= finding.balance == "mouths"
-            taught |= self._lesson(finding, picked)
+            before = self.facts
+            learned = self._lesson(finding, picked)
+            if learned and self._is_small(finding, forecast) and not self._is_possible():
+                # what hits so few breaks no plan alone, and what no choice mends is no lesson about choices
+                self.facts, learned = before, False
+            taught |= learned
         if not taught:
             self.cut(picked.solved)
+
+    def _is_small(self, finding: Finding, forecast: Forecast) -> bool:
+        """Whether a cause hits too few to break a plan alone, all of them among the weakest or not."""
+        hit = round(finding.share_of_members * forecast.members)
+        return not finding.breaks or hit <= hits_allowed(self.members, allowed_frac())
+
+    def _is_possible(self) -> bool:
+        """Whether any choice is left."""
+        return solve(stock_programme(self.facts).aiming({}), seed=self.problem.seed).found
 
     def _lesson(self, finding: Finding, picked: Picked) -> bool:
         kind, _, rest = finding.id.removesuffix(".harm").partition(".")

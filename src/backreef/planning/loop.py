@@ -105,6 +105,7 @@ class Loop(Learner):
             progress=self.progress,
             judged=self.judged,
             measure=self.measure,
+            members=self.members,
             seeds=tuple(seeds),
         )
 

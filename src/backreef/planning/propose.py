@@ -43,7 +43,7 @@ def propose(problem: Problem, *, doors: Doors, members: int, progress: Progress 
     loop: Loop | None = None
     first: Loop | None = None
     try:
-        first = first_plan(problem, wishes, found, doors, progress)
+        first = first_plan(problem, wishes, found, doors, progress, members=members)
         facts = facts_of(problem, wishes, found, progress)
         loop = Loop(
             problem=problem,
@@ -54,6 +54,7 @@ def propose(problem: Problem, *, doors: Doors, members: int, progress: Progress 
             judged=first.judged,
             tries=first.tries,
             measure=Later(problem=problem, progress=progress),
+            members=members,
         )
         same = next((taken_up(loop, one) for one in first.proposals), None)
         if same is not None:

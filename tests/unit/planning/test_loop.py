@@ -103,6 +103,24 @@ def once() -> Loop:
     return ran(holds)
 
 
+@pytest.mark.parametrize(("hit", "plans"), [(2, True), (12, False)])
+def test_what_hits_few_members_and_no_choice_mends_ends_no_search(hit: int, plans: bool) -> None:
+    """Nitrate stands just below its bound whoever comes; a shift of it would leave no choice at all."""
+    harm = breaks("water.nitrate_mg_no3_per_l.high.harm")
+    few = replace(harm, members=24, findings=(replace(harm.findings[0], share_of_members=hit / 24),))
+    asked: list[Plan] = []
+
+    def judge(plan: Plan) -> Forecast:
+        asked.append(plan)
+        return few if len(asked) == 1 else a_holding_forecast()
+
+    facts = the_facts(base=measured_base(nitrate=49.9, minutes=30.0), food_response=a_response())
+    loop = Loop(problem=a_problem(), facts=facts, doors=doors(judge), members=64)
+    loop.run(("most_wishes",))
+    assert bool(loop.proposals) == plans
+    assert len(asked) == (2 if plans else 1)
+
+
 def stock(loop: Loop) -> list[set[str]]:
     return [{each.candidate.id for each in one.picked.coming} for one in loop.proposals]
 

@@ -58,8 +58,11 @@ def conflicts_of(
 def _conflict(
     wish: ReadWish, facts: Facts, found: Shortlist, wishes_met: frozenset[str], seed: int
 ) -> Conflict:
-    if not any(one.id in wish.species and one.most_count >= wish.least_count for one in facts.candidates):
-        nearest = [each for each in found.refused if each.species_id in wish.species][:NEAREST]
+    able = {
+        one.id for one in facts.candidates if one.id in wish.species and one.most_count >= wish.least_count
+    }
+    if not able or (wish.together and able != wish.species):
+        nearest = [each for each in found.refused if each.species_id in wish.species - able][:NEAREST]
         return Conflict(
             wish=wish.text,
             collides_with=tuple(f"{each.what}: {each.why}" for each in nearest),

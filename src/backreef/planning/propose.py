@@ -86,7 +86,8 @@ def _looked_into(whole: Proposals, loop: Loop) -> Proposals:
 
 
 def _put_together(nothing: Proposals, loop: Loop, as_it_is: Forecast | None, *, stopped: bool) -> Proposals:
-    best = next((one for one in loop.proposals if one.aim == "most_wishes"), None)
+    most = [one for one in loop.proposals if one.aim == "most_wishes"] or loop.proposals
+    best = max(most, key=lambda one: sum(wish.weight for wish in one.picked.wishes), default=None)
     served = frozenset() if best is None else frozenset(wish.id for wish in best.picked.wishes)
     chosen = frozenset() if best is None else frozenset(each.candidate.id for each in best.picked.coming)
     seed, known, facts = nothing.seed, nothing.shortlist, loop.sure or loop.facts

@@ -7,7 +7,7 @@ the judgement's. The rows are a straight line through a curved world: whether a 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Set
 from dataclasses import dataclass, field
 
 from backreef.planning.candidates import Candidate, Quarrel
@@ -169,6 +169,9 @@ def wishes_met(facts: Facts) -> Iterator[Row]:
         if not wish.counted:
             continue
         able = _able(wish, facts)
+        if wish.together:
+            yield from _met_together(wish, {one.id for one in able})
+            continue
         terms = {met(wish.id): 1.0, **{serves(wish.id, one.id): -1.0 for one in able}}
         yield Row(rule="wish", about=wish.id, terms=terms, high=0.0)
         for one in able:
@@ -178,6 +181,13 @@ def wishes_met(facts: Facts) -> Iterator[Row]:
                 terms={serves(wish.id, one.id): float(wish.least_count), heads(one.id): -1.0},
                 high=0.0,
             )
+
+
+def _met_together(wish: ReadWish, able: Set[str]) -> Iterator[Row]:
+    """One row for each of its animals; none of them that cannot come lets it be met."""
+    for species_id in sorted(wish.species):
+        terms = {met(wish.id): 1.0} | ({some(species_id): -1.0} if species_id in able else {})
+        yield Row(rule="wish", about=f"{wish.id}.{species_id}", terms=terms, high=0.0)
 
 
 def one_feeding(facts: Facts) -> Iterator[Row]:

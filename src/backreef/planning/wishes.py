@@ -30,6 +30,8 @@ class ReadWish:
     """How many of one kind it takes."""
     named: bool
     """Whether the plan names the animals itself."""
+    together: bool = False
+    """Whether it is met by all of its animals alone, and not by any of them."""
 
     @property
     def counted(self) -> bool:
@@ -61,6 +63,7 @@ def _read(wish_id: str, wish: Wish, catalogue: Catalogue) -> ReadWish:
         species=frozenset(found),
         least_count=least,
         named=bool(wish.species),
+        together=len(wish.species) > 1 and _has(wish.text, table("wishes")["together"]["words"]),
     )
 
 

@@ -67,6 +67,19 @@ def test_a_wish_for_a_pair_takes_two() -> None:
     assert best(alone).value == 0.0
 
 
+def test_a_wish_for_animals_together_takes_them_all() -> None:
+    both = replace(a_wish("burrow", "neon_goby", "pistol"), together=True)
+    goby, shrimp = a_candidate(), a_candidate("pistol")
+    responses = {**some_facts().responses, "pistol": a_response(minutes=1.0)}
+    facts = some_facts(candidates=(goby, shrimp), wishes=(both,), responses=responses)
+    chosen = best(facts)
+    assert (chosen.count(some("neon_goby")), chosen.count(some("pistol"))) == (1, 1)
+    assert chosen.count(met("burrow")) == 1
+    assert best(some_facts(candidates=(goby,), wishes=(both,))).count(met("burrow")) == 0
+    enemies = Quarrel(first="neon_goby", second="pistol", what="fight", rule="fights")
+    assert best(replace(facts, quarrels=(enemies,))).count(met("burrow")) == 0
+
+
 def test_there_is_one_way_of_feeding_and_its_ration() -> None:
     ways = (a_choice("feeders", "feeding"), a_choice("by_hand", "feeding"))
     facts = some_facts(

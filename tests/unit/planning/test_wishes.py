@@ -44,6 +44,18 @@ def test_named_animals_are_taken_at_their_word() -> None:
     assert (wish.species, wish.least_count, wish.named) == (frozenset({"green_chromis"}), 4, True)
 
 
+@pytest.mark.parametrize(
+    ("text", "together"),
+    [("a shrimp and a goby that share a burrow", True), ("a goby or a shrimp", False), ("Both!", True)],
+)
+def test_named_animals_are_wanted_together_where_the_words_say_so(text: str, together: bool) -> None:
+    species = ("yellow_watchman", "tiger_pistol")
+    (wish,) = read(Wish(text=text, weight=1.0, species=species))
+    assert (wish.species, wish.together) == (frozenset(species), together)
+    (one,) = read(Wish(text=text, weight=1.0, species=species[:1]))
+    assert not one.together
+
+
 def test_words_that_name_nothing_are_not_counted() -> None:
     (wish,) = read(Wish(text="the same tank in ten years", weight=2.0))
     assert not wish.counted

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import partial
 from itertools import combinations
 
 import numpy as np
@@ -47,7 +48,8 @@ from backreef.simulation.ensemble import Members
 from backreef.simulation.lived import Lived
 from backreef.simulation.system import devices_of, system_ranges
 from backreef.simulation.tables import Range, system_table
-from backreef.simulation.trajectories import cohort_course, rows_of_series, water_series
+from backreef.simulation.trajectories import cohort_courses, rows_of_series, water_series
+from backreef.simulation.worked_out import WorkedOut
 
 Array = npt.NDArray[np.float64]
 Progress = Callable[[str, int, int], None]
@@ -341,12 +343,10 @@ def _water_ahead(run: Run) -> tuple[WaterAhead, ...]:
 
 def _troubles(run: Run, *, fitted: bool) -> list[WaterTrouble]:
     life, members = (run.life, run.fitted) if fitted else (run.planned_life, run.planned)
-    series = water_series(life.prepared, members)
-    series["turf_cover_frac"] = turf_cover_frac(life.prepared, members)
-    cohorts = range(len(life.prepared.cohorts))
-    inhabited, died = lived_and_died(
-        series, [cohort_course(life.prepared, members, slot) for slot in cohorts]
-    )
+    worked_out = WorkedOut(members)
+    turf = {"turf_cover_frac": partial(turf_cover_frac, life.prepared)}
+    series = water_series(life.prepared, worked_out, turf)
+    inhabited, died = lived_and_died(series, cohort_courses(life.prepared, worked_out))
     since = run.life.known_days
     ahead = {name: values[since:] for name, values in series.items()}
     return water_troubles(water_bands(life.prepared.plan), ahead, inhabited[since:], died[since:])

@@ -79,12 +79,11 @@ def _flesh(layout: Layout, slots: int, row: Callable[[int], Array]) -> Quantity:
 
 def _flesh_added(prepared: Prepared, members: Members, days: int) -> Array:
     """Carbon of the bodies that arrived after the first day, within so many days, (members,)."""
-    place = {key: row for row, key in enumerate(prepared.timeline.drawn)}
     total = np.zeros(members.count)
     for cohort in prepared.cohorts:
         if not cohort.settled and 0 < cohort.arrives_day < days:
             for name in BODY_PARTS:
-                total += cohort.entry.count * members.drawn[place["body", cohort.entry.id, name]]
+                total += cohort.entry.count * members.begun.bodies["body", cohort.entry.id, name]
     return total
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -25,7 +26,8 @@ from backreef.simulation.draws import Draws
 from backreef.simulation.ensemble import Keep, Members, march_members
 from backreef.simulation.layout import LANES
 from backreef.simulation.prepared import Prepared, prepare
-from backreef.simulation.trajectories import CohortCourse, cohort_course, rows_of_series, water_series
+from backreef.simulation.trajectories import CohortCourse, cohort_courses, rows_of_series, water_series
+from backreef.simulation.worked_out import WorkedOut
 from backreef.simulation.workers import Cores
 
 Array = npt.NDArray[np.float64]
@@ -39,7 +41,7 @@ class Course:
     prepared: Prepared
     members: Members
     draws: Draws
-    series: dict[str, Array]
+    series: Mapping[str, Array]
     courses: list[CohortCourse]
     waters: list[WaterTrouble]
     hungers: list[Hunger]
@@ -137,13 +139,14 @@ def _drawn(draws: Draws, members: Members) -> Draws:
 def _course(prepared: Prepared, members: Members, draws: Draws, *, hasty: bool = False) -> Course:
     """The course of members; in haste without proteins, and on one core, while others are marched."""
     plan, catalogue = prepared.plan, prepared.catalogue
-    series = water_series(prepared, members)
-    series["turf_cover_frac"] = turf_cover_frac(prepared, members)
-    slots = range(len(prepared.cohorts))
-    courses = list(Cores(1 if hasty else None).each(partial(cohort_course, prepared, members), slots))
+    worked_out = WorkedOut(members)
+    series = water_series(prepared, worked_out, {"turf_cover_frac": partial(turf_cover_frac, prepared)})
+    courses = cohort_courses(prepared, worked_out)
+    if not hasty and worked_out.keeps_all:
+        deque(Cores().each(CohortCourse.work_out, courses), maxlen=0)
     inhabited, died = lived_and_died(series, courses)
     work = work_of_members(prepared, members, draws)
-    ratios = {} if hasty else protein_ratios(prepared, members, courses)
+    ratios = protein_ratios(prepared, worked_out)
     return Course(
         prepared=prepared,
         members=members,

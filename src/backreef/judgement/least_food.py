@@ -20,6 +20,7 @@ from backreef.simulation.layout import LANES
 from backreef.simulation.prepared import Prepared, prepare
 from backreef.simulation.rations import eaters_of, needed_mmol_per_d, warmth_of
 from backreef.simulation.trajectories import cohort_course
+from backreef.simulation.worked_out import WorkedOut
 
 Array = npt.NDArray[np.float64]
 _SEED = 1
@@ -114,10 +115,10 @@ def _wanted(prepared: Prepared, eaters: Mapping[str, list[str]]) -> dict[tuple[s
 def _met(trial: Plan, catalogue: Catalogue, ratios: Mapping[str, float]) -> Met:
     """What each entry's animals eat over what they need, in eight members, in the last days of a trial."""
     prepared = prepare(replace(trial, ration_ratios=tuple(sorted(ratios.items()))), catalogue)
-    members = march_members(prepared, Draws(_SEED, LANES), FORECAST)
+    worked_out = WorkedOut(march_members(prepared, Draws(_SEED, LANES), FORECAST))
     found = {}
     for slot, cohort in enumerate(prepared.cohorts):
-        course = cohort_course(prepared, members, slot)
+        course = cohort_course(prepared, worked_out, slot)
         living = course.living[-_LAST_D:]
         days = np.maximum(living.sum(axis=0), 1)
         total = np.where(living, course.energy_met[-_LAST_D:], 0.0).sum(axis=0) / days

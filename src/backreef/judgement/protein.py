@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
@@ -18,7 +19,8 @@ from backreef.models.tables import ELEMENTS
 from backreef.simulation.cohorts import Cohort
 from backreef.simulation.ensemble import Members
 from backreef.simulation.prepared import Prepared
-from backreef.simulation.trajectories import CohortCourse
+from backreef.simulation.trajectories import CohortCourse, cohort_course
+from backreef.simulation.worked_out import Named, WorkedOut
 from backreef.units import atomic_mass_g_per_mol
 
 Array = npt.NDArray[np.float64]
@@ -67,11 +69,15 @@ class DayBook:
 
     @property
     def found(self) -> Array:
-        """The drift of the elements, then by day and cohort the protein eaten, (what, lanes). [-, mg/d]"""
-        eaten = (
-            np.concatenate(self.eaten).reshape(-1, self.lanes) if self.eaten else np.zeros((0, self.lanes))
-        )
-        return np.concatenate([self.drift.found, eaten])
+        """The drift of the elements, (elements, lanes). [-]"""
+        return self.drift.found
+
+    @property
+    def daily(self) -> npt.NDArray[np.float32]:
+        """The protein that each cohort ate, (cohorts, days, lanes). [mg/d]"""
+        if not self.eaten:
+            return np.zeros((self.slots, 0, self.lanes), dtype=np.float32)
+        return np.concatenate(self.eaten).swapaxes(0, 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,30 +109,32 @@ class ProteinLack:
 
 
 def protein_ratios(
-    prepared: Prepared, members: Members, courses: list[CohortCourse]
+    prepared: Prepared, worked_out: WorkedOut
 ) -> Mapping[str, npt.NDArray[np.float32]]:
     """Give, for each entry of fish, crude protein eaten over what keeps them, (days, members). [-]
 
     Over the last weeks that a rule names, or since they came. Fish of all kinds are taken to need what a
     clownfish of their mass needs; of other animals nobody knows.
     """
-    audits = members.audits
-    if audits is None or not prepared.cohorts:
+    if worked_out.members.audits is None:
         return {}
-    eaten = audits[len(ELEMENTS) :].reshape(-1, len(prepared.cohorts), members.count)
-    weeks_d = int(rule("protein_d"))
-    need = clownfish_protein(body_numbers())
-    found = {}
-    for slot, (cohort, course) in enumerate(zip(prepared.cohorts, courses, strict=True)):
-        if cohort.species.kind != "fish":
-            continue
-        alive = np.where(course.living, course.count, 0.0)
-        needed = alive * scaled_need(np.maximum(course.mass_g, LEAST_MMOL), need)
-        met, wanted = (_last(each, weeks_d) for each in (eaten[:, slot], needed))
-        ratio = np.where(wanted > 0.0, met / np.maximum(wanted, LEAST_MMOL), 1.0)
-        ratio[: cohort.arrives_day + weeks_d] = np.maximum(ratio[: cohort.arrives_day + weeks_d], 1.0)
-        found[cohort.entry.id] = ratio.astype(np.float32)
-    return found
+    fish = {
+        cohort.entry.id: partial(_protein_ratio, prepared, slot)
+        for slot, cohort in enumerate(prepared.cohorts)
+        if cohort.species.kind == "fish"
+    }
+    return Named(worked_out, fish, about="protein of ")
+
+
+def _protein_ratio(prepared: Prepared, slot: int, members: Members) -> npt.NDArray[np.float32]:
+    weeks_d, need = int(rule("protein_d")), clownfish_protein(body_numbers())
+    course, since = cohort_course(prepared, WorkedOut(members), slot), prepared.cohorts[slot].arrives_day
+    alive = np.where(course.living, course.count, 0.0)
+    needed = alive * scaled_need(np.maximum(course.mass_g, LEAST_MMOL), need)
+    met, wanted = (_last(each, weeks_d) for each in (members.daily(slot), needed))
+    ratio = np.where(wanted > 0.0, met / np.maximum(wanted, LEAST_MMOL), 1.0)
+    ratio[: since + weeks_d] = np.maximum(ratio[: since + weeks_d], 1.0)
+    return ratio.astype(np.float32)
 
 
 def _last(per_day: Array, days: int) -> Array:

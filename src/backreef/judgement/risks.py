@@ -15,6 +15,7 @@ from backreef.judgement.water import water_bands
 from backreef.models.mathops import Quantity
 from backreef.simulation.cohorts import Cohort
 from backreef.simulation.trajectories import CohortCourse, cohort_course, water_series
+from backreef.simulation.worked_out import WorkedOut
 from backreef.simulation.windows import Watched
 from backreef.units import unit_words
 from backreef.working.record import askable
@@ -114,11 +115,12 @@ class Seen:
 def look(watched: Watched, hours: int) -> Seen:
     """The dangers of the first hours of a stretch."""
     prepared, members = watched.prepared, watched.members
-    series = {name: values[:hours] for name, values in water_series(prepared, members).items()}
+    worked_out = WorkedOut(members)
+    series = {name: values[:hours] for name, values in water_series(prepared, worked_out).items()}
     series["spilled_l"] = members.row(prepared.layout.address("spilled_l"))[:hours]
     courses = []
     for slot, cohort in enumerate(prepared.cohorts):
-        course = cohort_course(prepared, members, slot)
+        course = cohort_course(prepared, worked_out, slot)
         if (course.count[0] > HALF).any():
             courses.append((cohort, course))
     none = Danger(first_h=np.full(members.count, NEVER), who="", what="", heads=np.zeros(members.count))

@@ -14,6 +14,7 @@ from backreef.errors import BackreefError
 from backreef.simulation.engine import Engine, aligned
 from backreef.simulation.events import OPERATIONS, EventProgram
 from backreef.simulation.layout import SLOT_MARCHED, Layout
+from backreef.simulation.shelf import Laid
 from backreef.simulation.signature import ARGUMENTS, COUNTS, REPORT, SEGMENT_COLUMNS, STEP
 from backreef.simulation.step_control import TIMES_OF_DAY
 
@@ -104,11 +105,19 @@ class BlockResult:
     """(notes, lanes) masks as 0 or 1."""
     report: dict[str, float]
     rows: dict[int, int] | None = None
-    """Row of the state -> its place in `days`; None: all rows, where they are."""
+    """Row of the state -> its place in `laid`; None: all rows are in `days`, where they are."""
+    laid: Laid | None = None
+    """The rows that were kept; behind them those that an audit found day by day."""
     ends: Array | None = None
     """(2, rows, lanes) all rows of the first and of the last day, where `days` has not got them."""
     audit: Array | None = None
     """(what was looked at, lanes)"""
+
+    def row(self, place: int) -> npt.NDArray[Any]:
+        """Daily values of a state row, (days, lanes); raises `KeyError` if it was not kept."""
+        if self.rows is None or self.laid is None:
+            return np.asarray(self.days[:, place])
+        return self.laid.row(self.rows[place])
 
 
 def make_schedule(

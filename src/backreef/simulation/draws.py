@@ -20,6 +20,8 @@ from backreef.simulation.tables import InItsUnit, system_number
 Array = npt.NDArray[np.float64]
 Z_95 = 1.6448536269514722
 """Standard normal deviate of the 95 % point."""
+PASSED_MEMBERS = 64
+"""The numbers of members before the first one asked for are drawn for so many at a time, and forgotten."""
 ASSUMED_RATIO = system_number("assumed_spread_ratio")
 """Spread of a number without a range: times or divided by this; such numbers are listed as assumed."""
 
@@ -80,9 +82,11 @@ class Draws:
         self, name: str, rows: int, draw: Callable[[np.random.Generator, int], Array], *, middle: InItsUnit
     ) -> Array:
         """Draw (rows, members), member after member: more members leave the first ones as they are."""
-        generator = self._generator(name)
-        drawn = draw(generator, int(self.numbers.max(initial=-1) + 1) * rows).reshape(-1, rows)
-        result = np.ascontiguousarray(drawn[self.numbers].T)
+        generator, first = self._generator(name), int(self.numbers.min(initial=0))
+        for start in range(0, first, PASSED_MEMBERS):
+            draw(generator, min(PASSED_MEMBERS, first - start) * rows)
+        drawn = draw(generator, (int(self.numbers.max(initial=-1)) + 1 - first) * rows).reshape(-1, rows)
+        result = np.ascontiguousarray(drawn[self.numbers - first].T)
         result[:, self.certain] = middle
         return result
 

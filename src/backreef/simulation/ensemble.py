@@ -18,7 +18,8 @@ from backreef.simulation.draws import Draws
 from backreef.simulation.engine import kernel_foods, load_engine, why_unavailable
 from backreef.simulation.layout import LANES
 from backreef.simulation.prepared import Prepared
-from backreef.simulation.setting import Setting
+from backreef.simulation.setting import Beginning, Begun, InTurn, together
+from backreef.simulation.shelf import Shelf, Single
 from backreef.simulation.workers import Cores
 
 Array = npt.NDArray[np.float64]
@@ -36,6 +37,10 @@ class Audit(Protocol):
     @property
     def found(self) -> Array:
         """What is to be known of each lane, (what, lanes)."""
+
+    @property
+    def daily(self) -> Single:
+        """What is to be known of each day, (what, days, lanes)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +70,7 @@ class _Kept:
         self.rows, self.day = sorted(keep.rows), 0
         self.audit = keep.audit(block.parameters) if keep.audit else None
         rows, lanes = block.state.shape
-        self.days: npt.NDArray[Any] = np.zeros((days, len(self.rows), lanes), dtype=np.float32)
+        self.days: Single = np.zeros((len(self.rows), days, lanes), dtype=np.float32)
         self.ends = np.zeros((2, rows, lanes))
 
     def take(self, days: Array) -> None:
@@ -75,18 +80,20 @@ class _Kept:
         if not self.day:
             self.ends[0] = days[0]
         self.ends[1] = days[-1]
-        self.days[self.day : self.day + len(days)] = days[:, self.rows]
+        self.days[:, self.day : self.day + len(days)] = days[:, self.rows].swapaxes(0, 1)
         self.day += len(days)
         if self.audit is not None:
             self.audit.look(days)
 
-    def result(self, marched: BlockResult) -> BlockResult:
+    def result(self, marched: BlockResult, shelf: Shelf) -> BlockResult:
         """Give the block's result with what was kept."""
+        kept = self.days if self.audit is None else np.concatenate([self.days, self.audit.daily])
         return BlockResult(
-            days=self.days,
+            days=marched.days,
             noted=marched.noted.astype(np.int8),
             report=marched.report,
             rows={row: place for place, row in enumerate(self.rows)},
+            laid=shelf.put(kept),
             ends=self.ends,
             audit=self.audit.found if self.audit else None,
         )
@@ -98,19 +105,47 @@ class Members:
 
     count: int
     seed: int
-    natures: list[Array]
-    parameters: Array
+    begun: Begun
     blocks: list[BlockResult]
-    drawn: Array
     numbers: IntArray
     """Number of each member among those that were asked for."""
+
+    @property
+    def natures(self) -> list[Array]:
+        """Of each cohort, (natures, members)."""
+        return self.begun.natures
+
+    @property
+    def parameters(self) -> Array:
+        """(parameters, members)"""
+        return self.begun.parameters
 
     def row(self, place: int) -> Array:
         """Daily values of a state row, (days, members); raises `KeyError` if it was not kept."""
         if any(block.rows is not None and place not in block.rows for block in self.blocks):
             raise KeyError(f"row {place} of the state was not kept; trajectories.py says which are")
-        kept = [block.days[:, block.rows[place] if block.rows else place, :] for block in self.blocks]
-        return np.concatenate(kept, axis=1, dtype=np.float64)[:, : self.count]
+        return self._beside(lambda block: block.row(place))
+
+    def daily(self, place: int) -> Array:
+        """What the audit found of each day, (days, members); raises `KeyError` without an audit of days."""
+
+        def found(block: BlockResult) -> npt.NDArray[Any]:
+            if block.laid is None or block.rows is None:
+                raise KeyError("these members were marched without an audit of their days")
+            return block.laid.row(len(block.rows) + place)
+
+        return self._beside(found)
+
+    def _beside(self, of_block: Callable[[BlockResult], npt.NDArray[Any]]) -> Array:
+        """Put what blocks have, (days, lanes), side by side."""
+        found = np.zeros((0, 0))
+        for number, block in enumerate(self.blocks):
+            part = of_block(block)
+            lanes = part.shape[1]
+            if not number:
+                found = np.empty((len(part), lanes * len(self.blocks)))
+            found[:, number * lanes : (number + 1) * lanes] = part
+        return found[:, : self.count]
 
     def ends(self, place: int) -> Array:
         """Values of a state row on the first and the last day, (2, members)."""
@@ -122,24 +157,29 @@ class Members:
 
     def some(self, count: int) -> Members:
         """The first of these members."""
-        return self._part(slice(0, count), self.blocks)
-
-    def of_blocks(self, marched: Mapping[int, BlockResult]) -> Members:
-        """The members of the blocks that were marched, in the order of the blocks' numbers."""
-        numbers = sorted(marched)
-        lanes = np.asarray(numbers, dtype=np.int64)[:, np.newaxis] * LANES + np.arange(LANES)
-        return self._part(lanes.ravel(), [marched[number] for number in numbers])
-
-    def _part(self, lanes: slice | IntArray, blocks: list[BlockResult]) -> Members:
         return Members(
-            count=len(range(*lanes.indices(self.count))) if isinstance(lanes, slice) else len(lanes),
+            count=min(count, self.count),
             seed=self.seed,
-            natures=[nature[:, lanes] for nature in self.natures],
-            parameters=self.parameters[:, lanes],
-            blocks=blocks,
-            drawn=self.drawn[:, lanes],
-            numbers=self.numbers[lanes],
+            begun=self.begun.lanes(slice(0, count)),
+            blocks=self.blocks,
+            numbers=self.numbers[:count],
         )
+
+    def parts(self, most: int) -> Iterator[Members]:
+        """These members, no more than so many at a time, in whole blocks."""
+        lanes = self.blocks[0].noted.shape[1] if self.blocks else LANES
+        together = max(1, most // lanes)
+        for place in range(0, len(self.blocks), together):
+            first = place * lanes
+            here = slice(first, min(first + together * lanes, self.count))
+            if here.start < here.stop:
+                yield Members(
+                    count=here.stop - here.start,
+                    seed=self.seed,
+                    begun=self.begun.lanes(here),
+                    blocks=self.blocks[place : place + together],
+                    numbers=self.numbers[here],
+                )
 
     @property
     def audits(self) -> Array | None:
@@ -151,6 +191,27 @@ class Members:
     def noted(self) -> Array:
         """Masks of conditional chores, (notes, members)."""
         return np.concatenate([block.noted for block in self.blocks], axis=1)[:, : self.count]
+
+
+@dataclass(frozen=True, slots=True)
+class _Marched:
+    """A block before and after its march."""
+
+    begun: Begun
+    result: BlockResult
+
+
+def _members(marched: Mapping[int, _Marched], seed: int) -> Members:
+    """The members of the blocks that were marched, in the order of the blocks' numbers."""
+    numbers = sorted(marched)
+    lanes = np.asarray(numbers, dtype=np.int64)[:, np.newaxis] * LANES + np.arange(LANES)
+    return Members(
+        count=lanes.size,
+        seed=seed,
+        begun=together([marched[number].begun for number in numbers]),
+        blocks=[marched[number].result for number in numbers],
+        numbers=lanes.ravel(),
+    )
 
 
 def engine_name() -> str:
@@ -210,30 +271,30 @@ def march_members(
     if draws.first % LANES:
         raise ValueError(f"the first member is {draws.first}, but blocks begin at multiples of {LANES}")
     padded = draws.some(draws.first, -(-draws.members // LANES) * LANES)
-    marched = march_setting(
-        Setting(prepared, padded), tolerances, threads=threads, progress=progress, keep=keep
-    )
+    company = InTurn(prepared, padded)
+    marched = march_setting(company, tolerances, threads=threads, progress=progress, keep=keep)
     return marched.some(int((marched.numbers < draws.members).sum()))
 
 
 def march_setting(
-    setting: Setting,
+    setting: Beginning,
     tolerances: Tolerances,
     *,
     threads: int | None = None,
     progress: Progress | None = None,
     keep: Keep | None = None,
 ) -> Members:
-    """March all members of a first day that was laid out before; they fill whole blocks."""
+    """March all members of a first day; they fill whole blocks."""
     march = marcher(setting.prepared, tolerances)
-    count = setting.draws.members // LANES
+    count, seed = setting.draws.members // LANES, setting.draws.seed
+    shelf = Shelf()
     ended = threading.Event()
     """Nobody waits any more: blocks that are under way stop after their next days."""
 
-    def run(number: int) -> BlockResult:
-        block = setting.block(number)
+    def run(number: int) -> _Marched:
+        block, begun = setting.take(number)
         if keep is None:
-            return march(block)
+            return _Marched(begun, march(block))
         kept = _Kept(keep, block, setting.prepared.timeline.schedule.days)
 
         def take(days: Array) -> None:
@@ -241,20 +302,11 @@ def march_setting(
                 raise Abandoned
             kept.take(days)
 
-        return kept.result(march(block, take))
+        return _Marched(begun, kept.result(march(block, take), shelf))
 
     order = () if keep is None else tuple(number for number in keep.ahead if number < count)
     order += tuple(number for number in range(count) if number not in order)
-    results: dict[int, BlockResult] = {}
-    whole = Members(
-        count=setting.draws.members,
-        seed=setting.draws.seed,
-        natures=[arrays.nature for arrays in setting.bodies],
-        parameters=setting.parameters,
-        blocks=[],
-        drawn=setting.drawn,
-        numbers=np.arange(setting.draws.members),
-    )
+    results: dict[int, _Marched] = {}
     cores = Cores(threads, spare=1)
     with closing(cores.each(run, _handed_out(order, keep, cores.count))) as marched:
         try:
@@ -264,11 +316,11 @@ def march_setting(
                     progress(len(results), count)
                 if keep is None or keep.give_up is None or len(results) == count:
                     continue
-                if keep.give_up(whole.of_blocks({number: result})):
+                if keep.give_up(_members({number: result}, seed)):
                     break
         finally:
             ended.set()
-    return whole.of_blocks(results)
+    return _members(results, seed)
 
 
 def _handed_out(order: tuple[int, ...], keep: Keep | None, cores: int) -> Iterator[int]:

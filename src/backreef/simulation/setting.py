@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from threading import Lock
+from typing import Protocol
+
 import numpy as np
 import numpy.typing as npt
 
@@ -30,6 +35,8 @@ Array = npt.NDArray[np.float64]
 MOST_DEATHS = 200
 """So many deaths of one entry are drawn; an entry of more animals loses no more."""
 UMOL_PER_MMOL = 1000.0
+BLOCKS_TOGETHER = 8
+"""So many blocks are laid out together."""
 BARE_STARTS = ("dry_rock", "seeded")
 """Starts with new rock, which holds no phosphate yet."""
 NEVER_LOW, NEVER_ACID = 1e9, 99.0
@@ -40,6 +47,79 @@ LEAST_YARDSTICK = 0.1
 GUT_YARDSTICK_RATIO = 20.0
 """Numerical: the yardsticks of the step error. A full gut counts as many times what it holds: it is a memory
 of what was eaten, no matter in itself, and mends its own errors (docs/adr/0013)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Begun:
+    """What was drawn for members, as far as it is looked at after their march; the last axis is members."""
+
+    natures: list[Array]
+    """Of each cohort, (natures, members)."""
+    parameters: Array
+    """(parameters, members)"""
+    bodies: Mapping[tuple[str, ...], Array]
+    """What the bodies of newcomers hold, (members,), by the name under which it was drawn."""
+
+    def lanes(self, lanes: slice) -> Begun:
+        """Of some members only."""
+        return Begun(
+            natures=[nature[:, lanes] for nature in self.natures],
+            parameters=self.parameters[:, lanes],
+            bodies={key: values[lanes] for key, values in self.bodies.items()},
+        )
+
+
+def together(parts: Sequence[Begun]) -> Begun:
+    """Give what was drawn for the members of several parts, side by side."""
+    if len(parts) == 1:
+        return parts[0]
+    return Begun(
+        natures=[np.concatenate(of_cohort, axis=1) for of_cohort in zip(*(p.natures for p in parts), strict=True)],
+        parameters=np.concatenate([part.parameters for part in parts], axis=1),
+        bodies={key: np.concatenate([part.bodies[key] for part in parts]) for key in parts[0].bodies},
+    )
+
+
+class Beginning(Protocol):
+    """The first day of members that fill whole blocks."""
+
+    @property
+    def prepared(self) -> Prepared:
+        """The plan that they live."""
+
+    @property
+    def draws(self) -> Draws:
+        """Whose members they are."""
+
+    def take(self, number: int) -> tuple[Block, Begun]:
+        """Cut out the lanes of one block, once."""
+
+
+class InTurn:
+    """The first day of many members, laid out for some blocks at a time when their turn comes."""
+
+    def __init__(self, prepared: Prepared, draws: Draws) -> None:
+        self.prepared, self.draws = prepared, draws
+        self._lock = Lock()
+        self._laid_out: dict[int, Setting] = {}
+        self._left: dict[int, int] = {}
+
+    def take(self, number: int) -> tuple[Block, Begun]:
+        """Cut out the lanes of one block, once; the last one of those laid out together lets go of them."""
+        group, place = divmod(number, BLOCKS_TOGETHER)
+        first, most = group * BLOCKS_TOGETHER * LANES, BLOCKS_TOGETHER * LANES
+        with self._lock:
+            if group not in self._laid_out:
+                members = min(most, self.draws.members - first)
+                self._laid_out[group] = Setting(
+                    self.prepared, self.draws.some(self.draws.first + first, members)
+                )
+                self._left[group] = members // LANES
+            setting = self._laid_out[group]
+            self._left[group] -= 1
+            if not self._left[group]:
+                del self._laid_out[group]
+        return setting.take(place)
 
 
 class Setting:
@@ -53,6 +133,8 @@ class Setting:
         self.parameters = self._parameters()
         self.state = self._state()
         self.drawn = drawn_rows(prepared, draws, self.bodies)
+        rows = enumerate(prepared.timeline.drawn)
+        self._newcomers = {key: row for row, key in rows if key[0] == "body"}
         self.thresholds = self._thresholds()
         self.scale = self._scale()
 
@@ -70,6 +152,19 @@ class Setting:
             thresholds=self.thresholds[:, :, lanes] if slots else np.zeros((0, 1, LANES)),
             scale=self.scale,
             drawn=self.drawn[:, lanes],
+        )
+
+    def take(self, number: int) -> tuple[Block, Begun]:
+        """Cut out the lanes of one block, with what is looked at afterwards."""
+        return self.block(number), self.begun.lanes(slice(number * LANES, (number + 1) * LANES))
+
+    @property
+    def begun(self) -> Begun:
+        """What was drawn for all members, as far as it is looked at afterwards."""
+        return Begun(
+            natures=[body.nature for body in self.bodies],
+            parameters=self.parameters,
+            bodies={key: self.drawn[row].copy() for key, row in self._newcomers.items()},
         )
 
     def _value(self, name: str, span: Range) -> Array:

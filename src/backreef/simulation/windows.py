@@ -98,10 +98,8 @@ def march_stretch(prepared: Prepared, stretch: Stretch, kept: Kept, trial: Trial
     members = Members(
         count=kept.members,
         seed=kept.draws.seed,
-        natures=[arrays.nature[:, : kept.members] for arrays in setting.bodies],
-        parameters=setting.parameters[:, : kept.members],
+        begun=setting.begun.lanes(slice(0, kept.members)),
         blocks=blocks,
-        drawn=setting.drawn[:, : kept.members],
         numbers=np.arange(kept.members),
     )
     return Watched(prepared=watched, members=members)

@@ -145,7 +145,7 @@ def _growth(asking: Asking, member: int, liked: Sequence[str]) -> Growth:
         def row(name: str) -> InItsUnit:
             return state(asking, name, day, member) if name == pool else 1.0
 
-        found: InItsUnit = series_from(row, 1.0)[GROWTHS[pool]]
+        found: InItsUnit = series_from(row, 1.0)[GROWTHS[pool]]()
         return found
 
     return Growth(

@@ -55,7 +55,7 @@ def _on_day(name: str, asking: Asking, on: date | None) -> Found:
         def row(name: str) -> InItsUnit:
             return state(asking, name, day, member)
 
-        found: InItsUnit = series_from(row, _coral(coral, member))[name]
+        found: InItsUnit = series_from(row, _coral(coral, member))[name]()
         return found
 
     unit = next((band.unit for band in water_bands(asking.plan) if band.series == name), "")

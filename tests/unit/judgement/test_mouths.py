@@ -22,17 +22,9 @@ def life(fullness: list[float], *, count: float = 2.0) -> CohortCourse:
     """One member that is this full on each day."""
     values = np.array(fullness)[:, None]
     same = np.full_like(values, count)
-    return CohortCourse(
-        count=same,
-        length_cm=same,
-        mass_g=same,
-        fullness=values,
-        condition=values,
-        energy_met=values,
-        eaten_mmol={},
-        grazed_mmol={},
-        lost=np.zeros_like(values),
-    )
+    arrays = dict.fromkeys(("count", "length_cm", "mass_g"), same)
+    arrays |= dict.fromkeys(("fullness", "condition", "energy_met"), values)
+    return CohortCourse(arrays | {"lost": np.zeros_like(values)}, eaten_mmol={}, grazed_mmol={})
 
 
 def hungry(*fullness: float, count: float = 2.0) -> list[Hunger]:

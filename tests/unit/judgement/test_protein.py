@@ -58,7 +58,7 @@ def test_what_is_counted_is_what_was_eaten() -> None:
     eaten = sum(float(course.courses[0].eaten_mmol[pool][0]) for pool in ("Q_1", "bottom"))
     # by the label, all of it pellets: 6.25 g of protein to a gram of nitrogen
     by_label = eaten * slot.composition[1] * 14.007 * 6.25
-    counted = float(course.members.audits[5:, 0].reshape(-1, 2)[:, 0].sum())  # type: ignore[index]
+    counted = float(course.members.daily(0)[:, 0].sum())
     assert counted == pytest.approx(by_label, rel=0.1)
 
 

@@ -3,6 +3,7 @@ from threading import Event
 from time import sleep
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 
 from backreef.aquarium.series import all_series
@@ -52,7 +53,7 @@ def test_more_members_change_no_bit_of_the_first_ones() -> None:
 def test_a_number_of_members_that_fills_no_block_is_given_exactly() -> None:
     found = march(members=11)
     assert nitrate(found).shape == (DAYS, 11)
-    assert found.parameters.shape[1] == found.drawn.shape[1] == found.natures[0].shape[1] == 11
+    assert found.parameters.shape[1] == found.natures[0].shape[1] == 11
     assert np.array_equal(nitrate(found), nitrate(march(members=16))[:, :11])
 
 
@@ -177,9 +178,15 @@ class Highest:
 
     def __init__(self, row: int, lanes: int) -> None:
         self.row, self.found = row, np.zeros((1, lanes))
+        self.seen: list[Array] = []
 
     def look(self, days: Array) -> None:
         self.found = np.maximum(self.found, days[:, self.row].max(axis=0))
+        self.seen.append(days[:, self.row].copy())
+
+    @property
+    def daily(self) -> npt.NDArray[np.float32]:
+        return np.concatenate(self.seen)[None].astype(np.float32)
 
 
 @pytest.mark.parametrize("piece_days", [1, 5, 1000])
@@ -193,6 +200,7 @@ def test_what_is_kept_is_the_same_but_for_single_precision_and_the_rest_is_gone(
     found = march_members(prepared(PAIR + MEAL), Draws(9, 16), FORECAST, keep=keep)
     np.testing.assert_array_equal(found.row(kept), whole.row(kept).astype(np.float32))
     np.testing.assert_array_equal(found.audits, whole.row(kept).max(axis=0, keepdims=True))
+    np.testing.assert_array_equal(found.daily(0), found.row(kept))
     other = layout.address("S_NH")
     np.testing.assert_array_equal(found.ends(other), whole.row(other)[[0, -1]])
     with pytest.raises(KeyError):

@@ -1,3 +1,4 @@
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
 
@@ -11,6 +12,7 @@ from backreef.simulation.draws import Draws
 from backreef.simulation.ensemble import Members
 from backreef.simulation.layout import NATURE, packaged_layout
 from backreef.simulation.trajectories import CohortCourse, cohort_course, water_series
+from backreef.simulation.worked_out import WorkedOut
 from backreef.units import parse_quantity
 from tests.unit.aquarium.plans import catalogue
 from tests.unit.runs.world import DAYS, MEAL, PAIR, Tub, a_plan, prepared
@@ -42,18 +44,16 @@ class Diary:
         return Members(
             count=1,
             seed=1,
-            natures=[arrays.nature[:, :1] for arrays in self.tub.setting.bodies],
-            parameters=self.tub.setting.parameters[:, :1],
+            begun=self.tub.setting.begun.lanes(slice(0, 1)),
             blocks=[block],
-            drawn=self.tub.drawn[:, :1],
             numbers=np.arange(1),
         )
 
-    def series(self) -> dict[str, Array]:
-        return water_series(self.tub.ready, self.members())
+    def series(self) -> Mapping[str, Array]:
+        return water_series(self.tub.ready, WorkedOut(self.members()))
 
     def course(self) -> CohortCourse:
-        return cohort_course(self.tub.ready, self.members(), 0)
+        return cohort_course(self.tub.ready, WorkedOut(self.members()), 0)
 
     def nature(self, name: str) -> float:
         return float(self.tub.setting.bodies[0].nature[NATURE.index(name), 0])

@@ -21,6 +21,7 @@ from backreef.simulation.windows import (
     keep_state,
     march_stretch,
 )
+from backreef.simulation.worked_out import WorkedOut
 from tests.rehearsal_world import FEEDER, LAMP, SMALL
 from tests.unit.aquarium.plans import catalogue, plan_of
 
@@ -45,16 +46,16 @@ def watched(trial: Trial = Trial()) -> Watched:  # noqa: B008  frozen
 def test_a_stretch_goes_on_where_the_days_before_ended() -> None:
     # nominal: portions err by the number of meals that are drawn, and a stretch draws fewer
     nominal = Draws(1, LANES, nominal=True)
-    days = water_series(prepared(), march_members(prepared(), nominal, FORECAST))
+    days = water_series(prepared(), WorkedOut(march_members(prepared(), nominal, FORECAST)))
     going_on = march_stretch(prepared(), STRETCH, keep_state(prepared(), nominal, STRETCH.first_day))
-    hours = water_series(going_on.prepared, going_on.members)
+    hours = water_series(going_on.prepared, WorkedOut(going_on.members))
     for name in ("nitrate_mg_no3_per_l", "phosphate_mg_po4_per_l", "alkalinity_dkh", "film_algae_g_dry"):
         # the same march with steps that begin elsewhere: within the tolerance of a step
         assert hours[name][-1] == pytest.approx(days[name][STRETCH.until_day - 1], rel=0.02), name
 
 
 def test_it_writes_a_row_for_each_hour() -> None:
-    oxygen = water_series(watched().prepared, watched().members)["oxygen_mg_per_l"]
+    oxygen = water_series(watched().prepared, WorkedOut(watched().members))["oxygen_mg_per_l"]
     assert oxygen.shape == (STRETCH.hours, LANES)
     daily = oxygen.reshape(5, 24, LANES)
     assert (daily.max(axis=1) - daily.min(axis=1) > 0.05).all(), "light is seen within the day"
@@ -63,8 +64,8 @@ def test_it_writes_a_row_for_each_hour() -> None:
 def test_members_beyond_a_whole_block_are_left_out() -> None:
     few = march_stretch(prepared(), STRETCH, kept(3))
     assert few.members.row(0).shape == (STRETCH.hours, 3)
-    for name, values in water_series(few.prepared, few.members).items():
-        all_of_them = water_series(watched().prepared, watched().members)[name]
+    for name, values in water_series(few.prepared, WorkedOut(few.members)).items():
+        all_of_them = water_series(watched().prepared, WorkedOut(watched().members))[name]
         assert np.array_equal(values, all_of_them[:, :3]), name
 
 
@@ -84,10 +85,10 @@ def test_a_forcing_is_held_from_its_first_hour_to_its_last() -> None:
 def test_so_many_of_an_entry_die_and_feed_the_water() -> None:
     dead = march_stretch(prepared(), STRETCH, kept(), Trial(dies={"pair": 1}))
     slot = [cohort.entry.id for cohort in prepared().cohorts].index("pair")
-    before, after = (cohort_course(each.prepared, each.members, slot).count for each in (watched(), dead))
+    before, after = (cohort_course(each.prepared, WorkedOut(each.members), slot).count for each in (watched(), dead))
     assert np.array_equal(before[0] - after[0], np.ones(LANES))
     ammonia = [
-        water_series(each.prepared, each.members)["ammonia_total_mg_n_per_l"].max(axis=0)
+        water_series(each.prepared, WorkedOut(each.members))["ammonia_total_mg_n_per_l"].max(axis=0)
         for each in (watched(), dead)
     ]
     assert (ammonia[1] > ammonia[0]).all()

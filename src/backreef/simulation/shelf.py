@@ -1,0 +1,107 @@
+"""Where the days of many members lie: in memory while they are few, then in a file without a name.
+
+A forecast looks at one series of all members at a time. So what is kept of each block is written once, row by
+row, and read again row by row: a thousand members take the disk, and hardly more memory than a hundred.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import dataclass
+from threading import Lock
+from typing import IO, Protocol
+from weakref import finalize
+
+import numpy as np
+import numpy.typing as npt
+
+Single = npt.NDArray[np.float32]
+IN_MEMORY_BYTES = 48 * 2**20
+"""So much stays in memory: what 64 members of the reading room keep in three years, and half as much again."""
+
+
+class Laid(Protocol):
+    """Rows of a block that were put away."""
+
+    def row(self, place: int) -> Single:
+        """One row, (days, lanes)."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class InMemory:
+    """Rows that stayed in memory."""
+
+    rows: Single
+    """(rows, days, lanes)"""
+
+    def row(self, place: int) -> Single:
+        """One row, (days, lanes)."""
+        return np.asarray(self.rows[place])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _InFile:
+    """Rows that were written to the shelf's file."""
+
+    shelf: Shelf
+    start: int
+    """Where the first byte is."""
+    shape: tuple[int, ...]
+
+    def row(self, place: int) -> Single:
+        """One row, (days, lanes)."""
+        found = np.empty(self.shape[1:], dtype=np.float32)
+        self.shelf.read(self.start + place * found.nbytes, found)
+        return found
+
+
+class Shelf:
+    """Takes rows of blocks from any thread, and gives them back one at a time."""
+
+    def __init__(self, in_memory_bytes: int = IN_MEMORY_BYTES) -> None:
+        self._left = in_memory_bytes
+        self._lock = Lock()
+        self._file: IO[bytes] | None = None
+        self._end = 0
+
+    def put(self, rows: Single) -> Laid:
+        """Put rows away, (rows, days, lanes). Where no file can be had they stay in memory."""
+        with self._lock:
+            if rows.nbytes <= self._left:
+                self._left -= rows.nbytes
+                return InMemory(rows)
+            try:
+                return self._written(np.ascontiguousarray(rows))
+            except OSError:
+                return InMemory(rows)
+
+    def _written(self, rows: Single) -> Laid:
+        if self._file is None:
+            self._file = tempfile.TemporaryFile(prefix="backreef-", buffering=0)
+            finalize(self, self._file.close)
+        self._file.seek(self._end)
+        left = rows.data.cast("B")
+        while left:
+            left = left[self._file.write(left) :]
+        start, self._end = self._end, self._end + rows.nbytes
+        return _InFile(shelf=self, start=start, shape=rows.shape)
+
+    def read(self, start: int, into: Single) -> None:
+        """Fill an array with what was written from a byte on.
+
+        Raises
+        ------
+        OSError
+            If the file cannot be read any more.
+        """
+        if self._file is None:
+            raise OSError("nothing was written to this shelf")
+        left = into.data.cast("B")
+        with self._lock:
+            self._file.seek(start)
+            while left:
+                got = self._file.readinto(left)  # type: ignore[attr-defined]  # a raw file has it
+                if not got:
+                    raise OSError("the shelf's file is shorter than what was written to it")
+                left = left[got:]

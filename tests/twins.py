@@ -169,7 +169,7 @@ def run_twin(kind: str, block: int, lane: int, *, members: int) -> Twin:
     taken, _ = taken_of(log_of(kind, block, lane), plan.start_on)
     fit = fit_log(lived, taken, members=members, seed=1)
     layout = lived.prepared.layout
-    after = march_lived(lived, fit.after, rows_needed(layout))
+    after = fit.marched
     before = planned(kind, members)
     scale: Scale = fit.scale
     rows = []

@@ -9,7 +9,7 @@ that time on, and ranked by how likely each makes all readings together.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,6 +20,7 @@ from backreef.calibration.evidence import Scale, Taken
 from backreef.calibration.smoother import Evidence
 from backreef.calibration.tables import Cause, number, slips_of
 from backreef.simulation.tables import InItsUnit
+from backreef.simulation.workers import Cores
 
 Array = npt.NDArray[np.float64]
 DAYS_PER_WEEK = 7.0
@@ -230,23 +231,29 @@ def suspects(
     since = int(change.since_d)
     days = sorted({max(1, since - step) for step in (0, reach // 2, reach, 2 * reach)})
     weights: list[tuple[float, Suspect]] = []
+    fits: dict[str, list[tuple[float, int]]] = {}
+    for (cause, day), shape in added_by(causes, days, signature):
+        likely = field.loglikelihood(shape.mean(axis=1), spread_of(shape))
+        fits.setdefault(cause.id, []).append((likely, day))
     for cause in causes:
-        if cause.does in OF_KITS:
-            continue
-        found = [
-            (field.loglikelihood(shape.mean(axis=1), spread_of(shape)), day)
-            for day in days
-            if (shape := signature(cause, day)) is not None
-        ]
-        if found:
-            best, day = max(found)
-            mean = best + float(np.log(np.mean([np.exp(each - best) for each, _ in found])))
+        if cause.id in fits:
+            best, day = max(fits[cause.id])
+            mean = best + float(np.log(np.mean([np.exp(each - best) for each, _ in fits[cause.id]])))
             weights.append((mean + np.log(cause.odds_ratio), _suspect(cause, day)))
     weights += _of_kits(field, change, causes)
     top = max(weight for weight, _ in weights)
     whole = sum(float(np.exp(weight - top)) for weight, _ in weights)
     ranked = sorted(weights, key=lambda pair: -pair[0])
     return tuple(replace(one, share_frac=float(np.exp(weight - top)) / whole) for weight, one in ranked)
+
+
+def added_by(
+    causes: Sequence[Cause], days: Sequence[int], signature: Signature
+) -> Iterator[tuple[tuple[Cause, int], Array]]:
+    """What causes that happen to the tank add to the readings from each of the days on, all cores at once."""
+    asked = [(cause, day) for cause in causes if cause.does not in OF_KITS for day in days]
+    shapes = Cores().each(lambda one: signature(*one), asked)
+    return ((one, shape) for one, shape in zip(asked, shapes, strict=True) if shape is not None)
 
 
 def _suspect(cause: Cause, day: int) -> Suspect:

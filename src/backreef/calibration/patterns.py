@@ -15,11 +15,11 @@ import numpy.typing as npt
 
 from backreef.calibration.alarms import (
     DRIFT,
-    OF_KITS,
     STEP,
     Change,
     Field,
     Signature,
+    added_by,
     likeness,
     spread_of,
 )
@@ -50,17 +50,11 @@ def days_to_try(last_day: int) -> list[int]:
 
 def patterns_of(field: Field, causes: Sequence[Cause], signature: Signature) -> tuple[Pattern, ...]:
     """The patterns of all causes that happen to the tank and not to its kits."""
-    found = []
-    for cause in causes:
-        if cause.does in OF_KITS:
-            continue
-        for day in days_to_try(int(field.taken[-1].at_d)):
-            shape = signature(cause, day)
-            if shape is not None:
-                found.append(
-                    Pattern(cause=cause, since_day=day, added=shape.mean(axis=1), spread=spread_of(shape))
-                )
-    return tuple(found)
+    days = days_to_try(int(field.taken[-1].at_d))
+    return tuple(
+        Pattern(cause=cause, since_day=day, added=shape.mean(axis=1), spread=spread_of(shape))
+        for (cause, day), shape in added_by(causes, days, signature)
+    )
 
 
 def ratios(covariance: Array, missed: Array, patterns: Sequence[Pattern]) -> Array:

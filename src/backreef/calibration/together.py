@@ -76,12 +76,16 @@ class Run:
     fit: Fit
     deeds: Deeds
     planned: Members
-    fitted: Members
     planned_life: Lived
     alarms: tuple[Alarm, ...]
     entries: Sequence[Entry]
     cut_off: bool
     """The log is longer than what was fitted."""
+
+    @property
+    def fitted(self) -> Members:
+        """What the fitted ensemble did and will do."""
+        return self.fit.marched
 
     @property
     def life(self) -> Lived:
@@ -126,12 +130,12 @@ def reconcile_log(
     )
     nothing_done = deeds_of((), plan, catalogue, last_day=last_day)
     planned_life = lived_of(nothing_done, catalogue, known_days=0, days=days)
+    rows = rows_needed(lived.prepared.layout) | rows_of_series(lived.prepared)
     run = Run(
         fit=fit,
         deeds=deeds,
         planned_life=planned_life,
-        planned=_march(planned_life, fit, tell("as planned"), fitted=False),
-        fitted=_march(lived, fit, tell("as fitted"), fitted=True),
+        planned=march_lived(planned_life, fit.before, rows, tell("as planned")),
         alarms=alarms_of(fit, deeds, catalogue, tell("looking for causes")),
         entries=entries,
         cut_off=since > 0,
@@ -156,12 +160,6 @@ def what_of(one: Unused) -> str:
     """The series of a reading that is not used."""
     reading = one.entry.what
     return reading.series if hasattr(reading, "series") else one.entry.what.kind
-
-
-def _march(lived: Lived, fit: Fit, told: Callable[[int, int], None], *, fitted: bool) -> Members:
-    layout = lived.prepared.layout
-    rows = rows_needed(layout) | rows_of_series(lived.prepared)
-    return march_lived(lived, fit.after if fitted else fit.before, rows, told)
 
 
 def _reconciled(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import timedelta
+from itertools import count
 
 import numpy as np
 import numpy.typing as npt
@@ -72,7 +73,7 @@ class _Signatures:
         self, fit: Fit, deeds: Deeds, catalogue: Catalogue, field: Field, told: Callable[[int, int], None]
     ) -> None:
         self.fit, self.deeds, self.catalogue, self.field, self.told = fit, deeds, catalogue, field, told
-        self.done = 0
+        self._done = count(1)
         self.base = self._foretold(None)
 
     def __call__(self, cause: Cause, since_day: int) -> Array | None:
@@ -89,6 +90,6 @@ class _Signatures:
             else life_with(fault, self.deeds, self.catalogue, lived)
         )
         members = march_lived(life, LearnedDraws(self.fit.before.seed, LANES), rows_needed(layout))
-        self.done += 1
-        self.told(self.done, max(self.done, int(number("alarm_runs"))))
+        done = next(self._done)
+        self.told(done, max(done, int(number("alarm_runs"))))
         return foretold_by(self.field.taken, self.fit.scale, layout, members)

@@ -108,9 +108,7 @@ class ProteinLack:
         return all_rules()["protein_short_ratio"].said_by
 
 
-def protein_ratios(
-    prepared: Prepared, worked_out: WorkedOut
-) -> Mapping[str, npt.NDArray[np.float32]]:
+def protein_ratios(prepared: Prepared, worked_out: WorkedOut) -> Mapping[str, npt.NDArray[np.float32]]:
     """Give, for each entry of fish, crude protein eaten over what keeps them, (days, members). [-]
 
     Over the last weeks that a rule names, or since they came. Fish of all kinds are taken to need what a

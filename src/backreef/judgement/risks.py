@@ -15,8 +15,8 @@ from backreef.judgement.water import water_bands
 from backreef.models.mathops import Quantity
 from backreef.simulation.cohorts import Cohort
 from backreef.simulation.trajectories import CohortCourse, cohort_course, water_series
-from backreef.simulation.worked_out import WorkedOut
 from backreef.simulation.windows import Watched
+from backreef.simulation.worked_out import WorkedOut
 from backreef.units import unit_words
 from backreef.working.record import askable
 

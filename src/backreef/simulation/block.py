@@ -194,7 +194,7 @@ def march_block(
         if take is not None:
             take(output[: int(report[written])])
     report[written] = in_all
-    days = output if take is None else output[:0]
+    days = output if take is None else np.zeros((0, rows, lanes))  # a view would keep the pieces alive
     tally = dict(zip(REPORT, report[: len(REPORT)].tolist(), strict=True))
     return BlockResult(days=days, noted=arrays["fired"], report=tally)
 

@@ -74,7 +74,9 @@ def together(parts: Sequence[Begun]) -> Begun:
     if len(parts) == 1:
         return parts[0]
     return Begun(
-        natures=[np.concatenate(of_cohort, axis=1) for of_cohort in zip(*(p.natures for p in parts), strict=True)],
+        natures=[
+            np.concatenate(of_cohort, axis=1) for of_cohort in zip(*(p.natures for p in parts), strict=True)
+        ],
         parameters=np.concatenate([part.parameters for part in parts], axis=1),
         bodies={key: np.concatenate([part.bodies[key] for part in parts]) for key in parts[0].bodies},
     )

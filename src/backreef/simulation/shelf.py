@@ -16,8 +16,8 @@ import numpy as np
 import numpy.typing as npt
 
 Single = npt.NDArray[np.float32]
-IN_MEMORY_BYTES = 48 * 2**20
-"""So much stays in memory: what 64 members of the reading room keep in three years, and half as much again."""
+IN_MEMORY_BYTES = 32 * 2**20
+"""So much stays in memory: what 64 members of the reading room keep in three years, and a fifth more."""
 
 
 class Laid(Protocol):
@@ -78,7 +78,7 @@ class Shelf:
 
     def _written(self, rows: Single) -> Laid:
         if self._file is None:
-            self._file = tempfile.TemporaryFile(prefix="backreef-", buffering=0)
+            self._file = tempfile.TemporaryFile(prefix="backreef-", buffering=0)  # noqa: SIM115  it lives with the shelf
             finalize(self, self._file.close)
         self._file.seek(self._end)
         left = rows.data.cast("B")

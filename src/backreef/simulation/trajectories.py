@@ -121,7 +121,7 @@ class CohortCourse:
 def water_series(
     prepared: Prepared, worked_out: WorkedOut, more: Mapping[str, Find] | None = None
 ) -> Mapping[str, Array]:
-    """Give the daily series of the water, the growths and the store of phosphate, and more where it is said how."""
+    """Give the daily series of the water, the growths and the store of phosphate, and more by name."""
     layout = prepared.layout
 
     def found(name: str, members: Members) -> Array:
@@ -137,7 +137,7 @@ def water_series(
 def series_from(
     row: Callable[[str], Quantity], coral_mmol_per_m2: Quantity
 ) -> Mapping[str, Callable[[], Quantity]]:
-    """Say how each series follows from rows of the state by their names, for arrays and single numbers alike."""
+    """Say how each series follows from rows of the state, for arrays and single numbers alike."""
     mass = told(atomic_mass_g_per_mol(), "units.atomic_masses", source="prohaska2022", status="memory")
     sio2 = mass["Si"] + 2 * mass["O"]
 
@@ -154,7 +154,8 @@ def series_from(
         return select(area() - LEAST_CORAL_M2, row("C_S") / maximum(area(), LEAST_CORAL_M2), 1.0)
 
     algae = {
-        name: partial(_dry, row, component, "algae_carbon_mmol_per_g_dry") for name, component in ALGAE.items()
+        name: partial(_dry, row, component, "algae_carbon_mmol_per_g_dry")
+        for name, component in ALGAE.items()
     }
     pods = {
         name: partial(_dry, row, component, "pods_carbon_mmol_per_g_dry") for name, component in PODS.items()
@@ -225,7 +226,9 @@ def cohort_course(prepared: Prepared, worked_out: WorkedOut, slot: int) -> Cohor
         Named(worked_out, {name: partial(shown, name) for name in names}, about=about),
         eaten_mmol={pool: whole.ends(f"ate_{pool}")[-1] for pool in POOLS},
         grazed_mmol=Named(
-            worked_out, {pool: partial(grazed, pool) for pool in grazed_of(prepared, slot)}, about=f"{about}ate "
+            worked_out,
+            {pool: partial(grazed, pool) for pool in grazed_of(prepared, slot)},
+            about=f"{about}ate ",
         ),
     )
 
@@ -284,7 +287,8 @@ class _Lives:
     def energy_met(self) -> Array:
         """Reserve gained over the reserve needed, last seven days."""
         got, need = (
-            _week(np.diff(values, axis=0, prepend=values[:1])) for values in (self.row("got"), self.row("need"))
+            _week(np.diff(values, axis=0, prepend=values[:1]))
+            for values in (self.row("got"), self.row("need"))
         )
         ratio = met_ratio(got, np.maximum(need, LEAST_NEED_MMOL))
         return np.where(self.living() & (need > 0), ratio, 0.0)

@@ -1,4 +1,4 @@
-"""Arrays that are worked out from the days of the members when they are asked for, and kept while there is room.
+"""Arrays worked out from the days of the members when they are asked for, and kept while there is room.
 
 Members are taken some at a time, so that what is needed on the way to an array stays small however many there
 are. What was asked for last is kept longest.
@@ -19,8 +19,8 @@ from backreef.simulation.ensemble import Members
 Array = npt.NDArray[Any]
 Find = Callable[[Members], Array]
 """Works out an array, (days, members), from some members."""
-KEPT_BYTES = 64 * 2**20
-"""So much is kept: all that is asked of 64 members of the reading room, and half as much again."""
+KEPT_BYTES = 40 * 2**20
+"""So much is kept: about all that is asked of 64 members of the reading room."""
 MEMBERS_AT_ONCE = 64
 
 

@@ -85,7 +85,9 @@ def test_a_forcing_is_held_from_its_first_hour_to_its_last() -> None:
 def test_so_many_of_an_entry_die_and_feed_the_water() -> None:
     dead = march_stretch(prepared(), STRETCH, kept(), Trial(dies={"pair": 1}))
     slot = [cohort.entry.id for cohort in prepared().cohorts].index("pair")
-    before, after = (cohort_course(each.prepared, WorkedOut(each.members), slot).count for each in (watched(), dead))
+    before, after = (
+        cohort_course(each.prepared, WorkedOut(each.members), slot).count for each in (watched(), dead)
+    )
     assert np.array_equal(before[0] - after[0], np.ones(LANES))
     ammonia = [
         water_series(each.prepared, WorkedOut(each.members))["ammonia_total_mg_n_per_l"].max(axis=0)

@@ -129,6 +129,19 @@ class RivalMarch(March):
         self.taken_s += time.process_time() - begun
         rows[:] = end
 
+    def rates_alone_s(self, calls: int = 20_000) -> float:
+        """Processor time of one evaluation of the rates, less what calling it from Python takes."""
+        nothing = ctypes.CFUNCTYPE(ctypes.c_int64, *[ctypes.c_void_p] * ARGUMENT_COUNT)(
+            ("labs", ctypes.CDLL(None))
+        )
+        taken = []
+        for call in (self.rates.call, nothing):
+            begun = time.process_time()
+            for _ in range(calls):
+                call(*self.pointers)
+            taken.append(time.process_time() - begun)
+        return (taken[0] - taken[1]) / calls
+
     def run(self) -> Array:
         """March through the schedule and give the daily states."""
         with np.errstate(all="ignore"):

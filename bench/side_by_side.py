@@ -45,13 +45,13 @@ import sys
 sys.path.insert(0, {root!r})
 from functools import partial
 from bench.engine import prepared_example
-from backreef.judgement.books import Drift
+from backreef.judgement.protein import DayBook
 from backreef.simulation.draws import Draws
 from backreef.simulation.block import FORECAST
 from backreef.simulation.ensemble import Keep, march_members
 from backreef.simulation.trajectories import rows_of_series
 ready = prepared_example({days})
-keep = Keep(rows=rows_of_series(ready), audit=partial(Drift, ready))
+keep = Keep(rows=rows_of_series(ready), audit=partial(DayBook, ready))
 march_members(ready, Draws(1, {members}), FORECAST, threads=2, keep=keep)
 print(next(int(line.split()[1]) / 1024 for line in open("/proc/self/status") if line.startswith("VmHWM")))
 """
@@ -204,6 +204,8 @@ def _marches(prepared: Prepared, repeats: int) -> Iterator[Line]:
         march.integrate = kind(exactness, march.scale)
         found = march.run()
         yield Line(f"{what}, {exactness:.0e}, the same compiled rates", march.taken_s * scaled, found)
+        alone_ms = march.calls * march.rates_alone_s() * scaled
+        yield Line(f"   its {march.calls} rates alone, as machine code calling machine code", alone_ms, found)
 
 
 def _starts() -> Iterator[tuple[str, str]]:
@@ -212,7 +214,7 @@ def _starts() -> Iterator[tuple[str, str]]:
         for what in ("cold", "warm"):
             yield f"python to loaded engine, {what} (whole process)", f"{_process_s(LOAD, empty)[0]:.2f} s"
     root = str(Path(__file__).parents[1])
-    for days, members in ((1095, 8), (1095, 64)):
+    for days, members in ((1095, 8), (1095, 64), (1095, 256)):
         code = WHOLE_MARCH.format(root=root, days=days, members=members)
         taken, said = _process_s(code, None)
         yield (

@@ -19,7 +19,7 @@ from backreef.simulation.engine import kernel_foods, load_engine, why_unavailabl
 from backreef.simulation.layout import LANES
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.setting import Beginning, Begun, InTurn, together
-from backreef.simulation.shelf import Shelf, Single
+from backreef.simulation.shelf import SINGLE_BYTES, Shelf, Single
 from backreef.simulation.workers import Cores
 
 Array = npt.NDArray[np.float64]
@@ -287,7 +287,8 @@ def march_setting(
     """March all members of a first day; they fill whole blocks."""
     march = marcher(setting.prepared, tolerances)
     count, seed = setting.draws.members // LANES, setting.draws.seed
-    shelf = Shelf()
+    horizon_days = setting.prepared.timeline.schedule.days
+    shelf = Shelf(0 if keep is None else len(keep.rows) * horizon_days * setting.draws.members * SINGLE_BYTES)
     ended = threading.Event()
     """Nobody waits any more: blocks that are under way stop after their next days."""
 
@@ -295,7 +296,7 @@ def march_setting(
         block, begun = setting.take(number)
         if keep is None:
             return _Marched(begun, march(block))
-        kept = _Kept(keep, block, setting.prepared.timeline.schedule.days)
+        kept = _Kept(keep, block, horizon_days)
 
         def take(days: Array) -> None:
             if ended.is_set():

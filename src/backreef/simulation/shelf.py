@@ -16,8 +16,9 @@ import numpy as np
 import numpy.typing as npt
 
 Single = npt.NDArray[np.float32]
+SINGLE_BYTES = 4
 IN_MEMORY_BYTES = 32 * 2**20
-"""So much stays in memory: what 64 members of the reading room keep in three years, and a fifth more."""
+"""So much may stay in memory: what 64 members of the reading room keep in three years, and a fifth more."""
 
 
 class Laid(Protocol):
@@ -59,18 +60,18 @@ class _InFile:
 class Shelf:
     """Takes rows of blocks from any thread, and gives them back one at a time."""
 
-    def __init__(self, in_memory_bytes: int = IN_MEMORY_BYTES) -> None:
-        self._left = in_memory_bytes
+    def __init__(self, expected_bytes: int) -> None:
+        self.in_memory = expected_bytes <= IN_MEMORY_BYTES
+        """Whether all that is expected may stay in memory; else all of it goes to the file."""
         self._lock = Lock()
         self._file: IO[bytes] | None = None
         self._end = 0
 
     def put(self, rows: Single) -> Laid:
         """Put rows away, (rows, days, lanes). Where no file can be had they stay in memory."""
+        if self.in_memory:
+            return InMemory(rows)
         with self._lock:
-            if rows.nbytes <= self._left:
-                self._left -= rows.nbytes
-                return InMemory(rows)
             try:
                 return self._written(np.ascontiguousarray(rows))
             except OSError:

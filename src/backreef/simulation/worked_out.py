@@ -21,14 +21,17 @@ Find = Callable[[Members], Array]
 """Works out an array, (days, members), from some members."""
 KEPT_BYTES = 40 * 2**20
 """So much is kept: about all that is asked of 64 members of the reading room."""
+KEPT_OF_MANY_BYTES = 16 * 2**20
+"""Of more members than are taken at once, less is kept: their memory is to be like that of a few."""
 MEMBERS_AT_ONCE = 64
 
 
 class WorkedOut:
     """What was worked out from the members of one march."""
 
-    def __init__(self, members: Members, kept_bytes: int = KEPT_BYTES) -> None:
-        self.members, self.kept_bytes = members, kept_bytes
+    def __init__(self, members: Members, kept_bytes: int | None = None) -> None:
+        usual = KEPT_BYTES if members.count <= MEMBERS_AT_ONCE else KEPT_OF_MANY_BYTES
+        self.members, self.kept_bytes = members, usual if kept_bytes is None else kept_bytes
         self._lock = Lock()
         self._kept: OrderedDict[str, Array] = OrderedDict()
 

@@ -1,5 +1,4 @@
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -112,7 +111,9 @@ def test_the_condition_of_the_dead_stays_what_it_was() -> None:
     gone[20:] = 0.0
     lost = np.where(gone == 0.0, 2.0, 0.0)
     condition = np.where(gone > 0, 0.7, 0.0)
-    died = replace(alive, count=gone, lost=lost, condition=condition)
+    arrays = {"count": gone, "lost": lost, "condition": condition}
+    arrays |= {name: getattr(alive, name) for name in ("length_cm", "mass_g", "fullness", "energy_met")}
+    died = CohortCourse(arrays, eaten_mmol=alive.eaten_mmol, grazed_mmol=alive.grazed_mmol)
     found = outcome(marched, [died])
     assert found["end"] == 0.0
     assert found["condition"] == pytest.approx(0.7)

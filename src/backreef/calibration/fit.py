@@ -32,8 +32,8 @@ from backreef.simulation.trajectories import rows_of_series
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 STEPS = (6.0, 3.0, 2.0)
-"""Inflation of the errors in each step; the inverses sum up to 1. Two steps do nearly as well on twins, four no
-better (docs/trust.md)."""
+"""Inflation of the errors in each step; the inverses sum up to 1. Two steps do nearly as well on twins, and
+four no better (docs/trust.md)."""
 HAND = "hand ration"
 STARTS = {"S_NO3": "nitrate", "S_PO4": "phosphate", "S_ALK": "alkalinity"}
 Told = Callable[[int, int], None]

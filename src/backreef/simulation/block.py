@@ -11,10 +11,10 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.errors import BackreefError
+from backreef.simulation.days_kept import Laid
 from backreef.simulation.engine import Engine, aligned
 from backreef.simulation.events import OPERATIONS, EventProgram
 from backreef.simulation.layout import SLOT_MARCHED, Layout
-from backreef.simulation.shelf import Laid
 from backreef.simulation.signature import ARGUMENTS, COUNTS, REPORT, SEGMENT_COLUMNS, STEP
 from backreef.simulation.step_control import TIMES_OF_DAY
 

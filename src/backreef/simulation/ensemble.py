@@ -14,12 +14,12 @@ import numpy.typing as npt
 
 from backreef.models.matrix import packaged_matrix
 from backreef.simulation.block import Block, BlockResult, Take, Tolerances, march_block
+from backreef.simulation.days_kept import SINGLE_BYTES, DaysKept, Single
 from backreef.simulation.draws import Draws
 from backreef.simulation.engine import kernel_foods, load_engine, why_unavailable
 from backreef.simulation.layout import LANES
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.setting import Beginning, Begun, InTurn, together
-from backreef.simulation.shelf import SINGLE_BYTES, Shelf, Single
 from backreef.simulation.workers import Cores
 
 Array = npt.NDArray[np.float64]
@@ -85,7 +85,7 @@ class _Kept:
         if self.audit is not None:
             self.audit.look(days)
 
-    def result(self, marched: BlockResult, shelf: Shelf) -> BlockResult:
+    def result(self, marched: BlockResult, days_kept: DaysKept) -> BlockResult:
         """Give the block's result with what was kept."""
         kept = self.days if self.audit is None else np.concatenate([self.days, self.audit.daily])
         return BlockResult(
@@ -93,7 +93,7 @@ class _Kept:
             noted=marched.noted.astype(np.int8),
             report=marched.report,
             rows={row: place for place, row in enumerate(self.rows)},
-            laid=shelf.put(kept),
+            laid=days_kept.put(kept),
             ends=self.ends,
             audit=self.audit.found if self.audit else None,
         )
@@ -288,7 +288,9 @@ def march_setting(
     march = marcher(setting.prepared, tolerances)
     count, seed = setting.draws.members // LANES, setting.draws.seed
     horizon_days = setting.prepared.timeline.schedule.days
-    shelf = Shelf(0 if keep is None else len(keep.rows) * horizon_days * setting.draws.members * SINGLE_BYTES)
+    days_kept = DaysKept(
+        0 if keep is None else len(keep.rows) * horizon_days * setting.draws.members * SINGLE_BYTES
+    )
     ended = threading.Event()
     """Nobody waits any more: blocks that are under way stop after their next days."""
 
@@ -303,7 +305,7 @@ def march_setting(
                 raise Abandoned
             kept.take(days)
 
-        return _Marched(begun, kept.result(march(block, take), shelf))
+        return _Marched(begun, kept.result(march(block, take), days_kept))
 
     order = () if keep is None else tuple(number for number in keep.ahead if number < count)
     order += tuple(number for number in range(count) if number not in order)

@@ -1,4 +1,4 @@
-"""Many members: their days on the shelf's file, and what follows from them worked out when asked for."""
+"""Many members: their days on disk, and what follows from them worked out when asked for."""
 
 import tempfile
 from functools import cache
@@ -9,10 +9,10 @@ import pytest
 
 from backreef.simulation import ensemble, setting
 from backreef.simulation.block import FORECAST
+from backreef.simulation.days_kept import IN_MEMORY_BYTES, DaysKept, InMemory
 from backreef.simulation.draws import Draws
 from backreef.simulation.ensemble import Keep, Members, march_members
 from backreef.simulation.layout import packaged_layout
-from backreef.simulation.shelf import IN_MEMORY_BYTES, InMemory, Shelf
 from backreef.simulation.trajectories import cohort_courses, rows_of_series, water_series
 from backreef.simulation.worked_out import Named, WorkedOut
 from tests.unit.runs.world import MEAL, PAIR, prepared
@@ -29,18 +29,18 @@ def members() -> Members:
 
 
 def test_rows_come_back_from_memory_and_from_the_file_alike() -> None:
-    for shelf in (Shelf(IN_MEMORY_BYTES), Shelf(BIG)):
-        put = {more: shelf.put(ROWS + more) for more in (0, 100, 200)}
-        assert {isinstance(laid, InMemory) for laid in put.values()} == {shelf.in_memory}
+    for kept in (DaysKept(IN_MEMORY_BYTES), DaysKept(BIG)):
+        put = {more: kept.put(ROWS + more) for more in (0, 100, 200)}
+        assert {isinstance(laid, InMemory) for laid in put.values()} == {kept.in_memory}
         for place in (2, 0, 1):
             for more, laid in put.items():
                 np.testing.assert_array_equal(laid.row(place), ROWS[place] + more)
-    assert not shelf.in_memory
+    assert not kept.in_memory
 
 
 def test_rows_that_lie_across_in_memory_are_written_as_they_are_read() -> None:
     across = np.ascontiguousarray(ROWS.swapaxes(0, 1)).swapaxes(0, 1)
-    np.testing.assert_array_equal(Shelf(BIG).put(across).row(1), ROWS[1])
+    np.testing.assert_array_equal(DaysKept(BIG).put(across).row(1), ROWS[1])
 
 
 def test_without_a_place_for_the_file_rows_stay_in_memory(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -48,15 +48,15 @@ def test_without_a_place_for_the_file_rows_stay_in_memory(monkeypatch: pytest.Mo
         raise OSError("no space left on device")
 
     monkeypatch.setattr(tempfile, "TemporaryFile", full)
-    laid = Shelf(BIG).put(ROWS)
+    laid = DaysKept(BIG).put(ROWS)
     assert isinstance(laid, InMemory)
     np.testing.assert_array_equal(laid.row(2), ROWS[2])
 
 
-def test_a_shelf_that_lost_its_end_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_file_that_lost_its_end_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
     with tempfile.TemporaryFile(buffering=0) as file:
         monkeypatch.setattr(tempfile, "TemporaryFile", lambda **_: file)
-        laid = Shelf(BIG).put(ROWS)
+        laid = DaysKept(BIG).put(ROWS)
         file.truncate(ROWS.nbytes - 1)
         np.testing.assert_array_equal(laid.row(1), ROWS[1])
         with pytest.raises(OSError, match="shorter"):
@@ -67,7 +67,7 @@ def test_members_give_the_same_bits_from_the_file_and_laid_out_in_turn(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Two blocks at a time, all of them on the file; a member hangs on its number alone."""
-    monkeypatch.setattr(ensemble, "Shelf", lambda _: Shelf(BIG))
+    monkeypatch.setattr(ensemble, "DaysKept", lambda _: DaysKept(BIG))
     monkeypatch.setattr(setting, "BLOCKS_TOGETHER", 2)
     ready = prepared(PAIR + MEAL)
     found = march_members(ready, Draws(9, COUNT), FORECAST, keep=Keep(rows=rows_of_series(ready)))

@@ -43,9 +43,9 @@ class InMemory:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _InFile:
-    """Rows that were written to the shelf's file."""
+    """Rows that were written to the file."""
 
-    shelf: Shelf
+    days_kept: DaysKept
     start: int
     """Where the first byte is."""
     shape: tuple[int, ...]
@@ -53,11 +53,11 @@ class _InFile:
     def row(self, place: int) -> Single:
         """One row, (days, lanes)."""
         found = np.empty(self.shape[1:], dtype=np.float32)
-        self.shelf.read(self.start + place * found.nbytes, found)
+        self.days_kept.read(self.start + place * found.nbytes, found)
         return found
 
 
-class Shelf:
+class DaysKept:
     """Takes rows of blocks from any thread, and gives them back one at a time."""
 
     def __init__(self, expected_bytes: int) -> None:
@@ -86,7 +86,7 @@ class Shelf:
         while left:
             left = left[self._file.write(left) :]
         start, self._end = self._end, self._end + rows.nbytes
-        return _InFile(shelf=self, start=start, shape=rows.shape)
+        return _InFile(days_kept=self, start=start, shape=rows.shape)
 
     def read(self, start: int, into: Single) -> None:
         """Fill an array with what was written from a byte on.
@@ -97,12 +97,12 @@ class Shelf:
             If the file cannot be read any more.
         """
         if self._file is None:
-            raise OSError("nothing was written to this shelf")
+            raise OSError("nothing was written here")
         left = into.data.cast("B")
         with self._lock:
             self._file.seek(start)
             while left:
                 got = self._file.readinto(left)  # type: ignore[attr-defined]  # a raw file has it
                 if not got:
-                    raise OSError("the shelf's file is shorter than what was written to it")
+                    raise OSError("the file is shorter than what was written to it")
                 left = left[got:]

@@ -78,7 +78,8 @@ SILENT_MODULES = frozenset(
         "reports/fleet_text.py", "reports/sheet_text.py", "reports/text.py", "reports/text_ribbon.py",
         "reports/work_text.py", "usecases/kernel.py", "usecases/machines.py", "usecases/fleet.py",
         "usecases/fleet_tank.py", "usecases/demo.py", "web/bootstrap.py", "web/settings.py", "web/models.py",
-        "web/urls.py", "web/middleware.py", "web/assets.py", "web/serving.py", "web/gate.py", "web/foreman.py",
+        "web/urls.py", "web/middleware.py", "web/assets.py", "web/serving.py", "web/gate.py",
+        "web/foreman.py",
     )
 )  # fmt: skip
 """Of the terminal, of the documentation, of those who work on the catalogue."""
@@ -101,9 +102,11 @@ TABLES: dict[str, tuple[str, ...]] = {
     "judgement/data/changes.toml": ("*",),
     "judgement/data/mishaps.toml": ("what", "says", "words", "does"),
     "judgement/data/remedies.toml": ("says",),
-    "judgement/data/water_bands.csv": ("label", "note", "note_low", "note_high"),
+    "judgement/data/water_bands.csv": ("label", "unit", "note", "note_low", "note_high"),
     "judgement/data/why.toml": ("what", "why", "said_by"),
     "logbook/data/words.csv": ("means",),
+    "schedule/data/implied_tasks.toml": ("*",),
+    "usecases/data/figure_names.toml": ("*",),
     "usecases/data/sheet.toml": ("*",),
 }
 """Table, and the columns or keys of it that are read by people; a star for every text of it."""

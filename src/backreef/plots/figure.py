@@ -9,7 +9,7 @@ from backreef.plots.markup import Safe, element, number
 
 WIDE = 1000.0
 """Width of a picture for a desk or a sheet of paper, in units of the picture."""
-NARROW = 360.0
+NARROW = 320.0
 """Width of a picture for a hand-held screen."""
 TEXT = 12.5
 SMALL = 11.0

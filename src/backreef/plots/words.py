@@ -8,6 +8,7 @@ from datetime import date
 
 from backreef.judgement.verdict import BalanceName, BalanceVerdict, Forecast, WaterBand
 from backreef.units import DAYS_PER_YEAR, unit_words
+from backreef.usecases.figure_names import figure_names
 
 BALANCE_TITLES: dict[BalanceName, str] = {"mouths": "Mouths", "water": "Water", "hands": "Hands"}
 BALANCE_QUESTIONS: dict[BalanceName, str] = {
@@ -231,6 +232,8 @@ def series_words(forecast: Forecast, series: str) -> tuple[str, str]:
     band = water_band(forecast, series)
     if band is not None:
         return band.label, unit_words(band.unit)
+    if series in (names := figure_names("series")):
+        return names[series]
     for token in sorted(_UNITS, key=len, reverse=True):
         if series.endswith(f"_{token}"):
             return series[: -len(token) - 1].replace("_", " "), _UNITS[token]

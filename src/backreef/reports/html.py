@@ -18,6 +18,7 @@ from backreef.reports import html_sections as sections
 from backreef.reports.tables import water_at_the_end
 from backreef.reports.why_html import asked_in, why_section
 from backreef.reports.words import HUMILITY, headline, plan_title
+from backreef.tongue.door import language
 
 if TYPE_CHECKING:
     from backreef.usecases.why import Working
@@ -105,7 +106,7 @@ def html_page(title: str, *body: Safe, skip_to: str) -> str:
             element("style", Safe(style)),
         ),
         element("body", skip, *body, foot),
-        lang="en",
+        lang=language(),
     )
 
 

@@ -9,6 +9,7 @@ from importlib import resources
 from backreef.plots.markup import Safe, element
 from backreef.plots.words import minutes_words, month_name, plural
 from backreef.reports.html import policy
+from backreef.tongue.door import language
 from backreef.usecases.sheet_page import NOTHING_MORE, Sheet, SheetVisit
 
 _STYLES = ("chart.css", "sheet.css")
@@ -37,7 +38,7 @@ def sheet_html(sheet: Sheet) -> str:
             element("style", Safe(style)),
         ),
         element("body", _main(sheet)),
-        lang="en",
+        lang=language(),
     )
 
 

@@ -26,11 +26,11 @@ from backreef.plots.words import (
 from backreef.reports.words import plan_title
 from backreef.units import unit_words
 from backreef.usecases.compare import Compared, Comparison, Pairing
+from backreef.usecases.figure_names import figure_names
 
 Row = tuple[str, Callable[[Forecast], str]]
 SHOWN_SERIES = ("nitrate_mg_no3_per_l", "phosphate_mg_po4_per_l", "film_algae_g_dry", "turf_algae_g_dry")
 """What a keeper asks first of a tank's last day."""
-_LABELS = {"film_algae_g_dry": ("film algae", "g dry"), "turf_algae_g_dry": ("turf and hair algae", "g dry")}
 
 
 def plan_name(compared: Compared) -> str:
@@ -73,7 +73,7 @@ def _balance_row(name: str) -> Callable[[Forecast], str]:
 
 
 def _label(series: str) -> str:
-    label, unit = _LABELS.get(series, (series.partition("_")[0], ""))
+    label, unit = figure_names("series").get(series, (series.partition("_")[0], ""))
     if unit:
         return f"{label}, {unit}"
     ion = {"nitrate": "mg/L NO3", "phosphate": "mg/L PO4"}[label]

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+WORDS = re.compile(r"[^\W_]+")
 BLANK = re.compile(r"\{(\w+)\}")
 LETTERS = re.compile(
     r"(?!(?:mg|kg|mL|cm|mm|umol|mmol|dKH|psu|kN|kJ|min|degC|NO|PO|CO|CaCO|SiO|NH|pH|DOC|TOML|ppm)(?![^\W\d_]))"
@@ -35,9 +36,14 @@ class Form:
         return sum(map(len, LETTERS.findall(BLANK.sub(" ", self.asked))))
 
     @cached_property
-    def core(self) -> str:
-        """The longest run of characters outside of its blanks."""
-        return max(BLANK.split(self.key)[::2], key=len)
+    def anchor(self) -> str:
+        """The longest word that stands in every text of this form, whole; empty where there is none."""
+        parts = BLANK.split(self.key)[::2]
+        edges = zip(
+            [False, *[True] * (len(parts) - 1)], parts, [*[True] * (len(parts) - 1), False], strict=True
+        )
+        whole = [word for before, part, after in edges for word in _whole_words(part, before, after)]
+        return max(whole, key=len, default="")
 
     @cached_property
     def key(self) -> str:
@@ -73,6 +79,16 @@ def _inside(name: str, *, empty: bool) -> str:
     return ".*?" if empty else ".+?"
 
 
+def _whole_words(part: str, before: bool, after: bool) -> list[str]:  # noqa: FBT001  what stands at its sides
+    """The words of a part that no blank at its sides can be a piece of."""
+    found = list(WORDS.finditer(part))
+    return [
+        one[0]
+        for one in found
+        if not (before and one.start() == 0) and not (after and one.end() == len(part))
+    ]
+
+
 def plain(text: str) -> str:
     """A text as texts are compared: in one line, without its full stop, small at its beginning."""
     words = " ".join(text.split(" ")).rstrip(".")
@@ -81,6 +97,7 @@ def plain(text: str) -> str:
 
 def like(text: str, said: str) -> str:
     """What is said, with a capital and a full stop where the text has them."""
+    said = said.strip()
     if text[:1].isupper():
         said = said[:1].upper() + said[1:]
     stops = text[len(text.rstrip(".")) :]

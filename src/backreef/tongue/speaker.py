@@ -7,7 +7,7 @@ from collections import OrderedDict, defaultdict
 from collections.abc import Iterable, Iterator
 from threading import Lock
 
-from backreef.tongue.forms import BLANK, LETTERS, Form, like, plain
+from backreef.tongue.forms import BLANK, LETTERS, WORDS, Form, like, plain
 
 _SENTENCES = re.compile(r"(?<=[.!?]) (?=[A-Z0-9“])")
 _JOINTS = ("; ", " · ", ": ", " – ", " → ", " < ", " > ", " = ", ", ")
@@ -18,6 +18,10 @@ _DATE = re.compile(r"(?:(?P<day>\d{1,2}) )?(?P<month>[A-Z][a-z]{2,8})(?: (?P<yea
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _DATE_FORM, _MONTH_FORM, _DAY_FORM = "{day} {month} {year}", "{month} {year}", "{day} {month}"
 _POINT_FORM = "0.5"
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
 _SHORT_MONTHS = ("Jan", "Feb", "Mar", "Apr", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 SPECIAL = (_DATE_FORM, _MONTH_FORM, _DAY_FORM, _POINT_FORM, *_SHORT_MONTHS)
 """Messages beside the sentences: how dates, short months and a number with decimals are written."""
@@ -50,9 +54,10 @@ class Speaker:
             if not form.answer:
                 continue
             if BLANK.search(form.asked) and form.asked not in SPECIAL:
-                self._forms[form.core].append(form)
+                self._forms[form.anchor].append(form)
             else:
                 self._whole.setdefault(form.key, form.answer)
+        self._months = {plain(month) for month in (*_MONTHS, *_SHORT_MONTHS)} & set(self._whole)
         self._point = self._whole.pop(plain(_POINT_FORM), _POINT_FORM)[1:-1]
         self._date = self._whole.pop(_DATE_FORM, _DATE_FORM)
         self._month = self._whole.pop(_MONTH_FORM, _MONTH_FORM)
@@ -88,7 +93,7 @@ class Speaker:
         if whole is not None:
             return like(text, whole), 0
         dated = _DATE.fullmatch(text)
-        if dated is not None and plain(dated["month"]) in self._whole:
+        if dated is not None and plain(dated["month"]) in self._months:
             return self._dated(dated), 0
         sentences = _SENTENCES.split(text)
         if len(sentences) > 1:
@@ -133,23 +138,22 @@ class Speaker:
         return None if best is None else (best[1], -best[0][0], best[0][1])
 
     def _candidates(self, key: str) -> Iterator[Form]:
-        for core, forms in self._forms.items():
-            if core in key:
-                yield from forms
+        yield from self._forms[""]
+        for word in set(WORDS.findall(key)):
+            if word in self._forms:
+                yield from self._forms[word]
 
     def _in_parts(self, text: str, depth: int) -> Said:
+        found: list[Said] = []
         aside = _ASIDE.fullmatch(text)
         if aside is not None and (aside["head"] or aside["rest"]):
-            return self._with_aside(text, aside, depth)
-        best: Said | None = None
+            found.append(self._with_aside(text, aside, depth))
         for joint in _JOINTS:
-            head, found, rest = text.partition(joint)
-            if found:
-                said = self._two(head, joint, rest, depth)
-                if best is None or said[1] < best[1]:
-                    best = said
-        if best is not None:
-            return best
+            head, between, rest = text.partition(joint)
+            if between:
+                found.append(self._two(head, joint, rest, depth))
+        if found:
+            return min(found, key=lambda one: one[1])
         counted = _COUNTED.fullmatch(text)
         if counted is None:
             counted = _COUNTING.fullmatch(text)

@@ -42,10 +42,13 @@ def fed_figures(asking: Asking) -> Iterator[Figure]:
     """What can be asked of how each entry of the plan's animals is fed."""
     for slot, cohort in enumerate(asking.laid_out.cohorts):
         called, entry = cohort.species.common_name, cohort.entry.id
-        for name, title in ((CONDITION, "condition of"), (MET, "share of its need that is met, of")):
+        for name, title in (
+            (CONDITION, f"condition of {called}"),
+            (MET, f"share of its need that is met, of {called}"),
+        ):
             yield Figure(
                 name=f"{entry}.{name}",
-                title=f"{title} {called}, the median of the members",
+                title=f"{title}, the median of the members",
                 daily=True,
                 forecast=True,
                 find=partial(_on_day, name, slot, cohort),

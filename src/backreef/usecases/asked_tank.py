@@ -8,6 +8,7 @@ from datetime import date
 
 from backreef.company.place import floor_load_kn_per_m2, mass_in_service_kg
 from backreef.usecases.asked import Asking, Figure, Found, shown
+from backreef.usecases.figure_names import figure_names
 from backreef.working.number import Worked
 from backreef.working.record import recording
 from backreef.working.steps import About, InItsUnit
@@ -39,7 +40,7 @@ def _part(name: str, value: Worked) -> Figure:
     def find(_asking: Asking, _on: date | None) -> Found:
         return Found(tree=tree, shown=shown(value, tree.root.about.unit))
 
-    title = tree.root.about.what or name.replace("_", " ")
+    title = tree.root.about.what or figure_names("tank")[name][0]
     return Figure(name=f"tank.{name}", title=title, daily=False, forecast=False, find=find)
 
 

@@ -15,6 +15,7 @@ from backreef.models.tables import load_tables
 from backreef.simulation.trajectories import series_from
 from backreef.usecases.asked import Asking, Figure, Found, Moved, middle_of, shown
 from backreef.usecases.asked_states import state
+from backreef.usecases.figure_names import figure_names
 from backreef.working.number import Worked
 from backreef.working.record import leaf, recording
 from backreef.working.steps import About, InItsUnit
@@ -33,11 +34,12 @@ COUNTED: dict[str, Shown] = {
 
 def series_figures(asking: Asking) -> Iterator[Figure]:
     """What can be asked of each daily series of the water and of what grows."""
-    labels = {band.series: band.label for band in water_bands(asking.plan)}
+    labels = {name: words for name, (words, _) in figure_names("series").items()}
+    labels |= {band.series: band.label for band in water_bands(asking.plan)}
     for name in series_from(lambda _: 1.0, 1.0):
         yield Figure(
             name=name,
-            title=f"{labels.get(name, name.replace('_', ' '))}, the median of the members",
+            title=f"{labels[name]}, the median of the members",
             daily=True,
             forecast=True,
             find=partial(_on_day, name),

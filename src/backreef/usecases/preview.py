@@ -7,9 +7,11 @@ changed where more would take too long. Whoever shows it says so.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING
 
 from backreef.usecases import forecast as forecasting
@@ -25,6 +27,7 @@ MEMBERS = 8
 YEAR_D = 365
 AS_IT_IS, CHANGED = "as it is", "changed"
 _KEPT = 24
+_LOCK = Lock()
 _JUDGED: dict[tuple[str, int], Forecast] = {}
 """Text and days -> the forecast: a plan is looked at beside many changes."""
 
@@ -69,10 +72,12 @@ def preview(before: str, after: str, path: Path, *, until_on: date | None = None
     two, catalogue = plan_of_text(after, path)
     whole = max(one.horizon_days, two.horizon_days)
     days = _days_until(two, until_on, whole)
-    first, other = (
-        _judged(plan, text, beside, days)
-        for plan, text, beside in ((one, before, known), (two, after, catalogue))
-    )
+    with ThreadPoolExecutor(2, "look") as both:  # the march lets go of the lock
+        waited = [
+            both.submit(_judged, plan, text, beside, days)
+            for plan, text, beside in ((one, before, known), (two, after, catalogue))
+        ]
+        first, other = (each.result() for each in waited)
     old, new = check_plan(one, known), check_plan(two, catalogue)
     return Preview(
         comparison=Comparison(
@@ -125,11 +130,14 @@ def _only(found: Sequence[CheckFinding], others: Sequence[CheckFinding]) -> tupl
 def _judged(plan: Plan, text: str, catalogue: Catalogue, days: int) -> Forecast:
     if catalogue.own:  # the text does not say what its own entries say
         return _look_at(plan, catalogue, days)
-    if (text, days) not in _JUDGED:
-        while len(_JUDGED) >= _KEPT:
-            del _JUDGED[next(iter(_JUDGED))]
-        _JUDGED[text, days] = _look_at(plan, catalogue, days)
-    return _JUDGED[text, days]
+    known = _JUDGED.get((text, days))
+    if known is None:
+        known = _look_at(plan, catalogue, days)
+        with _LOCK:
+            while len(_JUDGED) >= _KEPT:
+                del _JUDGED[next(iter(_JUDGED))]
+            _JUDGED[text, days] = known
+    return known
 
 
 def _look_at(plan: Plan, catalogue: Catalogue, days: int) -> Forecast:

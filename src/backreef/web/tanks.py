@@ -11,6 +11,7 @@ from django.http import Http404
 
 from backreef.logbook.changes import Hand
 from backreef.plots.figure import Reading
+from backreef.tongue.door import OWN, language
 from backreef.usecases.measured import Measured, measured_of
 from backreef.usecases.plan_desk import PlanFile, plans_in, rests_on
 from backreef.web import bootstrap, jobs
@@ -93,8 +94,15 @@ def is_current(job: Job, tank: PlanFile) -> bool:
 
 
 def ask_for_forecast(tank: PlanFile, *, thorough: bool = False) -> Job:
-    """Ask for the forecast of a plan as it stands; a thorough one simulates every remedy."""
-    asked = {"members": bootstrap.doors().members} | ({"thorough": True} if thorough else {})
+    """Ask for the forecast of a plan as it stands, to be drawn in the language of whoever asks.
+
+    A thorough one simulates every remedy.
+    """
+    asked: dict[str, object] = {"members": bootstrap.doors().members}
+    if thorough:
+        asked["thorough"] = True
+    if language() != OWN:
+        asked["language"] = language()
     return jobs.ask(jobs.FORECAST, tank.stem, digest=rests_on(tank.path), asked=asked)
 
 

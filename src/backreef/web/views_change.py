@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING
 
 from django.shortcuts import render
@@ -11,13 +12,12 @@ from backreef.errors import InputFaults
 from backreef.plots.markup import Safe
 from backreef.tongue.door import language
 from backreef.usecases.plan_desk import plan_of_text, text_of
+from backreef.usecases.plan_form import document_of
 from backreef.usecases.preview import look_until
 from backreef.web import quick
 from backreef.web.quick_work import LOOK
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from django.http import HttpRequest, HttpResponse
 
     from backreef.usecases.plan_desk import PlanFile
@@ -42,6 +42,18 @@ def wake_for(tank: PlanFile, *, on: tuple[date | None, ...] = (), whole: bool = 
         return
     until = None if whole else look_until(plan, on).isoformat()
     quick.wake({"before": text, "path": str(tank.path), "until": until})
+
+
+def wake_for_a_newcomer(tank: PlanFile) -> None:
+    """Get a look at one more animal ready, which comes with the last ones unless somebody says otherwise."""
+    if quick.serves():
+        wake_for(tank, on=(last_arrival(text_of(tank.path)),))
+
+
+def last_arrival(text: str) -> date | None:
+    """The day on which the last animals of a plan come; None where all are there."""
+    days = [one.get("arrives_on") for one in document_of(text).get("animals", []) if isinstance(one, dict)]
+    return max((on for on in days if isinstance(on, date)), default=None)
 
 
 def look_at(tank: PlanFile, changed: str, *, on: tuple[date | None, ...] = (), whole: bool = False) -> Look:

@@ -214,7 +214,7 @@ def _fed_and_done(found: Day | None) -> dict[str, object]:
             "hour": write_hour(one.hour),
             "what": one.food,
             "grams": reading(one.food_g),
-            "by": "by hand" if one.by == "hand" else f"by {one.by}",
+            "by": _("by hand") if one.by == "hand" else _("by %(feeder)s") % {"feeder": one.by},
         }
         for one in found.meals
     ]
@@ -261,7 +261,7 @@ def _eaters(forecast: Forecast, index: int, fed_ids: frozenset[str]) -> list[Eat
             Eater(
                 name=one.common_name,
                 condition=spread_words(spread),
-                fed=percent(fed) if isfinite(fed) else "not known",
+                fed=percent(fed),
                 ident=one.id if one.id in fed_ids else "",
             )
         )

@@ -22,7 +22,7 @@ from backreef.usecases.plan_desk import catalogue_beside, check_text, digest_of,
 from backreef.usecases.plan_form import LISTS, Field, Section
 from backreef.web import tanks as shelf
 from backreef.web.versions import keep, undoable
-from backreef.web.views_change import change, look_at, wake_for
+from backreef.web.views_change import change, look_at, wake_for, wake_for_a_newcomer
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
@@ -130,6 +130,8 @@ def plan(request: HttpRequest, stem: str) -> HttpResponse:
         "undo": undoable(tank),
         "before": digest_of(text),
     }
+    if not checked.faults:
+        wake_for_a_newcomer(tank)
     return render(request, "web/plan.html", about)
 
 

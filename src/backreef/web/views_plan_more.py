@@ -31,7 +31,7 @@ from backreef.web import tanks as shelf
 from backreef.web.models import Grant, Version
 from backreef.web.numbers import row_number
 from backreef.web.versions import UNDONE, keep, undoable
-from backreef.web.views_change import change, wake_for
+from backreef.web.views_change import change, last_arrival, wake_for_a_newcomer
 from backreef.web.views_plan import LIST_TITLES, SHELF_OF
 
 if TYPE_CHECKING:
@@ -177,7 +177,7 @@ def add(request: HttpRequest, stem: str, section: str) -> HttpResponse:
     }
     part = request.headers.get("HX-Request") == "true"
     if not part:
-        wake_for(tank, on=_days_in({"arrives_on": _usual(text_of(tank.path), section, "arrives_on")}))
+        wake_for_a_newcomer(tank)
     return render(request, "web/_addable.html" if part else "web/plan_add.html", about)
 
 
@@ -246,8 +246,8 @@ def _usual(text: str, section: str, key: str) -> str:
     if key == "count":
         return "1"
     if section == "animals" and key == "arrives_on":
-        days = [one.get("arrives_on") for one in plan_form.document_of(text).get("animals", [])]
-        return max((str(on) for on in days if isinstance(on, date)), default="")
+        on = last_arrival(text)
+        return "" if on is None else on.isoformat()
     return ""
 
 

@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from backreef.errors import BackreefError
+from backreef.tongue.door import OWN, speaker_of, speaking
 from backreef.web import bootstrap
 from backreef.web.place import Place
 
@@ -110,7 +111,8 @@ def _draw(job: Job) -> None:
         job.refresh_from_db()
         tank = next((one for one in plans_in(bootstrap.served().folder) if one.stem == job.stem), None)
         if tank is not None:
-            pieces.draw_all(job, tank)
+            with speaking(speaker_of(job.asked.get("language", OWN))):
+                pieces.draw_all(job, tank)
 
 
 def _teller(job: Job, parent: int | None) -> Progress:

@@ -199,6 +199,7 @@ def test_no_page_of_plan_forecast_and_proposals_says_what_is_not_translated(
         "season": client.get(f"/t/reef/forecast/season/{on.year}-{(on.month - 1) // 3 * 3 + 1}/"),
         "day": client.get(f"/t/reef/forecast/day/{on}/"),
         "why": client.get("/t/reef/why/"),
+        "why list": client.get("/t/reef/why/?list=now"),
         "why one": client.get("/t/reef/why/?of=tank.rock_kg"),
         "what if": client.get("/t/reef/what-if/"),
         "what if more": client.get("/t/reef/what-if/?more=0"),

@@ -214,7 +214,9 @@ def _fed_and_done(found: Day | None) -> dict[str, object]:
             "hour": write_hour(one.hour),
             "what": one.food,
             "grams": reading(one.food_g),
-            "by": _("by hand") if one.by == "hand" else _("by %(feeder)s") % {"feeder": one.by},
+            "by": _("by hand")
+            if one.by == "hand"
+            else _("by %(feeder)s") % {"feeder": one.by.replace("_", " ")},
         }
         for one in found.meals
     ]

@@ -215,7 +215,9 @@ class _Reader(ast.NodeVisitor):
             return
         if name not in SILENT_CALLS:
             for argument in node.args[1:] if name in ("element", "table") else node.args:
-                self._aloud(argument) if name in ("label", "element", "KeyEntry") else self.visit(argument)
+                self._aloud(argument) if name in ("label", "element", "KeyEntry", "_beside") else self.visit(
+                    argument
+                )
         for keyword in node.keywords:
             if keyword.arg in SPOKEN_KEYS:
                 self._aloud(keyword.value)
@@ -354,7 +356,7 @@ def _of_tables() -> Iterator[tuple[str, str]]:
                     texts = list(_texts(tomllib.load(file), keys, ()))
             for text in texts:
                 if text and "_" not in BLANK.sub("", text) and not _CITED.search(text):
-                    yield place, text.replace("`", "")
+                    yield place, text.replace("`", "") if path.name == "keys.csv" else text
 
 
 def _label(key: str) -> str:

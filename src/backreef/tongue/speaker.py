@@ -12,8 +12,10 @@ from backreef.tongue.forms import BLANK, LETTERS, WORDS, Form, like, plain
 _SENTENCES = re.compile(r"(?<=[.!?]) (?=[A-Z0-9“])")
 _JOINTS = ("; ", " · ", ": ", " – ", " → ", " < ", " > ", " = ", ", ")
 _ASIDE = re.compile(r"(?P<head>.*\S)? ?\((?P<aside>[^()]*)\)(?P<rest>.*)", re.DOTALL)
-_COUNTED = re.compile(r"(?P<count>[<~]?[−+\-]?\d[\d.]*(?: ?×)?) (?P<rest>\D.*)", re.DOTALL)
-_COUNTING = re.compile(r"(?P<rest>.*\D) (?P<count>\d[\d.]*)", re.DOTALL)
+_COUNTED = re.compile(
+    r"(?P<count>(?:\d{1,2}:\d\d )?[<~]?[−+\-]?\d[\d.]*(?: (?:g|mL|L|x|×))?) (?P<rest>\D.*)", re.DOTALL
+)
+_COUNTING = re.compile(r"(?P<rest>.*\D) (?P<count>\d[\d.]*(?:\u00a0%)?)", re.DOTALL)
 _DATE = re.compile(r"(?:(?P<day>\d{1,2}) )?(?P<month>[A-Z][a-z]{2,8})(?: (?P<year>\d{4}))?")
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _DATE_FORM, _MONTH_FORM, _DAY_FORM = "{day} {month} {year}", "{month} {year}", "{day} {month}"
@@ -25,7 +27,7 @@ _MONTHS = (
 _SHORT_MONTHS = ("Jan", "Feb", "Mar", "Apr", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 SPECIAL = (_DATE_FORM, _MONTH_FORM, _DAY_FORM, _POINT_FORM, *_SHORT_MONTHS)
 """Messages beside the sentences: how dates, short months and a number with decimals are written."""
-_SPACE = " \n\t"
+_SPACE = " \n\t·"
 _MOST_OF_A_NAME = 3
 _LEAST_TOLD = 5
 """Letters of its own that a form needs to be believed where its blanks hold words that nobody knows."""
@@ -139,7 +141,7 @@ class Speaker:
 
     def _candidates(self, key: str) -> Iterator[Form]:
         yield from self._forms[""]
-        for word in set(WORDS.findall(key)):
+        for word in dict.fromkeys(WORDS.findall(key)):
             if word in self._forms:
                 yield from self._forms[word]
 
@@ -149,9 +151,9 @@ class Speaker:
         if aside is not None and (aside["head"] or aside["rest"]):
             found.append(self._with_aside(text, aside, depth))
         for joint in _JOINTS:
-            head, between, rest = text.partition(joint)
-            if between:
-                found.append(self._two(head, joint, rest, depth))
+            if joint in text:
+                for head, _, rest in dict.fromkeys((text.partition(joint), text.rpartition(joint))):
+                    found.append(self._two(head, joint, rest, depth))
         if found:
             return min(found, key=lambda one: one[1])
         counted = _COUNTED.fullmatch(text)

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from backreef.judgement.mishaps import could_happen, mishap_table
-from backreef.judgement.rehearse import NOTHING_WRONG, Tried, deciding, left_h, try_one
+from backreef.judgement.rehearse import NOTHING_WRONG, Tried, try_one
+from backreef.judgement.rehearsed import deciding, left_h
 from backreef.judgement.risks import DEATH_H, NEVER, STARVING_H, Danger, at_risk_h
 from backreef.schedule.away import Absence
 from backreef.simulation.draws import Draws

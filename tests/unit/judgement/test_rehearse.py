@@ -6,7 +6,8 @@ import pytest
 
 from backreef.aquarium.plan import Plan
 from backreef.errors import InputFaults
-from backreef.judgement.mishaps import cases_of, marching, mishap_table
+from backreef.judgement.mishap_marches import marching
+from backreef.judgement.mishaps import cases_of, mishap_table
 from backreef.judgement.rehearsal import Mishap, Rehearsal
 from backreef.judgement.risks import all_risks
 from backreef.judgement.scene import Scene

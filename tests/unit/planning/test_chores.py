@@ -13,7 +13,7 @@ from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue, Unknown, known
 from backreef.planning import chores
 from backreef.planning.choices import Choice
-from backreef.planning.chores import chore_choices, is_work_only, paced
+from backreef.planning.chores import chore_choices, is_work_only, minutes_of, paced
 from backreef.schedule.people import KEEPER
 from backreef.schedule.rhythm import mean_interval_d
 from backreef.schedule.tables import effect_rules, implied_rules
@@ -33,6 +33,23 @@ def keeps(monkeypatch: pytest.MonkeyPatch, *done: SimpleNamespace, days: int = 1
     """The keeper's days hold just these chores, whatever the plan says."""
     laid = SimpleNamespace(keeper=SimpleNamespace(days=days, chores=done))
     monkeypatch.setattr(chores, "lay_out", lambda *_: laid)
+
+
+def test_minutes_of_a_day_are_those_of_the_chores_that_the_keeper_does(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    done: Any = [
+        chore(GLASS, 2, 5.0),
+        chore("wc_do", 2, 7.0),
+        chore(GLASS, 3, 11.0, by="helper"),
+        chore(GLASS, 3, 13.0, condition="nitrate > 5"),
+        chore("glance", 3, 17.0, look=True),
+        chore(GLASS, None, 19.0),
+        chore("acclimate", 4, 23.0),
+    ]
+    assert minutes_of(done, 6).tolist() == [0.0, 0.0, 12.0, 0.0, 23.0, 0.0]
+    newcomers = minutes_of(done, 6, group="newcomers")
+    assert newcomers.tolist() == [0.0, 0.0, 0.0, 0.0, 23.0, 0.0]
 
 
 def stated(every: str, **changes: Any) -> Plan:

@@ -5,16 +5,27 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 
-from backreef.catalogue.entries import Unknown
-from backreef.planning.candidates import Candidate, Shortlist
+from backreef.aquarium.plan import Plan
+from backreef.catalogue.entries import Unknown, Value
+from backreef.company.food import needed_g_per_d
+from backreef.judgement.rules import rule
+from backreef.planning import first as firsts
+from backreef.planning.candidates import Candidate, Shortlist, newcomer
+from backreef.planning.chores import minutes_of
+from backreef.planning.feeding import main_food
 from backreef.planning.first import _fixed, taken_up, unmeasured
+from backreef.planning.gather import arrival_day
 from backreef.planning.loop import Loop
 from backreef.planning.plans import Proposal
 from backreef.planning.problem import Problem, problem_of
+from backreef.planning.responses import with_animals
 from backreef.planning.stock import Facts, heads, some, steps, taken
 from backreef.schedule.tables import workload
+from backreef.simulation.prepared import lay_out
+from backreef.units import DAYS_PER_MONTH
 from tests.planning_parts import a_coming, a_picked, a_proposal, near
 from tests.planning_world import a_choice, a_response, a_short_plan, a_wish, measured_base, the_catalogue
 from tests.unit.planning.test_loop import a_problem, doors, holds, real, the_facts
@@ -28,6 +39,49 @@ def listed(*found: Candidate) -> Shortlist:
 
 def counted(problem: Problem | None = None, *found: Candidate) -> Facts:
     return unmeasured(problem or a_problem(), (a_wish("goby", GOBY),), listed(*found))
+
+
+def test_minutes_are_those_of_a_slow_keeper_and_of_the_busiest_quarter(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # a minute a day for 200 days and two for the last 100, of one who takes 1.2 times as long
+    per_day = np.where(np.arange(300) < 200, 1.0, 2.0)
+    monkeypatch.setattr(firsts, "minutes_of", lambda *_, **__: per_day)
+    facts = counted()
+    assert facts.base.minutes_per_month == near(1.2 * 400.0 / 300.0 * DAYS_PER_MONTH)
+    assert rule("quarter_d") < 100
+    assert facts.base.quarter_min_per_month == near(1.2 * 2.0 * DAYS_PER_MONTH)
+    assert facts.base.slowest_per_day == near(1.2 * per_day)
+    short = np.ones(30)
+    monkeypatch.setattr(firsts, "minutes_of", lambda *_, **__: short)
+    assert counted().base.quarter_min_per_month == near(1.2 * DAYS_PER_MONTH)
+
+
+def day_minutes(plan: Plan) -> float:
+    """Minutes of the tasks that a day of arrival brings."""
+    keeper = lay_out(plan, the_catalogue()).keeper
+    return float(minutes_of(keeper.chores, keeper.days, group="newcomers").sum())
+
+
+def test_an_animal_takes_the_minutes_of_its_day_and_what_grown_fish_of_its_size_need() -> None:
+    problem = a_problem()
+    goby = replace(real(GOBY), least_count=2)
+    facts = counted(problem, goby, real(SNAIL))
+    kept = problem.kept
+    comes = with_animals(kept, [newcomer(GOBY, 2, arrival_day(kept))])
+    day, nothing = (day_minutes(plan) for plan in (comes, kept))
+    assert day > nothing == 0.0
+    told = facts.responses[GOBY]
+    assert told.arrival_min == near(1.5 * day)
+    assert told.minutes_per_month == near(1.5 * day / len(facts.base.slowest_per_day) * DAYS_PER_MONTH / 2.0)
+    assert facts.responses[SNAIL].arrival_min == told.arrival_min
+    species = the_catalogue().species[GOBY]
+    food = main_food(the_catalogue()).gross_energy_kj_per_g
+    assert isinstance(species.adult_length_cm, Value)
+    assert isinstance(food, Value)
+    need = needed_g_per_d(species, species.adult_length_cm.value, energy_kj_per_g=food.value)
+    assert need is not None
+    assert told.eaten_g_per_d == need > 0.0
 
 
 def test_what_eats_there_already_is_what_its_heads_need() -> None:

@@ -124,6 +124,19 @@ def test_a_moment_that_nobody_wrote_is_told_as_damage(tmp_path: Path, moment: by
     spoiled.close()
 
 
+def test_letters_that_nobody_wrote_are_told_as_damage_and_not_repeated(tmp_path: Path) -> None:
+    place = tmp_path / "log.sqlite3"
+    store = DjangoStore(place)
+    store.add([an_entry("first")])
+    store.close()
+    place.write_bytes(place.read_bytes().replace(b'"kind":"reading"', b'"kind":"\xb8eading"'))
+    spoiled = DjangoStore(place, create=False)
+    with pytest.raises(StoreTrouble, match="restore") as told_so:
+        spoiled.entries(Wanted())
+    spoiled.close()
+    assert len(str(told_so.value)) < 200 + len(str(place))
+
+
 def test_two_backups_of_one_second_stand_beside_each_other(tmp_path: Path) -> None:
     place = old_schemas.rebuilt(old_schemas.kept("logbook")[0], tmp_path / "log.sqlite3")
     made = {_backup(str(place)) for _ in range(3)}

@@ -17,7 +17,7 @@ _HINDRANCES = (
 _DAMAGED = "is no log or is damaged; restore a backup with 'backreef log restore'"
 _WORDS = (
     *_HINDRANCES,
-    (("not a database", "malformed"), _DAMAGED),
+    (("not a database", "malformed", "could not decode"), _DAMAGED),
     (("unable to open",), "cannot be opened; is its folder there, and may this user write into it?"),
     (
         ("connection", "connect", "authentication"),
@@ -45,7 +45,7 @@ def told(place: str) -> Iterator[None]:
     try:
         yield
     except (DatabaseError, OSError) as complaint:
-        said = " ".join(str(complaint).split())
+        said = " ".join(str(complaint).split()).partition(" with text ")[0]  # which would be pages of it
         words = _words(complaint, _WORDS)
         raise StoreTrouble(f"{place}: {words} ({said})" if words else f"{place}: {said}") from complaint
     except ValueError as complaint:  # letters or a moment that nobody wrote so

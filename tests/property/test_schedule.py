@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from backreef.aquarium.plan import ClosedRule, Helper, Keeper, Meal, Plan, PresenceWindow, Rhythm, Upkeep
 from backreef.schedule.build import Schedule, build_schedule
-from backreef.schedule.minutes import chore_arrays, falls_where_nobody_is, spent_minutes
+from backreef.schedule.minutes import chore_arrays, spent_minutes
 from backreef.schedule.people import KEEPER
 from backreef.schedule.presence import presence
 from backreef.schedule.rhythm import due_days
@@ -324,7 +324,7 @@ def test_what_is_done_by_a_later_chore_is_done(plan: Plan) -> None:
 def test_what_nobody_does_could_not_be_done_in_time(plan: Plan) -> None:
     """A stated chore without a day has no able person from its due day until it can slip no more."""
     schedule = schedule_of(plan)
-    for chore in falls_where_nobody_is(schedule.chores):
+    for chore in (one for one in schedule.chores if one.done_day is None):
         if chore.task_id not in STATED or chore.task_id in plan.keeper.refuses:
             continue
         if chore.task_id in plan.keeper.stops_after:

@@ -371,7 +371,3 @@ class Catalogue:
     """`species/my_gramma` and so on: entries of the keeper's own folder."""
     tokens: Mapping[str, str]
     """Words for the tokens of `fights_with`, `eats`, `eaten_by` and `tags`."""
-
-    def guild_of(self, species_id: str) -> Guild:
-        """Return the guild of an animal."""
-        return self.guilds[self.species[species_id].guild]

@@ -42,11 +42,6 @@ def sources_of(prepared: Prepared) -> tuple[str, ...]:
     return (*listed, _count_line(used))
 
 
-def counts_by_status(prepared: Prepared) -> dict[Status, int]:
-    """Give how many of the used values stand on what: published, worked out, memory, practice."""
-    return _counts(values_of(prepared))
-
-
 def source_texts(catalogue: Catalogue) -> dict[str, str]:
     """Give the full text behind every source key; where two tables have a key, the longer text."""
     tables: tuple[Iterable[tuple[str, str]], ...] = (

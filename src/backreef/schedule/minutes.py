@@ -74,19 +74,6 @@ class Ledger:
     busiest_day_minutes: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BudgetComparison:
-    """How the minutes fit what the keeper gives."""
-
-    fits: bool
-    """No month exceeds the budget."""
-    share_of_budget: float
-    """Mean minutes over the budget; infinite for a budget of nothing that is not kept."""
-    months_over: tuple[MonthMinutes, ...]
-    worst_month: MonthMinutes | None
-    """The month furthest above its budget, or nearest to it."""
-
-
 def chore_arrays(chores: Sequence[Chore], *, keep_working: bool = False) -> ChoreArrays:
     """The chores' minutes as arrays, for a simulation that draws its own spread.
 
@@ -177,21 +164,6 @@ def trailing_sum(per_day: FloatArray, *, days: int) -> FloatArray:
     result = total.copy()
     result[..., days:] -= total[..., :-days]
     return result
-
-
-def budget_comparison(book: Ledger) -> BudgetComparison:
-    """Whether each month fits the keeper's minutes, and which does so worst."""
-    over = tuple(month for month in book.per_month if month.minutes > month.budget_minutes)
-    worst = max(book.per_month, key=lambda month: month.minutes - month.budget_minutes, default=None)
-    given = sum(month.budget_minutes for month in book.per_month)
-    taken = sum(month.minutes for month in book.per_month)
-    share = taken / given if given > 0 else (0.0 if taken <= 0 else float("inf"))
-    return BudgetComparison(fits=not over, share_of_budget=share, months_over=over, worst_month=worst)
-
-
-def falls_where_nobody_is(chores: Iterable[Chore]) -> list[Chore]:
-    """The chores that nobody can do in time, those with a condition included."""
-    return [chore for chore in chores if chore.done_day is None]
 
 
 def _per_day(arrays: ChoreArrays, spent: FloatArray, *, chosen: BoolArray, days: int) -> FloatArray:

@@ -42,7 +42,7 @@ def test_every_pool_belongs_to_a_diet() -> None:
 def test_every_animal_has_its_guild() -> None:
     catalogue = load_catalogue()
     assert {animal.guild for animal in catalogue.species.values()} == set(GUILDS)
-    assert catalogue.guild_of("mandarin").id == "pod_picker"
+    assert catalogue.species["mandarin"].guild == "pod_picker"
 
 
 def test_only_animals_with_algae_in_their_tissue_live_from_light() -> None:

@@ -6,9 +6,7 @@ import pytest
 
 from backreef.aquarium.plan import Condition
 from backreef.schedule.minutes import (
-    budget_comparison,
     chore_arrays,
-    falls_where_nobody_is,
     ledger,
     spent_minutes,
     trailing_sum,
@@ -109,25 +107,7 @@ def test_a_slower_keeper_takes_longer() -> None:
     assert slow.mean_per_month == pytest.approx(1.5 * schedule.ledger.mean_per_month)
 
 
-def test_a_budget_is_kept_or_not_month_by_month() -> None:
-    plan = a_plan(keeper=a_keeper(minutes_per_month=30.0), upkeep=(an_upkeep("test_quick", every(30)),))
-    assert budget_comparison(schedule_of(plan).ledger).fits
-    tight = replace(plan, keeper=a_keeper(minutes_per_month=10.0))
-    found = budget_comparison(schedule_of(tight).ledger)
-    assert not found.fits
-    assert found.worst_month is not None
-    assert found.worst_month.minutes > found.worst_month.budget_minutes
-    assert found.share_of_budget > 1.0
-
-
-def test_no_minutes_are_kept_by_no_work_only() -> None:
-    nothing = a_plan(keeper=a_keeper(minutes_per_month=0.0))
-    assert budget_comparison(schedule_of(nothing).ledger).share_of_budget == 0.0
-    something = replace(nothing, upkeep=(an_upkeep("test_quick", every(30)),))
-    assert budget_comparison(schedule_of(something).ledger).share_of_budget == float("inf")
-
-
-def test_it_lists_what_falls_where_nobody_is() -> None:
+def test_what_falls_where_nobody_is_has_no_day() -> None:
     keeper = a_keeper(closed=(closed_on(date(2027, 1, 25), date(2027, 3, 7)),))
     plan = a_plan(keeper=keeper, upkeep=(an_upkeep("sand_clean", every(30)),))
-    assert [chore.due_day for chore in falls_where_nobody_is(schedule_of(plan).chores)] == [30]
+    assert [chore.due_day for chore in schedule_of(plan).chores if chore.done_day is None] == [30]

@@ -14,47 +14,10 @@ from backreef.calibration.fit import lived_of, march_lived
 from backreef.calibration.luck import LearnedDraws
 from backreef.logbook.entries import Entry, Reading, What
 from backreef.logbook.kits import kit_trust
+from tests.twins import KITS, LANES, PLAN
 from tests.unit.aquarium.plans import catalogue, plan_of
 
-SMALL = """\
-start_on = 2026-01-05
-[tank]
-name = "Twin"
-display = "200 L"
-rock = "20 kg"
-sand_area = "0.3 m2"
-sand_depth = "5 cm"
-start = { kind = "seeded", age = "8 weeks", nitrate = "8 mg/L NO3", phosphate = "0.08 mg/L PO4" }
-[[animals]]
-id = "pair"
-species = "ocellaris_clown"
-count = 2
-length = "6 cm"
-[[animals]]
-id = "snails"
-species = "trochus"
-count = 4
-[[meals]]
-id = "pellets"
-food = "pellet_small"
-amount = "0.25 g"
-by = "hand"
-times = ["18:00"]
-[keeper]
-presence = ["Mon-Sun 8:00-20:00"]
-[[upkeep]]
-task = "wc_do"
-share = "10 %"
-every = "14 days"
-[goals]
-horizon = "1 years"
-"""
-KITS = {
-    "nitrate_mg_n_per_l": "colour_card",
-    "phosphate_mg_p_per_l": "photometer",
-    "alkalinity_meq_per_l": "drop_count",
-}
-LANES = 8
+SMALL = PLAN.format(kind="seeded", age="8 weeks").replace("0.3 g", "0.25 g")
 
 
 @cache

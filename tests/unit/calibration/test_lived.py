@@ -12,7 +12,8 @@ from backreef.schedule.effects import WaterChange
 from backreef.simulation.ensemble import Members
 from backreef.simulation.lived import Lived, cut_short
 from backreef.simulation.trajectories import rows_of_series
-from tests.reconcile_world import LANES, entry, small_plan
+from tests.reconcile_world import entry, small_plan
+from tests.twins import LANES
 from tests.unit.aquarium.plans import catalogue
 
 DAYS, KNOWN = 40, 20

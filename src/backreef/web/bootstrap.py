@@ -151,7 +151,7 @@ def hindered(place: Place) -> Iterator[None]:
 
     try:
         yield
-    except (DatabaseError, OSError) as trouble:
+    except (DatabaseError, OSError, UnicodeDecodeError) as trouble:  # SQLite repeats damage as it is
         words = hindrance(trouble)
         if words:
             raise CannotServe(f"{place.state}: {words}") from trouble
@@ -249,7 +249,7 @@ def newest_plans(place: str) -> tuple[PlanText, ...]:
             with connections[alias].cursor() as cursor:
                 cursor.execute(f"SELECT stem, text FROM web_version WHERE id IN ({newest}) ORDER BY stem")  # noqa: S608
                 rows = cursor.fetchall()
-        except DatabaseError as refusal:
+        except (DatabaseError, UnicodeDecodeError) as refusal:
             said = " ".join(str(refusal).split())
             raise StoreTrouble(
                 f"{shown(place)} has no plans of a page, or does not answer ({said}); a page keeps them "

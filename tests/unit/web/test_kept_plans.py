@@ -103,3 +103,19 @@ def test_damage_is_told_of_the_place_where_the_tables_are(tmp_path: Path) -> Non
         raise DatabaseError("invalid page in block 7")
     assert "secret" not in str(refusal.value)
     assert "sqlite" not in str(refusal.value)
+
+
+def test_damage_that_is_no_text_is_told_too(tmp_path: Path) -> None:
+    import sqlite3
+
+    (tmp_path / "reef.toml").write_text(PLAN, encoding="utf-8")
+    with serving(tmp_path) as place:
+        pass
+    content = place.database.read_bytes()
+    place.database.write_bytes(content.replace(b'CREATE TABLE "web_version', b'CREATE \xa9ABLE "web_version'))
+    with pytest.raises(UnicodeDecodeError):
+        sqlite3.connect(place.database).execute("SELECT stem FROM web_version")
+    with pytest.raises(StoreTrouble, match="no plans of a page"):
+        bootstrap.newest_plans(str(place.database))
+    with pytest.raises(bootstrap.CannotServe, match="move the file away"), bootstrap.hindered(place):
+        sqlite3.connect(place.database).execute("SELECT stem FROM web_version")

@@ -13,10 +13,9 @@ from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.company.findings import CheckFinding
 from backreef.planning import loop as looping
-from backreef.planning.aims import ANY, FISH, LACKING, OTHER
 from backreef.planning.arrivals import months_of
 from backreef.planning.choices import Choice
-from backreef.planning.loop import Loop
+from backreef.planning.loop import ANY, FISH, LACKING, OTHER, Loop
 from backreef.planning.plans import Proposal
 from backreef.planning.programme import Row, Solved
 from backreef.planning.stock import ANYBODY, MARGIN, Facts, heads, met, some, steps, stock_programme, taken

@@ -16,7 +16,6 @@ from backreef.usecases.forecast import MEMBERS
 
 if TYPE_CHECKING:
     from backreef.web.place import Place
-    from backreef.web.serving import Served
 
 PORT = 8717
 
@@ -105,20 +104,25 @@ def serve(
         lock = serving.OnlyOne(place)
         other = lock.taken_on()
         bootstrap.prepare(place, doors)
+        from backreef.web import access  # it knows the tables, which are there only now
+
+        address = "" if other is None else serving.sign_in_address(other)
+        asks = other is None and (lan or doors.behind_tls) and not access.has_password()
     if other is not None:
-        terminal.say(f"This folder is being served already. Open\n\n    {serving.sign_in_address(other)}\n\n")
+        terminal.say(f"This folder is being served already. Open\n\n    {address}\n\n")
         return OK
     behind = doors.behind_tls
-    if lan or behind:
+    if asks:
         _ask_for_password(terminal)
     host = serving.EVERYWHERE if lan and not behind else serving.LOOPBACK
     try:
         with _told(), bootstrap.hindered(place):
             served = serving.Served(place, doors, host=host, port=port)
+            lock.say(served.port)
+            address = serving.sign_in_address(served.port)
     except serving.PortTaken as refusal:
         raise click.UsageError(str(refusal), click.get_current_context()) from None
-    lock.say(served.port)
-    _tell(terminal, place, served, lan=lan, tls=behind)
+    _tell(terminal, place, address, lan=lan, tls=behind)
     served.run()
     terminal.tell("Stopped.\n")
     return OK
@@ -136,11 +140,9 @@ def _told() -> Iterator[None]:
         raise click.UsageError(str(refusal), click.get_current_context()) from refusal
 
 
-def _tell(terminal: Terminal, place: Place, served: Served, *, lan: bool, tls: bool) -> None:
-    from backreef.web.serving import sign_in_address
-
+def _tell(terminal: Terminal, place: Place, address: str, *, lan: bool, tls: bool) -> None:
     words = f"Serving {place.folder}. Open this address; it works once, for ten minutes:\n\n"
-    terminal.say(f"{words}    {sign_in_address(served.port)}\n\nCtrl-C stops it.\n")
+    terminal.say(f"{words}    {address}\n\nCtrl-C stops it.\n")
     if lan and not tls:
         terminal.tell(
             "Other machines reach it too, and what they send is not encrypted: only in a network that you "
@@ -151,8 +153,6 @@ def _tell(terminal: Terminal, place: Place, served: Served, *, lan: bool, tls: b
 def _ask_for_password(terminal: Terminal) -> None:
     from backreef.web import access
 
-    if access.has_password():
-        return
     if sys.stdin is None or not sys.stdin.isatty():
         words = "--lan needs a password first; run it once in a terminal and choose one"
         raise click.UsageError(words, click.get_current_context())

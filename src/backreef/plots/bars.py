@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from backreef.plots.figure import NARROW, SMALL, TEXT, WIDE, box, label, rule
 from backreef.plots.markup import Safe, joined
-from backreef.plots.measure import shortened, text_width
+from backreef.plots.measure import BOLDER, lines_of, shortened, text_width
 from backreef.plots.pattern import hatch
 
 _BAR = 11.0
@@ -41,8 +41,10 @@ def bar_chart(bars: Sequence[Bar], *, narrow: bool) -> tuple[Safe, tuple[float, 
     for bar in bars:
         if bar.value is None:
             y += 8 if y > 2.0 else 0
-            parts.append(label(bar.name, 0, y + 12, class_="t t-strong", size=TEXT))
-            y += 20
+            for line in lines_of(bar.name, size=TEXT * BOLDER, room=width, most=2):
+                parts.append(label(line, 0, y + 12, class_="t t-strong", size=TEXT))
+                y += 16
+            y += 4
             continue
         row = 32.0 if narrow else 21.0
         parts.append(_words(bar, y, (left, right, width), narrow=narrow))

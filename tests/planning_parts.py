@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 
 from backreef.catalogue.entries import Value
-from backreef.planning.candidates import Candidate
-from backreef.planning.plans import Picked, Proposal
+from backreef.planning.candidates import NOBODY, Candidate
+from backreef.planning.plans import Picked, Proposal, Proposals
 from backreef.planning.programme import Solved
 from backreef.planning.wishes import ReadWish
 from backreef.planning.writing import Coming
@@ -71,3 +71,24 @@ def a_proposal(picked: Picked, **changes: Any) -> Proposal:
         bound=1.0,
     )
     return replace(proposal, **changes)
+
+
+def some_proposals(*proposals: Proposal, wishes: tuple[ReadWish, ...], **changes: Any) -> Proposals:
+    """What a search gave back that tried and refused nothing."""
+    whole = Proposals(
+        plan=a_short_plan(),
+        seed=1,
+        members=8,
+        status="found",
+        proposals=proposals,
+        wishes=wishes,
+        shortlist=NOBODY,
+        facts=None,
+        tries=(),
+        conflicts=(),
+        frontier=(),
+        why_not=(),
+        given=(),
+        as_it_is=None,
+    )
+    return replace(whole, **changes)

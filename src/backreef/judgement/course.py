@@ -137,7 +137,7 @@ def _drawn(draws: Draws, members: Members) -> Draws:
 
 
 def _course(prepared: Prepared, members: Members, draws: Draws, *, hasty: bool = False) -> Course:
-    """The course of members; in haste without proteins, and on one core, while others are marched."""
+    """The course of members; in haste, while others march, without lacks of protein and on one core."""
     plan, catalogue = prepared.plan, prepared.catalogue
     worked_out = WorkedOut(members)
     series = water_series(prepared, worked_out, {"turf_cover_frac": partial(turf_cover_frac, prepared)})

@@ -3,33 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
-from backreef.planning.candidates import NOBODY
-from backreef.planning.plans import AIMS, Proposals, aims_of, kept_frac
-from tests.planning_parts import a_coming, a_picked, a_proposal, near
+from backreef.planning.plans import AIMS, Proposal, Proposals, aims_of, kept_frac
+from tests.planning_parts import a_coming, a_picked, a_proposal, near, some_proposals
 from tests.planning_world import a_short_plan, a_wish
 
 
-def found(*proposals: object, **changes: object) -> Proposals:
-    whole = Proposals(
-        plan=a_short_plan(),
-        seed=1,
-        members=8,
-        status="found",
-        proposals=proposals,  # type: ignore[arg-type]
-        wishes=(a_wish("one", "neon_goby", weight=3.0), a_wish("words", weight=7.0)),
-        shortlist=NOBODY,
-        facts=None,
-        tries=(),
-        conflicts=(),
-        frontier=(),
-        why_not=(),
-        given=(),
-        as_it_is=None,
-    )
-    return replace(whole, **changes)  # type: ignore[arg-type]
+def found(*proposals: Proposal, **changes: Any) -> Proposals:
+    wishes = (a_wish("one", "neon_goby", weight=3.0), a_wish("words", weight=7.0))
+    return some_proposals(*proposals, **{"wishes": wishes, **changes})
 
 
 def test_wishes_are_sought_first_and_then_what_the_plan_calls_best() -> None:

@@ -10,7 +10,6 @@ import pytest
 
 from backreef.aquarium.dump import dump_plan
 from backreef.judgement.verdict import Forecast
-from backreef.planning.candidates import NOBODY
 from backreef.planning.choices import Choice
 from backreef.planning.plans import Proposal, Proposals, WhyNot
 from backreef.planning.reasons import (
@@ -30,7 +29,7 @@ from backreef.planning.stock import PINNED, Facts
 from backreef.planning.ways import WayOut
 from backreef.planning.writing import as_comment, commented, entry_id, water_gate, with_newcomers
 from tests.forecast_world import a_breaking_forecast, a_holding_forecast
-from tests.planning_parts import ON, a_coming, a_picked, a_proposal
+from tests.planning_parts import ON, a_coming, a_picked, a_proposal, some_proposals
 from tests.planning_world import (
     NITRATE,
     a_candidate,
@@ -212,23 +211,8 @@ def test_why_somebody_is_not_there_is_told_with_costs_and_simulation() -> None:
 
 
 def found(*proposals: Proposal, facts: Facts | None = None, **changes: Any) -> Proposals:
-    whole = Proposals(
-        plan=a_short_plan(),
-        seed=1,
-        members=8,
-        status="found",
-        proposals=proposals,
-        wishes=(a_wish("a goby", "neon_goby", weight=2.0), a_wish("a star"), a_wish("a snail", "trochus")),
-        shortlist=NOBODY,
-        facts=facts,
-        tries=(),
-        conflicts=(),
-        frontier=(),
-        why_not=(),
-        given=(),
-        as_it_is=None,
-    )
-    return replace(whole, **changes)
+    wishes = (a_wish("a goby", "neon_goby", weight=2.0), a_wish("a star"), a_wish("a snail", "trochus"))
+    return some_proposals(*proposals, **{"wishes": wishes, "facts": facts, **changes})
 
 
 def test_what_is_reached_is_told_by_the_aim() -> None:

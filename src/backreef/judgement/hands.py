@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.judgement.rules import rule
-from backreef.judgement.spans import first_day, share
+from backreef.judgement.spans import first_day, in_turn, share
 from backreef.models.mathops import Quantity, exp, log, maximum, select
 from backreef.schedule.chores import Chore
 from backreef.schedule.minutes import chore_arrays, spent_minutes, trailing_sum
@@ -55,11 +55,10 @@ class Work:
 
     per_day: Array
     """(days, members) without looks."""
-    looks_per_day: Array
-    people_per_day: Array
-    """(days, members) of the keeper and of helpers, without looks."""
-    per_week: Array
-    """(days, members) trailing seven days."""
+    looks_min: Array
+    """(members,) of looks, over the horizon."""
+    people_min: Array
+    """(members,) of the keeper and of helpers, without looks, over the horizon."""
     by_task: dict[str, Array]
     """Task id -> minutes over the horizon, (members,); looks included."""
     times_by_task: dict[str, float]
@@ -67,13 +66,19 @@ class Work:
     missed: tuple[MissedChore, ...]
     """Chores that nobody can do in time and that some member wants, looks left out."""
 
+    @property
+    def per_week(self) -> Array:
+        """(days, members) trailing seven days."""
+        return trailing_sum(self.per_day.T, days=7).T
+
 
 def work_of_members(prepared: Prepared, members: Members, draws: Draws) -> Work:
     """Give every member's minutes: a speed per member and task, conditional chores only where they came."""
     chores, days = prepared.keeper.chores, prepared.keeper.days
     arrays = chore_arrays(chores)
     done = done_by_member(chores, prepared.timeline.noted, members.noted, members.count)
-    per_day, looks, people = (np.zeros((days, members.count)) for _ in range(3))
+    per_day = np.zeros((days, members.count))
+    looks, people = np.zeros(members.count), np.zeros(members.count)
     helpers = {helper.name for helper in prepared.keeper.presence.helpers}
     by_people = (arrays.day >= 0) & np.array([chore.by == KEEPER or chore.by in helpers for chore in chores])
     tasks = sorted({chore.task_id for chore in chores})
@@ -82,21 +87,21 @@ def work_of_members(prepared: Prepared, members: Members, draws: Draws) -> Work:
     pace = [draws.normal(f"minutes {task}")[0] for task in tasks]
     totals = np.zeros((len(tasks), members.count))
     hands = arrays.by_keeper & (arrays.day >= 0)
+    chores_done = hands & ~arrays.look
     wide, outlier = log_width(arrays.low, arrays.typ, arrays.high), rule("work_outlier")
     for member in range(members.count):
         deviate = np.array([of_members[member] for of_members in pace])[of_task]
         factor = pace_ratio(wide, np.clip(deviate, -outlier, outlier))
         spent = spent_minutes(arrays, done=done[:, member], factor=factor)
-        of_all = (hands & ~arrays.look, hands & arrays.look, by_people & ~arrays.look)
-        for target, chosen in zip((per_day, looks, people), of_all, strict=True):
-            target[:, member] = np.bincount(arrays.day[chosen], weights=spent[chosen], minlength=days)
+        per_day[:, member] = np.bincount(arrays.day[chores_done], weights=spent[chores_done], minlength=days)
+        looks[member] = spent[hands & arrays.look].sum()
+        people[member] = spent[by_people & ~arrays.look].sum()
         totals[:, member] = np.bincount(of_task[hands], weights=spent[hands], minlength=len(tasks))
     times = np.bincount(of_task[hands], weights=done.mean(axis=1)[hands], minlength=len(tasks))
     return Work(
         per_day=per_day,
-        looks_per_day=looks,
-        people_per_day=people,
-        per_week=trailing_sum(per_day.T, days=7).T,
+        looks_min=looks,
+        people_min=people,
         by_task={task: totals[index] for task, index in number.items()},
         times_by_task={task: float(times[index]) for task, index in number.items()},
         missed=tuple(
@@ -161,13 +166,14 @@ class Overrun:
 
 def overruns(work: Work, minutes_per_month: float) -> list[Overrun]:
     """Give the months and the quarters that exceed the keeper's minutes."""
-    found = []
+    found, members = [], work.per_day.shape[1]
     for harm, window in ((True, int(rule("quarter_d"))), (False, int(rule("month_d")))):
-        total = trailing_sum(work.per_day.T, days=window).T / window * DAYS_PER_MONTH
-        total[: window - 1] = 0.0
-        over = total > minutes_per_month
-        first = first_day(over)
+        first, most = np.zeros(members, dtype=np.int64), np.zeros(members)
+        for some in in_turn(members):
+            total = trailing_sum(work.per_day[:, some].T, days=window).T / window * DAYS_PER_MONTH
+            total[: window - 1] = 0.0
+            first[some], most[some] = first_day(total > minutes_per_month), total.max(axis=0)
         if (first >= 0).any():
-            worst = float(np.median(total.max(axis=0)[first >= 0]))
+            worst = float(np.median(most[first >= 0]))
             found.append(Overrun(harm=harm, first_day=first, worst_min_per_month=worst))
     return found

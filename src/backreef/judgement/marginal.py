@@ -56,7 +56,7 @@ def marginal_minutes(
 def _minutes(course: Course, plan: Plan) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
     """(members,) minutes a month of people, by member."""
     months = plan.horizon_days / DAYS_PER_MONTH
-    return np.asarray(course.work.people_per_day.sum(axis=0) / months)
+    return np.asarray(course.work.people_min / months)
 
 
 def _variants(plan: Plan, catalogue: Catalogue) -> Iterator[tuple[str, str, str, Plan]]:

@@ -64,7 +64,7 @@ def _hunger(cohort: Cohort, course: CohortCourse, *, harm: bool) -> Hunger | Non
     hit = first >= 0
     if not hit.any():
         return None
-    lowest = np.where(living, course.fullness, np.inf).min(axis=0)
+    lowest = course.fullness.min(axis=0, where=living, initial=np.inf)
     return Hunger(
         cohort=cohort,
         harm=harm,

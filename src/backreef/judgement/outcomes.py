@@ -264,7 +264,7 @@ def minutes_of(prepared: Prepared, work: Work) -> Minutes:
         per_month_p50=float(np.median(monthly)),
         per_month_p95=float(np.percentile(monthly, 95)),
         budget_per_month=prepared.plan.keeper.minutes_per_month,
-        looks_per_month_p50=float(np.median(work.looks_per_day.sum(axis=0) / months)),
+        looks_per_month_p50=float(np.median(work.looks_min / months)),
         by_chore=tuple(sorted(lines, key=lambda line: -line.minutes_per_month_p50)),
         busiest_day=None if busiest is None else prepared.plan.start_on + timedelta(days=busiest),
         busiest_day_minutes=0.0 if busiest is None else float(middle[busiest]),

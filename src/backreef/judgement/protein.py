@@ -156,7 +156,7 @@ def protein_lacks(
         first = first_run_end(below, int(rule("protein_short_d")))
         hit = first >= 0
         if hit.any():
-            lowest = np.where(course.living, ratio, np.inf).min(axis=0)
+            lowest = ratio.min(axis=0, where=course.living, initial=np.inf)
             found.append(
                 ProteinLack(
                     cohort=cohort,

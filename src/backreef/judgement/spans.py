@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 import numpy.typing as npt
@@ -10,6 +11,8 @@ import numpy.typing as npt
 BoolArray = npt.NDArray[np.bool_]
 IntArray = npt.NDArray[np.int64]
 Z_95_TWO_SIDED = 1.959963984540054
+MEMBERS_AT_ONCE = 64
+"""So many members are looked at together where looking needs arrays of its own, so that these stay small."""
 
 
 def first_run_end(outside: BoolArray, days: int) -> IntArray:
@@ -17,11 +20,21 @@ def first_run_end(outside: BoolArray, days: int) -> IntArray:
 
     `outside` is (days, members).
     """
+    result = np.full(outside.shape[1], -1, dtype=np.int64)
     if not outside.any():
-        return np.full(outside.shape[1], -1, dtype=np.int64)
-    inside_so_far = np.maximum.accumulate(np.where(outside, -1, np.arange(len(outside))[:, None]), axis=0)
-    lengths = np.arange(len(outside))[:, None] - inside_so_far
-    return first_day(outside & (lengths >= days))
+        return result
+    number = np.arange(len(outside))[:, None]
+    for some in in_turn(outside.shape[1]):
+        out = outside[:, some]
+        inside_so_far = np.maximum.accumulate(np.where(out, -1, number), axis=0)
+        result[some] = first_day(out & (number - inside_so_far >= days))
+    return result
+
+
+def in_turn(members: int) -> Iterator[slice]:
+    """Give all members, some at a time."""
+    for first in range(0, members, MEMBERS_AT_ONCE):
+        yield slice(first, min(first + MEMBERS_AT_ONCE, members))
 
 
 def first_day(outside: BoolArray) -> IntArray:

@@ -182,8 +182,11 @@ def _trouble(
     hit = first >= 0
     if not hit.any():
         return None
-    extreme = np.where(outside, values, np.inf if low_side else -np.inf)
-    worst = extreme.min(axis=0) if low_side else extreme.max(axis=0)
+    worst = (
+        values.min(axis=0, where=outside, initial=np.inf)
+        if low_side
+        else values.max(axis=0, where=outside, initial=-np.inf)
+    )
     return WaterTrouble(
         band=band,
         low_side=low_side,

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.models.matrix import packaged_matrix
+from backreef.simulation.allocator import give_back_large_pieces
 from backreef.simulation.block import Block, BlockResult, Take, Tolerances, march_block
 from backreef.simulation.days_kept import SINGLE_BYTES, DaysKept, Single
 from backreef.simulation.draws import Draws
@@ -285,6 +286,7 @@ def march_setting(
     keep: Keep | None = None,
 ) -> Members:
     """March all members of a first day; they fill whole blocks."""
+    give_back_large_pieces()
     march = marcher(setting.prepared, tolerances)
     count, seed = setting.draws.members // LANES, setting.draws.seed
     horizon_days = setting.prepared.timeline.schedule.days

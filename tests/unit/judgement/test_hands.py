@@ -29,9 +29,8 @@ OFTEN, NEVER = CHANGE.format(bound=0.001), CHANGE.format(bound=99)
 def work(per_day: Array) -> Work:
     return Work(
         per_day=per_day,
-        looks_per_day=np.zeros_like(per_day),
-        people_per_day=per_day,
-        per_week=per_day,
+        looks_min=np.zeros(per_day.shape[1]),
+        people_min=per_day.sum(axis=0),
         by_task={},
         times_by_task={},
         missed=(),
@@ -116,7 +115,7 @@ def test_the_week_is_the_sum_of_its_seven_days() -> None:
 
 def test_looks_are_kept_apart() -> None:
     found = course(PAIR + FED).work
-    assert found.looks_per_day.sum() > 0
+    assert found.looks_min.sum() > 0
     assert not any(each.chore.look for each in found.missed)
 
 

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from backreef.aquarium.plan import AnimalEntry, Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.judgement.rules import all_rules, rule
-from backreef.judgement.spans import first_run_end, share
+from backreef.judgement.spans import first_run_end, in_turn, share
 from backreef.simulation.cohorts import lives_on_light
 
 Array = npt.NDArray[np.float64]
@@ -47,11 +47,18 @@ def coral_losses(plan: Plan, catalogue: Catalogue, series: Mapping[str, Array]) 
     """Give the losses of coral surface against what came; none where the plan keeps no corals."""
     if not keeps_corals(plan, catalogue):
         return []
-    relative = surface_ratio(plan, catalogue, series["coral_area_m2"])
+    area_m2 = series["coral_area_m2"]
+    bounds = {harm: all_rules()["coral_harm_ratio" if harm else "coral_thin_ratio"] for harm in (True, False)}
+    beneath = {harm: np.zeros(area_m2.shape, dtype=bool) for harm in bounds}
+    lowest = np.zeros(area_m2.shape[1])
+    for some in in_turn(area_m2.shape[1]):
+        relative = surface_ratio(plan, catalogue, area_m2[:, some])
+        lowest[some] = relative.min(axis=0)
+        for harm, bound in bounds.items():
+            beneath[harm][:, some] = relative < bound.value
     found = []
-    for harm in (True, False):
-        bound = all_rules()["coral_harm_ratio" if harm else "coral_thin_ratio"]
-        below = relative < bound.value
+    for harm, bound in bounds.items():
+        below = beneath[harm]
         first = first_run_end(below, int(rule("coral_days")))
         hit = first >= 0
         if hit.any():
@@ -59,7 +66,7 @@ def coral_losses(plan: Plan, catalogue: Catalogue, series: Mapping[str, Array]) 
                 CoralLoss(
                     harm=harm,
                     first_day=first,
-                    lowest_ratio=float(np.median(relative.min(axis=0)[hit])),
+                    lowest_ratio=float(np.median(lowest[hit])),
                     bound_ratio=bound.value,
                     days=float(np.median(below.sum(axis=0)[hit])),
                     said_by=bound.said_by,

@@ -21,7 +21,7 @@ Find = Callable[[Members], Array]
 """Works out an array, (days, members), from some members."""
 KEPT_BYTES = 40 * 2**20
 """So much is kept: about all that is asked of 64 members of the reading room."""
-KEPT_OF_MANY_BYTES = 16 * 2**20
+KEPT_OF_MANY_BYTES = 8 * 2**20
 """Of more members than are taken at once, less is kept: their memory is to be like that of a few."""
 MEMBERS_AT_ONCE = 64
 

@@ -40,22 +40,16 @@ REFERENCE = 1e-10
 SMALL_SHARE = 1e-3
 HEADS = ("ms", "ratio", "median", "p99.9", "most", "least")
 """Time, its ratio to ours, relative errors, and the lowest amount that was ever written."""
-WHOLE_MARCH = """
+WHOLE_COURSE = """
 import sys
 sys.path.insert(0, {root!r})
-from functools import partial
 from bench.engine import prepared_example
-from backreef.judgement.protein import DayBook
+from backreef.judgement.course import course_of
 from backreef.simulation.draws import Draws
-from backreef.simulation.block import FORECAST
-from backreef.simulation.ensemble import Keep, march_members
-from backreef.simulation.trajectories import rows_of_series
-ready = prepared_example({days})
-keep = Keep(rows=rows_of_series(ready), audit=partial(DayBook, ready))
-march_members(ready, Draws(1, {members}), FORECAST, threads=2, keep=keep)
+course_of(prepared_example({days}), Draws(1, {members}))
 print(next(int(line.split()[1]) / 1024 for line in open("/proc/self/status") if line.startswith("VmHWM")))
 """
-"""A march that keeps what a forecast keeps, and the most memory it had; what `resource` says would hold what
+"""A march with all its judgement, and the most memory it had; what `resource` says would hold what
 this process had when it started the other."""
 LOAD = "from backreef.simulation.engine import load_engine; load_engine(8, 2)"
 
@@ -214,11 +208,11 @@ def _starts() -> Iterator[tuple[str, str]]:
         for what in ("cold", "warm"):
             yield f"python to loaded engine, {what} (whole process)", f"{_process_s(LOAD, empty)[0]:.2f} s"
     root = str(Path(__file__).parents[1])
-    for days, members in ((1095, 8), (1095, 64), (1095, 256)):
-        code = WHOLE_MARCH.format(root=root, days=days, members=members)
+    for days, members in ((1095, 8), (1095, 64), (1095, 256), (1095, 1000)):
+        code = WHOLE_COURSE.format(root=root, days=days, members=members)
         taken, said = _process_s(code, None)
         yield (
-            f"fresh process to {members} members, 3 years, two threads",
+            f"fresh process to {members} judged members, 3 years",
             f"{taken:.2f} s, {float(said):.0f} MB",
         )
     matrix, layout = packaged_matrix(), packaged_layout()

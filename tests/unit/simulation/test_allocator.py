@@ -28,8 +28,8 @@ for _ in range(20):
 del large
 print(held_mb() - before)
 """
-"""A first large piece is let go of, by which the C library learns; then 20 pieces of 2 MB with small ones behind
-each, so that what lies before the last small one can't go back if it was taken from one heap."""
+"""A first large piece is let go of, by which the C library learns; then 20 pieces of 2 MB with small ones
+behind each, so that what lies before the last small one can't go back if it was taken from one heap."""
 
 
 def kept_mb(how: str) -> float:
@@ -39,7 +39,9 @@ def kept_mb(how: str) -> float:
     return float(done.stdout)
 
 
-@pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="only the GNU C library learns from large pieces")
+@pytest.mark.skipif(
+    platform.libc_ver()[0] != "glibc", reason="only the GNU C library learns from large pieces"
+)
 def test_large_pieces_go_back_although_small_ones_lie_between() -> None:
     assert kept_mb("given back") < 10.0
     assert kept_mb("as it is") > 30.0

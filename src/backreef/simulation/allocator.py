@@ -1,8 +1,8 @@
 """Large pieces of memory are given back to the system as soon as they are let go of.
 
 The C library of Linux begins so, but learns from every large piece that is freed to keep the next ones of
-that size: a march that takes pieces of some megabytes and lets go of them, thread by thread, is left with tens of
-megabytes that nobody uses (docs/adr/0032). Elsewhere nothing is changed.
+that size: a march that takes pieces of some megabytes and lets go of them, thread by thread, is left with
+tens of megabytes that nobody uses (docs/adr/0032). Elsewhere nothing is changed.
 """
 
 from __future__ import annotations

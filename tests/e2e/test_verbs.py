@@ -61,11 +61,29 @@ def test_it_says_what_was_probably_meant(run: Run, arguments: tuple[str, ...], w
 
 
 @pytest.mark.parametrize(
-    ("argv", "name"), [("python3 go.py", "python3 go.py"), ("/usr/bin/backreef", "backreef")]
+    ("argv", "name"),
+    [
+        ("python3 go.py", "python3 go.py"),
+        ("/usr/bin/backreef", "backreef"),
+        ("python3 -m backreef", "python3 -m backreef"),
+    ],
 )
 def test_it_calls_itself_what_people_type(monkeypatch: pytest.MonkeyPatch, argv: str, name: str) -> None:
     monkeypatch.setattr(sys, "argv", [argv])
     assert program_name() == name
+
+
+def test_it_runs_as_a_module_and_calls_itself_so() -> None:
+    done = subprocess.run(
+        [sys.executable, "-P", "-m", "backreef", "chekc"],
+        env=environment(),
+        capture_output=True,
+        check=False,
+        text=True,
+    )
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "did you mean 'check'?" in done.stderr
+    assert f"'{Path(sys.executable).name} -m backreef --help' shows what it takes." in done.stderr
 
 
 def imported(*arguments: str, folder: Path) -> set[str]:
@@ -73,8 +91,8 @@ def imported(*arguments: str, folder: Path) -> set[str]:
     code = (
         "import atexit, sys\n"
         f"atexit.register(lambda: sys.stderr.write(' '.join(m for m in {HEAVY!r} if m in sys.modules)))\n"
-        "from backreef.cli.main import main\n"
-        "sys.exit(main())"
+        "import runpy\n"
+        "runpy.run_module('backreef', run_name='__main__')"
     )
     done = subprocess.run(
         [sys.executable, "-P", "-c", code, *arguments],

@@ -135,7 +135,7 @@ def _run(arguments: list[str], terminal: Terminal) -> int:
 
 def program_name() -> str:
     """What people type to start the program here."""
-    return sys.argv[0] if sys.argv[0].endswith(" go.py") else "backreef"
+    return sys.argv[0] if sys.argv[0].endswith((" go.py", " -m backreef")) else "backreef"
 
 
 def _tell_faults(refusal: InputFaults, terminal: Terminal) -> None:

@@ -7,15 +7,19 @@ import os
 import platform
 import socket
 import sys
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from importlib.metadata import version
 from pathlib import Path
 
 import hypothesis
 import pytest
 
+from tests import searching
+
 TESTS = Path(__file__).resolve().parent
 SOURCE = TESTS.parent / "src"
+SOME_S = 10.0
+"""What a test that is marked long takes, where its mark says nothing."""
 LOOPBACK = ("127.", "::1", "localhost")
 
 
@@ -31,8 +35,14 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
     # The same examples on every run, so that a failure can be repeated; --long looks for new ones.
     hypothesis.settings.register_profile("repeatable", deadline=None, derandomize=True, database=None)
-    hypothesis.settings.register_profile("searching", deadline=None, max_examples=2000, print_blob=True)
+    hypothesis.settings.register_profile(
+        "searching", deadline=None, max_examples=searching.WITH_LONG, print_blob=True
+    )
     hypothesis.settings.load_profile("searching" if config.getoption("--long") else "repeatable")
+    if config.getoption("--long") and hasattr(config.option, "maxschedchunk"):
+        config.option.maxschedchunk = (
+            1  # else one worker gets all that begins the row, and that are the longest
+        )
 
 
 def pytest_report_header() -> str:
@@ -60,6 +70,47 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             item.add_marker(folder)
         if item.get_closest_marker("long") and not config.getoption("--long"):
             item.add_marker(pytest.mark.skip(reason="long; python3 go.py test --long runs it"))
+    if config.getoption("--long"):
+        items.sort(key=takes_s, reverse=True)
+
+
+def takes_s(item: pytest.Item) -> float:
+    """About how long a test takes, by its mark; what takes longest begins first, so that no worker waits."""
+    long = item.get_closest_marker("long")
+    return float(long.args[0] if long.args else SOME_S) if long else 0.0
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_pyfunc_call(pyfuncitem: pytest.Function) -> Generator[None, object, object]:
+    """Let a search of `--long` end in time, and keep how far it came."""
+    searching.ended.clear()
+    try:
+        if not hypothesis.is_hypothesis_test(pyfuncitem.obj):
+            return (yield)
+        said = pyfuncitem.get_closest_marker("search_s")
+        longest_s = said.args[0] if said and pyfuncitem.config.getoption("--long") else None
+        with searching.bounded(pyfuncitem.obj, longest_s):
+            yield
+        return True
+    finally:
+        pyfuncitem.user_properties.extend(("search", one.words()) for one in searching.ended)
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """Say how far each search of `--long` came."""
+    if not config.getoption("--long"):
+        return
+    came = [
+        f"{report.nodeid}: {value}"
+        for reports in (terminalreporter.getreports("passed"), terminalreporter.getreports("failed"))
+        for report in reports
+        for name, value in report.user_properties
+        if name == "search" and report.when == "call"
+    ]
+    if came:
+        terminalreporter.write_sep("=", "how far searches came")
+        for line in sorted(came):
+            terminalreporter.write_line(line)
 
 
 @pytest.fixture(scope="session", autouse=True)

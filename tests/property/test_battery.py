@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import numpy as np
 import numpy.typing as npt
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from backreef.aquarium.plan import DeviceEntry, Mishap, Plan
@@ -15,6 +15,7 @@ from backreef.judgement.risks import NEVER, Seen, all_risks, look
 from backreef.simulation.draws import Draws
 from backreef.simulation.prepared import Prepared, prepare
 from backreef.simulation.windows import Stretch, keep_state, march_stretch
+from tests.searching import tries
 from tests.unit.aquarium.plans import catalogue, plan_of
 
 LEAVES, STAYS_AWAY = 3, 2
@@ -86,7 +87,7 @@ def away(ready: Prepared, plan: Plan) -> Seen:
     return look(march_stretch(replace(ready, plan=plan), stretch, kept), stretch.hours)
 
 
-@settings(max_examples=5, deadline=None)
+@tries(5)
 @given(plans(), batteries)
 def test_with_no_fault_a_battery_changes_nothing(plan: Plan, battery: DeviceEntry) -> None:
     ready = prepare(plan, catalogue())
@@ -96,7 +97,7 @@ def test_with_no_fault_a_battery_changes_nothing(plan: Plan, battery: DeviceEntr
         assert np.array_equal(values, with_it.series[name], equal_nan=True), name
 
 
-@settings(max_examples=5, deadline=None)
+@tries(5)
 @given(plans(), batteries, st.integers(0, 30), st.integers(1, 48))
 def test_in_a_power_cut_a_battery_leaves_no_less_oxygen_and_nobody_gasps_sooner(
     plan: Plan, battery: DeviceEntry, begins_h: int, lasts_h: int

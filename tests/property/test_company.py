@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from backreef.aquarium.plan import AnimalEntry, Plan, Sex
 from backreef.company.engine import check_plan
+from tests.searching import tries
 from tests.unit.aquarium.plans import catalogue, with_tank
 
 LASTING = ("space", "outgrown", "eats", "hunts", "fights", "nips", "niche", "pods")
@@ -42,7 +43,7 @@ def stocked(animals: list[tuple[str, int, date | None]]) -> Plan:
 
 
 @given(animals=STOCK, more=st.tuples(st.sampled_from(SPECIES), st.integers(1, 6), COMES))
-@settings(max_examples=60)
+@tries(60)
 def test_one_more_animal_ends_no_conflict_of_others(
     animals: list[tuple[str, int, date | None]], more: tuple[str, int, date | None]
 ) -> None:
@@ -54,7 +55,7 @@ def test_one_more_animal_ends_no_conflict_of_others(
 
 
 @given(animals=STOCK, order=st.randoms(use_true_random=False))
-@settings(max_examples=60)
+@tries(60)
 def test_the_order_of_entries_changes_nothing(
     animals: list[tuple[str, int, date | None]], order: object
 ) -> None:
@@ -66,7 +67,7 @@ def test_the_order_of_entries_changes_nothing(
 
 
 @given(animals=STOCK)
-@settings(max_examples=40)
+@tries(40)
 def test_every_finding_says_what_why_on_whose_word_and_what_can_be_done(
     animals: list[tuple[str, int, date | None]],
 ) -> None:

@@ -5,14 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 
 from tests.doors import Door, TooLong, ask, doors, in_time, trouble_with
+from tests.searching import bounded, tries
 from tests.thrown import ODD, spoiled
 
 DOORS = doors()
-EXAMPLES = settings.default.max_examples // 8 if settings.default else 12
-"""An eighth of what other searches try, for there are many doors; with --long some hundreds each."""
+SEARCH = tries(12, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+"""An eighth of what other searches try, for there are many doors."""
 
 
 @pytest.mark.parametrize("name", [name for name in DOORS if name != "kept answer"])  # its seed is a stump
@@ -31,11 +32,12 @@ def test_it_survives_odd_pieces(door: Door, tmp_path: Path) -> None:
 @pytest.mark.parametrize("door", DOORS.values(), ids=DOORS.keys())
 def test_it_survives_spoiled_files(door: Door, tmp_path: Path) -> None:
     @given(sent=spoiled(door))
-    @settings(max_examples=EXAMPLES, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+    @SEARCH
     def survives(sent: bytes) -> None:
         ask(door, sent, tmp_path)
 
-    survives()
+    with bounded(survives):
+        survives()
 
 
 @pytest.mark.parametrize(

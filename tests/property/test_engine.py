@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from backreef.models.matrix import packaged_matrix
@@ -12,6 +12,7 @@ from backreef.simulation.block import Tolerances
 from backreef.simulation.draws import Draws
 from backreef.simulation.layout import SLOT_MARCHED, SWITCHES
 from tests.random_tanks import random_tank
+from tests.searching import tries
 from tests.tanks import Action, Array, Course, Life, Tank, bring, change_water, feed, run, take, together
 
 FORECAST = Tolerances(
@@ -74,7 +75,7 @@ def in_order(course: Course) -> None:
     assert course.drift().max() < BOOKS_CLOSE
 
 
-@settings(max_examples=60)
+@tries(60)
 @given(seed=st.integers(0, 10**6), animals=st.integers(0, 5))
 def test_ten_days_of_any_tank_stay_in_order(seed: int, animals: int) -> None:
     tank = in_ranges(random_tank(seed, animals=animals), seed)
@@ -134,7 +135,7 @@ def _amounts(tank: Tank) -> dict[str, Array]:
     return {name: rows[tank.layout.address(name)] for name in names}
 
 
-@settings(max_examples=8)
+@tries(8)
 @given(seed=st.integers(0, 10**6))
 def test_twice_the_tank_holds_twice_as_much_at_the_same_concentrations(seed: int) -> None:
     tank = random_tank(seed, animals=2)

@@ -6,7 +6,7 @@ from random import Random
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import backreef
@@ -20,6 +20,7 @@ from backreef.simulation.bodies import BOTTOM_PARTS, body_of, pool_compositions
 from backreef.simulation.cohorts import Cohort, cohort_arrays, cohorts_of
 from backreef.simulation.draws import Draws
 from backreef.simulation.foods import food_slots
+from tests.searching import tries
 from tests.tanks import Tank
 from tests.unit.aquarium.plans import catalogue, plan_of
 
@@ -82,7 +83,7 @@ def contents(known: dict[str, Quantity]) -> dict[str, tuple[Quantity, ...]]:
     return {name: tuple(parts) for name, parts in found.items()}
 
 
-@settings(max_examples=60)
+@tries(60)
 @given(place=st.integers(0, len(COHORTS) - 1), seed=st.integers(0, 10**6))
 def test_carbon_nitrogen_phosphorus_and_energy_close_for_each_animal(place: int, seed: int) -> None:
     # energy is counted as the oxygen that burning takes: what is eaten is kept, egested, or burnt with it
@@ -94,7 +95,7 @@ def test_carbon_nitrogen_phosphorus_and_energy_close_for_each_animal(place: int,
         assert abs(sum(flows)) <= TOLERANCE * through, name
 
 
-@settings(max_examples=60)
+@tries(60)
 @given(place=st.integers(0, len(COHORTS) - 1), seed=st.integers(0, 10**6), ratio=st.floats(1.0, 10.0))
 def test_more_food_is_never_less_food_eaten(place: int, seed: int, ratio: float) -> None:
     little, much = (a_feast(COHORTS[place], seed, more_food_ratio=each) for each in (1.0, ratio))
@@ -116,7 +117,7 @@ def grams_of(amount: float, *, hopper: float, closed: bool, by: str) -> float:
     return sum(occasion.food_g for occasion in book.occasions)
 
 
-@settings(max_examples=40)
+@tries(40)
 @given(
     amount=st.floats(0.001, 2.0),
     ratio=st.floats(1.0, 5.0),

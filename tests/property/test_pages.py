@@ -11,12 +11,13 @@ from urllib.parse import quote_from_bytes, urlencode
 
 import hypothesis.strategies as st
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 
 from tests.cli_world import stand_in
 from tests.doors import in_time, trouble_with
 from tests.forms_world import Form, World, told_in, world_of
 from tests.page_world import serving, signed_in
+from tests.searching import bounded, tries
 from tests.thrown import ODD
 
 if TYPE_CHECKING:
@@ -24,11 +25,8 @@ if TYPE_CHECKING:
 
     from django.test import Client
 
-EXAMPLES = settings.default.max_examples // 3 if settings.default else 30
-"""A third of what other searches try, for a page costs more than a call; with --long some hundreds."""
-SEARCH = settings(
-    max_examples=EXAMPLES, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
-)
+SEARCH = tries(33, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+"""A third of what other searches try, for a page costs more than a call."""
 HOSTILE = (
     *ODD,
     b"<script>alert(1)</script>",
@@ -196,7 +194,8 @@ def test_any_address_is_answered_in_words(world: World) -> None:
     def answers(address: str) -> None:
         sent(world, "GET", address)
 
-    answers()
+    with bounded(answers):
+        answers()
 
 
 def test_any_form_is_answered_in_words(world: World) -> None:
@@ -206,7 +205,8 @@ def test_any_form_is_answered_in_words(world: World) -> None:
         form = data.draw(st.sampled_from(world.forms))
         posted(world, form, data.draw(filled(form)), data.draw(st.sampled_from(HOW)))
 
-    answers()
+    with bounded(answers):
+        answers()
 
 
 @pytest.mark.parametrize("charset", CHARSETS)

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from functools import cache
 
 import hypothesis.strategies as st
-from hypothesis import given, settings
+from hypothesis import given
 
 from backreef.aquarium.document import parse
 from backreef.aquarium.dump import dump_plan
@@ -17,6 +17,7 @@ from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue, known
 from backreef.catalogue.load import load_catalogue
 from backreef.errors import Fault, InputFaults
+from tests.searching import tries
 
 START = date(2027, 1, 4)
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -248,7 +249,7 @@ def refused(text: str) -> tuple[Fault, ...] | None:
 
 
 @given(plan_texts())
-@settings(max_examples=150)
+@tries(150)
 def test_it_reads_back_the_plan_it_wrote(written: str) -> None:
     plan = load(written)
     again = load(dump_plan(plan))
@@ -257,7 +258,7 @@ def test_it_reads_back_the_plan_it_wrote(written: str) -> None:
 
 
 @given(plan_texts(), st.data())
-@settings(max_examples=150)
+@tries(150)
 def test_it_knows_the_line_of_every_key(written: str, data: st.DataObject) -> None:
     document = parse(written, "plan.toml")
     found = find_lines(written)
@@ -272,7 +273,7 @@ def test_it_knows_the_line_of_every_key(written: str, data: st.DataObject) -> No
 
 
 @given(st.text(max_size=200))
-@settings(max_examples=300)
+@tries(300)
 def test_it_answers_any_text_with_faults_and_no_crash(written: str) -> None:
     assert refused(written) != ()
 
@@ -302,6 +303,6 @@ KEYS = st.sampled_from([*SECTIONS, *TANK_KEYS, *KEEPER_KEYS, *GOAL_KEYS])
 
 
 @given(st.dictionaries(KEYS, SOMETHING, max_size=5))
-@settings(max_examples=400)
+@tries(400)
 def test_it_answers_any_value_with_faults_and_no_crash(keys: dict[str, str]) -> None:
     assert refused("".join(f"{key} = {value}\n" for key, value in keys.items())) != ()

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from backreef.aquarium.edits import read_value
 from backreef.aquarium.limits import Key, all_keys
 from backreef.usecases.plan_form import LISTS, SINGLES, Section, document_of, fields_of, with_fields
 from backreef.usecases.plan_rows import as_toml
+from tests.searching import tries
 
 BARE = """\
 # a remark that stays
@@ -102,7 +103,7 @@ def test_no_key_is_left_out() -> None:
 
 
 @given(st.sets(st.sampled_from(keys()), max_size=14))
-@settings(max_examples=60, deadline=None)
+@tries(60)
 def test_every_key_of_the_schema_comes_through_the_forms(chosen: set[Key]) -> None:
     chosen = {key for key in chosen if key.key not in ROWS and key.example}
     wanted = {field_name(key): read_value(key.example) for key in chosen}

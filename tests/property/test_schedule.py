@@ -9,7 +9,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from backreef.aquarium.plan import ClosedRule, Helper, Keeper, Meal, Plan, PresenceWindow, Rhythm, Upkeep
@@ -19,6 +19,7 @@ from backreef.schedule.people import KEEPER
 from backreef.schedule.presence import presence
 from backreef.schedule.rhythm import due_days
 from backreef.schedule.visit_days import Need, least_visits
+from tests.searching import tries
 from tests.unit.schedule.world import (
     a_catalogue,
     a_keeper,
@@ -247,7 +248,7 @@ def test_a_rhythm_falls_due_as_often_as_it_says(start_on: date, days: int, rhyth
 # --- chores ---
 
 
-@settings(max_examples=60, deadline=None)
+@tries(60)
 @given(plans())
 def test_no_hand_works_where_nobody_is(plan: Plan) -> None:
     schedule = schedule_of(plan)
@@ -266,7 +267,7 @@ def test_no_hand_works_where_nobody_is(plan: Plan) -> None:
             assert any(start <= meal.hour <= end for start, end in there.hours(meal.day))
 
 
-@settings(max_examples=60, deadline=None)
+@tries(60)
 @given(plans())
 def test_no_chore_is_lost(plan: Plan) -> None:
     """Each due day of a stated task has its chore, unless it is left to the time after or dropped."""
@@ -286,7 +287,7 @@ def test_no_chore_is_lost(plan: Plan) -> None:
             }
 
 
-@settings(max_examples=60, deadline=None)
+@tries(60)
 @given(plans())
 def test_a_chore_moves_no_further_than_it_may(plan: Plan) -> None:
     for chore in schedule_of(plan).chores:
@@ -296,7 +297,7 @@ def test_a_chore_moves_no_further_than_it_may(plan: Plan) -> None:
         assert chore.done_day - chore.due_day <= getattr(tolerated, "value", 0)
 
 
-@settings(max_examples=60, deadline=None)
+@tries(60)
 @given(plans())
 def test_no_line_of_work_is_done_twice_on_a_day(plan: Plan) -> None:
     done = Counter(
@@ -307,7 +308,7 @@ def test_no_line_of_work_is_done_twice_on_a_day(plan: Plan) -> None:
     assert all(count == 1 for count in done.values())
 
 
-@settings(max_examples=60, deadline=None)
+@tries(60)
 @given(plans())
 def test_what_is_done_by_a_later_chore_is_done(plan: Plan) -> None:
     chores = {chore.id: chore for chore in schedule_of(plan).chores}
@@ -319,7 +320,7 @@ def test_what_is_done_by_a_later_chore_is_done(plan: Plan) -> None:
             assert chore.minutes == chore.setup_minutes == 0.0
 
 
-@settings(max_examples=60, deadline=None)
+@tries(60)
 @given(plans())
 def test_what_nobody_does_could_not_be_done_in_time(plan: Plan) -> None:
     """A stated chore without a day has no able person from its due day until it can slip no more."""
@@ -336,7 +337,7 @@ def test_what_nobody_does_could_not_be_done_in_time(plan: Plan) -> None:
 # --- minutes ---
 
 
-@settings(max_examples=60, deadline=None)
+@tries(60)
 @given(plans())
 def test_minutes_add_up(plan: Plan) -> None:
     schedule = schedule_of(plan)
@@ -353,7 +354,7 @@ def test_minutes_add_up(plan: Plan) -> None:
     assert book.per_week[-1] == pytest.approx(book.per_day[-7:].sum())
 
 
-@settings(max_examples=60, deadline=None)
+@tries(60)
 @given(plans())
 def test_a_set_up_is_spent_once_on_a_visit(plan: Plan) -> None:
     shared: dict[tuple[int, str, str], list[tuple[float, float]]] = defaultdict(list)
@@ -366,7 +367,7 @@ def test_a_set_up_is_spent_once_on_a_visit(plan: Plan) -> None:
         assert sum(part for part, _ in parts) == pytest.approx(max(own for _, own in parts))
 
 
-@settings(max_examples=40, deadline=None)
+@tries(40)
 @given(plans(), st.integers(0, 2**32 - 1))
 def test_less_done_never_takes_more(plan: Plan, seed: int) -> None:
     chores = schedule_of(plan).chores
@@ -377,7 +378,7 @@ def test_less_done_never_takes_more(plan: Plan, seed: int) -> None:
     assert np.all(some[~done] == 0.0)
 
 
-@settings(max_examples=40, deadline=None)
+@tries(40)
 @given(plans())
 def test_it_depends_on_the_plan_alone(plan: Plan) -> None:
     first, second = schedule_of(plan), schedule_of(replace(plan))
@@ -385,7 +386,7 @@ def test_it_depends_on_the_plan_alone(plan: Plan) -> None:
     assert first.meals.occasions == second.meals.occasions
 
 
-@settings(max_examples=40, deadline=None)
+@tries(40)
 @given(plans())
 def test_food_from_a_feeder_is_food_from_its_fillings(plan: Plan) -> None:
     schedule = schedule_of(plan)
@@ -416,7 +417,7 @@ def test_no_choice_of_days_meets_all_windows_with_fewer(spans: list[tuple[int, i
             assert not all(any(first <= day <= last for day in days) for first, last in windows)
 
 
-@settings(max_examples=60, deadline=None)
+@tries(60)
 @given(st.lists(rhythms(), min_size=2, max_size=3), starts)
 def test_set_ups_are_the_fewest_that_the_windows_allow(found: list[Rhythm], start_on: date) -> None:
     """With the keeper there daily, tests of one bench need no more days than the bound says."""

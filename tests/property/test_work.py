@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from backreef.aquarium.plan import Plan
 from backreef.schedule.minutes import chore_arrays, ledger, spent_minutes
 from tests.property.test_schedule import plans, schedule_of
+from tests.searching import tries
 
 
-@settings(max_examples=40, deadline=None)
+@tries(40)
 @given(plans(), st.integers(0, 2**32))
 def test_minutes_are_never_negative_whatever_is_done(plan: Plan, seed: int) -> None:
     chores = schedule_of(plan).chores
@@ -22,7 +23,7 @@ def test_minutes_are_never_negative_whatever_is_done(plan: Plan, seed: int) -> N
     assert (spent[~done] == 0).all()
 
 
-@settings(max_examples=40, deadline=None)
+@tries(40)
 @given(plans(), st.integers(0, 2**32))
 def test_doing_more_never_takes_less(plan: Plan, seed: int) -> None:
     arrays = chore_arrays(schedule_of(plan).chores)
@@ -32,7 +33,7 @@ def test_doing_more_never_takes_less(plan: Plan, seed: int) -> None:
     assert spent_minutes(arrays, done=more).sum() >= spent_minutes(arrays, done=some).sum() - 1e-9
 
 
-@settings(max_examples=40, deadline=None)
+@tries(40)
 @given(plans())
 def test_days_months_and_tasks_add_up_to_the_same_minutes(plan: Plan) -> None:
     schedule = schedule_of(plan)
@@ -46,7 +47,7 @@ def test_days_months_and_tasks_add_up_to_the_same_minutes(plan: Plan) -> None:
     assert given >= len(whole) * plan.keeper.minutes_per_month * 28 / 31 - 1e-9
 
 
-@settings(max_examples=40, deadline=None)
+@tries(40)
 @given(plans(), st.integers(1, 400))
 def test_split_anywhere_the_two_parts_take_what_the_whole_takes(plan: Plan, day: int) -> None:
     schedule = schedule_of(plan)

@@ -6,9 +6,10 @@ from itertools import product
 
 import hypothesis.strategies as st
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 
 from backreef.planning.rounds import Job, Rounds, _stops, rounds_of
+from tests.searching import tries
 
 
 def job(tank: str, *days: int, minutes: float = 10.0, setup: float = 5.0, group: str = "wet") -> Job:
@@ -79,7 +80,7 @@ jobs_of_a_week = st.lists(
 )
 
 
-@settings(max_examples=30)
+@tries(30)
 @given(jobs_of_a_week)
 def test_no_choice_of_days_is_better_and_the_order_of_the_work_changes_nothing(jobs: list[Job]) -> None:
     week = rounds_of(jobs)

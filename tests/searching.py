@@ -74,7 +74,7 @@ def bounded(
         tried.took_s = clock() - began_s
         if tried.took_s >= longest_s and not found:
             tried.cut_short = True
-            raise Enough
+            raise Enough("its time is over")
         tried.count += 1
         try:
             asked(*given, **named)

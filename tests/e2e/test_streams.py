@@ -16,6 +16,22 @@ from tests.cli_world import command, environment, process, start
 posix = pytest.mark.skipif(os.name == "nt", reason="pipes and signals of POSIX")
 
 
+def read_by_nobody(*arguments: str, folder: Path) -> tuple[int, bytes]:
+    """The exit code of a command whose reader has left, and what it complains of."""
+    reading, writing = os.pipe()
+    os.close(reading)
+    done = subprocess.run(
+        command(*arguments),
+        cwd=folder,
+        env=environment(),
+        stdout=writing,
+        stderr=subprocess.PIPE,
+        check=False,
+    )
+    os.close(writing)
+    return done.returncode, done.stderr
+
+
 @posix
 @pytest.mark.parametrize(
     "arguments",
@@ -27,36 +43,14 @@ posix = pytest.mark.skipif(os.name == "nt", reason="pipes and signals of POSIX")
 def test_a_reader_who_leaves_changes_neither_files_nor_the_exit_code(
     folder: Path, arguments: tuple[str, ...]
 ) -> None:
-    reading, writing = os.pipe()
-    os.close(reading)
-    done = subprocess.run(
-        command(*arguments),
-        cwd=folder,
-        env=environment(),
-        stdout=writing,
-        stderr=subprocess.PIPE,
-        check=False,
-    )
-    os.close(writing)
-    assert (done.returncode, done.stderr) == (1, b"")
+    assert read_by_nobody(*arguments, folder=folder) == (1, b"")
     assert (folder / "kept.html").is_file()
 
 
 @posix
 @pytest.mark.parametrize("arguments", [("--help",), ("catalogue", "--json", "-"), ("check", "plan.toml")])
 def test_a_reader_who_leaves_is_no_failure(folder: Path, arguments: tuple[str, ...]) -> None:
-    reading, writing = os.pipe()
-    os.close(reading)
-    done = subprocess.run(
-        command(*arguments),
-        cwd=folder,
-        env=environment(),
-        stdout=writing,
-        stderr=subprocess.PIPE,
-        check=False,
-    )
-    os.close(writing)
-    assert (done.returncode, done.stderr) == (0, b"")
+    assert read_by_nobody(*arguments, folder=folder) == (0, b"")
 
 
 @posix

@@ -5,17 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
-from backreef.catalogue.entries import Food, Species, Task, known
+from backreef.catalogue.entries import Species
 from backreef.reports.text_layout import Style, heading, paragraph, text_table
-from backreef.usecases.browse import KINDS, Browsed, Kind, Listed, kind_of, name_of
-from backreef.usecases.portrait import Portrait, figure
-
-SHELF_WORDS: dict[Kind, str] = {
-    "species": "Animals",
-    "foods": "Foods",
-    "devices": "Devices",
-    "tasks": "Tasks",
-}
+from backreef.usecases.browse import KINDS, Browsed, Listed, kind_of, name_of
+from backreef.usecases.pages import SHELVES, gist_of
+from backreef.usecases.portrait import Portrait
 
 
 def portrait_page(portrait: Portrait, style: Style) -> str:
@@ -37,7 +31,7 @@ def overview_page(everything: Sequence[Listed], style: Style, *, program: str) -
     lines: list[str] = []
     for kind in KINDS:
         shelf = [entry for entry in everything if kind_of(entry) == kind]
-        lines.append(style.paint(f"{len(shelf):4d} {SHELF_WORDS[kind].lower()}", "strong"))
+        lines.append(style.paint(f"{len(shelf):4d} {SHELVES[kind].lower()}", "strong"))
         if kind == "species":
             told = ", ".join(f"{count} {_many(word)}" for word, count in kinds.most_common())
             lines += paragraph(told, style, first="     ", rest="     ")
@@ -59,15 +53,15 @@ def list_page(entries: Iterable[Listed], style: Style) -> str:
     for kind in KINDS:
         shelf = [entry for entry in listed if kind_of(entry) == kind]
         if shelf:
-            lines += heading(f"{SHELF_WORDS[kind]} ({len(shelf)})", style)
-            rows = [(entry.id, name_of(entry), _gist(entry)) for entry in shelf]
+            lines += heading(f"{SHELVES[kind]} ({len(shelf)})", style)
+            rows = [(entry.id, name_of(entry), gist_of(entry)) for entry in shelf]
             lines += text_table(("in plans", "name", "in short"), rows, style)
     return "\n".join(lines[1:]) + "\n"
 
 
 def nothing_text(browsed: Browsed, style: Style) -> str:
     """What to say where nothing matches."""
-    shelf = "the catalogue" if browsed.kind is None else f"the {SHELF_WORDS[browsed.kind].lower()}"
+    shelf = "the catalogue" if browsed.kind is None else f"the {SHELVES[browsed.kind].lower()}"
     words = f"Nothing in {shelf} is called or about '{browsed.query}'."
     if browsed.entry is not None:
         words += f" This is what comes near: {name_of(browsed.entry)}."
@@ -78,17 +72,3 @@ def nothing_text(browsed: Browsed, style: Style) -> str:
 
 def _many(kind: str) -> str:
     return kind if kind == "fish" else f"{kind}s"
-
-
-def _gist(entry: Listed) -> str:
-    """An entry in a few words."""
-    if isinstance(entry, Species):
-        grown = known(entry.adult_length_cm)
-        return f"{entry.kind}, {figure(grown.value)} cm" if grown else entry.kind
-    if isinstance(entry, Food):
-        return entry.form
-    if isinstance(entry, Task):
-        minutes, every = known(entry.minutes), known(entry.every_days)
-        rhythm = f" every {figure(every.value)} days" if every else ""
-        return f"{figure(minutes.value)} min{rhythm}" if minutes else "no minutes known"
-    return entry.device_class

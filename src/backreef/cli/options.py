@@ -28,6 +28,35 @@ def catalogue_option() -> Callable[[Command], Command]:
     return click.option("own", "--catalogue", metavar="DIR", help=words)
 
 
+def store_option(words: str) -> Callable[[Command], Command]:
+    """The option that says where the log is; `words` tell what stands for it where nothing is said."""
+    return click.option("--store", envvar="BACKREEF_LOG", metavar="PLACE", help=words)
+
+
+def weeks_option(whose: str, *, usual: int, most: int) -> Callable[[Command], Command]:
+    """The option for how many weeks a fitted plan is carried on."""
+    return click.option(
+        "--weeks",
+        type=click.IntRange(1, most),
+        default=usual,
+        show_default=True,
+        metavar="N",
+        help=f"How many weeks to look ahead from the last reading{whose}.",
+    )
+
+
+def seed_option(usual: int) -> Callable[[Command], Command]:
+    """The option for where the draws of an ensemble start."""
+    return click.option(
+        "--seed",
+        type=click.IntRange(0),
+        default=usual,
+        show_default=True,
+        metavar="N",
+        help="Where the draws start; the same seed gives the same answer.",
+    )
+
+
 def json_option(what: str) -> Callable[[Command], Command]:
     """The option that writes the versioned JSON document."""
     words = f"Write {what} as JSON; - for standard output, and then nothing else stands there."
@@ -104,15 +133,7 @@ def ensemble_options(*, members: int, most: int, seed: int) -> Callable[[Command
         help="Runs of the ensemble: the first with each number at its value, the others with the uncertain "
         "ones drawn anew.",
     )
-    luck = click.option(
-        "--seed",
-        type=click.IntRange(0),
-        default=seed,
-        show_default=True,
-        metavar="N",
-        help="Where the draws start; the same seed gives the same answer.",
-    )
-    return lambda command: count(luck(command))
+    return lambda command: count(seed_option(seed)(command))
 
 
 def look_at(*targets: str | None, plan: str | None = None, plans: Sequence[str] = ()) -> None:

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from backreef.judgement.verdict import CrewLine, CrewSize, Forecast
-from backreef.plots.bars import Bar, bar_chart
-from backreef.plots.figure import Figure, Table, picture
-from backreef.plots.markup import Safe
+from backreef.plots.bars import Bar, bar_figure
+from backreef.plots.figure import Figure, Table
 from backreef.plots.words import capital, figure, listed, percent, reading
 
 _EVEN = 0.1
@@ -24,11 +23,6 @@ def crew_chart(forecast: Forecast, *, ident: str = "crew-food") -> Figure | None
     title = "What grows for the crew, and what it could take"
     description = " ".join(f"{capital(line.label)}: {crew_words(line)}." for line in forecast.crew)
 
-    def draw(*, narrow: bool) -> Safe:
-        name = f"{ident}-{'n' if narrow else 'w'}"
-        drawn, size = bar_chart(bars, narrow=narrow)
-        return picture(name, drawn, title=title, description=description, size=size)
-
     table = Table(
         caption="Crew and its food, g dry a day, middle of the members",
         columns=("food", "eaters", "grows", "could be taken", "is eaten"),
@@ -43,14 +37,7 @@ def crew_chart(forecast: Forecast, *, ident: str = "crew-food") -> Figure | None
             for line in forecast.crew
         ),
     )
-    return Figure(
-        id=ident,
-        title=title,
-        description=description,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
-        table=table,
-    )
+    return bar_figure(bars, (ident, title, description), table=table)
 
 
 def crew_words(line: CrewLine) -> str:

@@ -5,9 +5,8 @@ from __future__ import annotations
 from backreef.aquarium.phrases import write_weekdays
 from backreef.judgement.findings import sentence
 from backreef.judgement.rehearsal import Mishap, Rehearsal
-from backreef.plots.bars import Bar, bar_chart
-from backreef.plots.figure import Figure, Table, picture
-from backreef.plots.markup import Safe
+from backreef.plots.bars import Bar, bar_figure
+from backreef.plots.figure import Figure, Table
 from backreef.plots.rehearsal_words import (
     NOBODY,
     chance_words,
@@ -32,20 +31,7 @@ def mishap_chart(rehearsal: Rehearsal, *, ident: str = "mishaps") -> Figure | No
     )
     bars = [_bar(mishap) for mishap in risky]
 
-    def draw(*, narrow: bool) -> Safe:
-        name = f"{ident}-{'n' if narrow else 'w'}"
-        drawn, size = bar_chart(bars, narrow=narrow)
-        return picture(name, drawn, title=title, description=description, size=size)
-
-    return Figure(
-        id=ident,
-        title=title,
-        description=description,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
-        table=mishap_table(rehearsal),
-        caption=description,
-    )
+    return bar_figure(bars, (ident, title, description), table=mishap_table(rehearsal), caption=description)
 
 
 def at_risk(rehearsal: Rehearsal) -> tuple[Mishap, ...]:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from backreef.judgement.verdict import Forecast, LoggedTask
-from backreef.plots.bars import Bar, bar_chart
-from backreef.plots.figure import Figure, Table, picture
-from backreef.plots.markup import Safe
+from backreef.plots.bars import Bar, bar_figure
+from backreef.plots.figure import Figure, Table
 from backreef.plots.words import minutes_words, month_name
 
 _MOST_TASKS = 12
@@ -20,20 +19,8 @@ def true_minutes(forecast: Forecast, *, ident: str = "minutes-logged") -> Figure
     title = "Minutes each time, as logged and as assumed"
     description = _description(logged)
 
-    def draw(*, narrow: bool) -> Safe:
-        name = f"{ident}-{'n' if narrow else 'w'}"
-        drawn, size = bar_chart(bars, narrow=narrow)
-        return picture(name, drawn, title=title, description=description, size=size)
-
-    return Figure(
-        id=ident,
-        title=title,
-        description=description,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
-        table=_table(logged, title),
-        caption=f"{description} Dark: logged, from the least to the most. Pale: assumed, 5 to 95 %.",
-    )
+    caption = f"{description} Dark: logged, from the least to the most. Pale: assumed, 5 to 95 %."
+    return bar_figure(bars, (ident, title, description), table=_table(logged, title), caption=caption)
 
 
 def months_logged(forecast: Forecast) -> Table:

@@ -12,7 +12,7 @@ from backreef.usecases.check import catalogue_of
 from backreef.usecases.portrait import Portrait, figure
 from backreef.usecases.portrait_things import portrait_of
 
-SHELVES: dict[str, str] = {
+SHELVES: dict[Kind, str] = {
     "species": "Animals",
     "foods": "Foods",
     "devices": "Devices",
@@ -79,10 +79,10 @@ def title_of(kind: str, ident: str, catalogue: Catalogue | None = None) -> str:
 
 def _thing(entry: Listed) -> Thing:
     latin = entry.scientific_name if isinstance(entry, Species) else ""
-    return Thing(kind=kind_of(entry), id=entry.id, name=name_of(entry), latin=latin, gist=_gist(entry))
+    return Thing(kind=kind_of(entry), id=entry.id, name=name_of(entry), latin=latin, gist=gist_of(entry))
 
 
-def _gist(entry: Listed) -> str:
+def gist_of(entry: Listed) -> str:
     """An entry in a few words."""
     if isinstance(entry, Species):
         grown = known(entry.adult_length_cm)

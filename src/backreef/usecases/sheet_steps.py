@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from backreef.aquarium.phrases import write_hour
@@ -13,7 +13,7 @@ from backreef.catalogue.entries import Catalogue
 from backreef.schedule.away import Absence
 from backreef.schedule.build import Schedule
 from backreef.schedule.chores import Chore
-from backreef.schedule.effects import FeederRefill, Harvest, TopOffRefill, WaterChange
+from backreef.schedule.effects import Effect, FeederRefill, Harvest, TopOffRefill, WaterChange
 from backreef.schedule.upkeep import evaporation_l_per_d
 from backreef.usecases.sheet_page import SheetVisit, sheet_number, sheet_words
 
@@ -56,16 +56,8 @@ class Amounts:
 
     def grams_since(self, chore: Chore, feeder: str) -> float:
         """Grams that a feeder gave since it was last filled. [g]"""
-        day = chore.done_day or 0
-        before = [
-            other.done_day
-            for other in self.schedule.chores
-            if other.done_day is not None
-            and other.done_day < day
-            and isinstance(other.effect, FeederRefill)
-            and feeder in self.feeders_of(other)
-        ]
-        since = max(before, default=0)
+        fillings = (each for each in self._of_kind(FeederRefill) if feeder in self.feeders_of(each))
+        since, day = _days_between(fillings, chore)
         return sum(
             each.food_g
             for each in self.schedule.meals.occasions
@@ -74,20 +66,22 @@ class Amounts:
 
     def litres_since(self, chore: Chore) -> float:
         """Litres that evaporated since water was last poured in. [L]"""
-        day = chore.done_day or 0
-        before = [
-            other.done_day
-            for other in self.schedule.chores
-            if other.done_day is not None
-            and other.done_day < day
-            and isinstance(other.effect, TopOffRefill)
-            and other.merged_into is None
-        ]
-        since = max(before, default=0)
+        poured = (each for each in self._of_kind(TopOffRefill) if each.merged_into is None)
+        since, day = _days_between(poured, chore)
         return (day - since) * evaporation_l_per_d(self.plan)
+
+    def _of_kind(self, kind: type[Effect]) -> Iterator[Chore]:
+        return (each for each in self.schedule.chores if isinstance(each.effect, kind))
 
     def _within(self, day: int | None) -> bool:
         return day is not None and self.first_day <= day < self.first_day + self.absence.days
+
+
+def _days_between(fillings: Iterable[Chore], chore: Chore) -> tuple[int, int]:
+    """The day of the last of some fillings before a chore, the start where there was none, and its own."""
+    day = chore.done_day or 0
+    before = (each.done_day for each in fillings if each.done_day is not None and each.done_day < day)
+    return max(before, default=0), day
 
 
 def step_of(chore: Chore, amounts: Amounts) -> str:

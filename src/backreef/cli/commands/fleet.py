@@ -14,7 +14,15 @@ import click
 from backreef.cli.app import BREAKS, FAULTY, OK
 from backreef.cli.bootstrap import existing_store
 from backreef.cli.log_verbs import Refused
-from backreef.cli.options import deliver, ensemble_options, json_option, look_at, read_day
+from backreef.cli.options import (
+    deliver,
+    ensemble_options,
+    json_option,
+    look_at,
+    read_day,
+    store_option,
+    weeks_option,
+)
 from backreef.cli.target import STANDARD_OUTPUT
 from backreef.cli.terminal import Terminal
 from backreef.logbook.store import LogbookStore, StoreTrouble
@@ -55,19 +63,9 @@ def _day_or_none(ctx: click.Context, param: click.Parameter, value: str | None) 
     metavar="DATE",
     help="First day of the week; today unless you say otherwise.",
 )
-@click.option(
-    "--weeks",
-    type=click.IntRange(1, MOST_WEEKS),
-    default=WEEKS_AHEAD,
-    show_default=True,
-    metavar="N",
-    help="How many weeks to look ahead from the last reading of each tank.",
-)
-@click.option(
-    "--store",
-    envvar="BACKREEF_LOG",
-    metavar="PLACE",
-    help="Where the logs are, if not in the folder or the database: a file, or postgresql://user@host/database.",
+@weeks_option(" of each tank", usual=WEEKS_AHEAD, most=MOST_WEEKS)
+@store_option(
+    "Where the logs are, if not in the folder or the database: a file, or postgresql://user@host/database."
 )
 @click.option(
     "--scheduler",

@@ -16,6 +16,7 @@ from backreef.cli.options import (
     look_at,
     plan_argument,
     read_stops,
+    store_option,
 )
 from backreef.cli.target import STANDARD_OUTPUT
 from backreef.cli.terminal import Terminal
@@ -85,12 +86,7 @@ def _explain_kernel(ctx: click.Context, _: click.Parameter, *, value: bool) -> N
     metavar="TASK=MONTHS",
     help="What if this chore is dropped after so many months? May be given several times.",
 )
-@click.option(
-    "--store",
-    envvar="BACKREEF_LOG",
-    metavar="PLACE",
-    help="Log whose minutes are set beside the assumed ones; else backreef-log.sqlite3 beside the plan.",
-)
+@store_option("Log whose minutes are set beside the assumed ones; else backreef-log.sqlite3 beside the plan.")
 @click.option(
     "--workings",
     is_flag=True,

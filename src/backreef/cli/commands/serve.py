@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from backreef.cli.app import OK
+from backreef.cli.options import store_option
 from backreef.cli.terminal import Terminal
 from backreef.usecases.forecast import MEMBERS
 
@@ -29,12 +30,7 @@ PORT = 8717
     show_default=True,
     help="Where to listen; 0 for any free port.",
 )
-@click.option(
-    "--store",
-    envvar="BACKREEF_LOG",
-    metavar="PLACE",
-    help="The log, if it is not backreef-log.sqlite3 in the folder.",
-)
+@store_option("The log, if it is not backreef-log.sqlite3 in the folder.")
 @click.option("--lan", is_flag=True, help="Let other machines of this network in, with a password.")
 @click.option(
     "--host",

@@ -23,10 +23,11 @@ import numpy as np
 from backreef.catalogue.load import load_catalogue
 from backreef.planning.candidates import Candidate, Quarrel
 from backreef.planning.choices import Choice
+from backreef.planning.facts import MARGIN, Facts
 from backreef.planning.programme import Programme, Row, Solved, violated
 from backreef.planning.responses import Limit, Measured, Response
 from backreef.planning.solver import solve
-from backreef.planning.stock import MARGIN, Facts, minutes_terms, stock_programme, wish_terms
+from backreef.planning.stock import minutes_terms, stock_programme, wish_terms
 from backreef.planning.wishes import ReadWish
 
 SIZES = (20, 60, 180, 500)

@@ -15,9 +15,9 @@ from backreef.catalogue.entries import Catalogue
 from backreef.catalogue.load import load_catalogue
 from backreef.planning.candidates import Candidate, Quarrel
 from backreef.planning.choices import Choice
+from backreef.planning.facts import ANYBODY, Facts, heads, met, serves, some, steps, taken
 from backreef.planning.programme import Programme
 from backreef.planning.responses import Limit, Measured, Response
-from backreef.planning.stock import ANYBODY, Facts, heads, met, serves, some, steps, taken
 from backreef.planning.wishes import ReadWish
 
 SHORT_PLAN = """\

@@ -6,19 +6,17 @@ They pass over whatever has the wrong type: that is the schema's fault to tell.
 
 from __future__ import annotations
 
-import csv
-import pathlib
 from collections.abc import Iterable, Mapping
-from datetime import date, datetime
-from functools import cache
+from datetime import date
 from itertools import pairwise
 
-from backreef.aquarium.closures import check_calendar
+from backreef.aquarium.crosscheck_keeper import (
+    check_keeper,
+)
 from backreef.aquarium.dates import horizon_end
-from backreef.aquarium.document import Table, table, tables
+from backreef.aquarium.document import Table, day_of, each, table, tables
 from backreef.aquarium.faults import Faults, near
 from backreef.aquarium.limits import all_keys, limit
-from backreef.aquarium.phrases import Unreadable, read_hour, read_time_zone, write_hour
 from backreef.aquarium.places import Path
 from backreef.aquarium.plan import BY_HAND
 from backreef.aquarium.series import all_series, find_series, read_series
@@ -37,9 +35,7 @@ _SHELVES: dict[str, Kind] = {
 }
 _ONE: dict[str, str] = {"species": "animal", "foods": "food", "tasks": "task", "devices": "device"}
 _FEEDER = "feeder"
-_HOLIDAY_PLACES = pathlib.Path(__file__).parent / "data" / "holiday_places.csv"
 _PAIR = 2
-_CLOSED_KINDS = ("country", "weekday", "every_year", "calendar", "first")
 
 
 def cross_check(document: Table, catalogue: Catalogue, faults: Faults) -> None:
@@ -50,7 +46,7 @@ def cross_check(document: Table, catalogue: Catalogue, faults: Faults) -> None:
     _animals(document, faults)
     _meals(document, catalogue, ids, faults)
     _upkeep(document, ids, faults)
-    _keeper(document, faults)
+    check_keeper(document, faults)
     _display(document, faults)
     _bands(document, faults)
 
@@ -106,17 +102,13 @@ def _known(found: object, catalogue: Catalogue, kind: Kind, faults: Faults) -> s
     return f"'{found}' is no {what} of the catalogue; did you mean {ids[0]}{others}?"
 
 
-def _each(values: object) -> Iterable[tuple[int, object]]:
-    return enumerate(values) if isinstance(values, list) else ()
-
-
 def _catalogue_ids(document: Table, catalogue: Catalogue, faults: Faults) -> None:
     places: list[tuple[Path, object, Kind]] = []
     for name, kind in _SHELVES.items():
         key = LISTS[name]
         places += [((name, number, key), entry.get(key), kind) for number, entry in tables(document, name)]
     keeper = table(document, "keeper")
-    places += [(("keeper", "refuses", n), word, "tasks") for n, word in _each(keeper.get("refuses"))]
+    places += [(("keeper", "refuses", n), word, "tasks") for n, word in each(keeper.get("refuses"))]
     places += [(("keeper", "stops_after", word), word, "tasks") for word in table(keeper, "stops_after")]
     places += [
         (("keeper", "prices", word), word, "species")
@@ -125,23 +117,23 @@ def _catalogue_ids(document: Table, catalogue: Catalogue, faults: Faults) -> Non
     ]
     for number, helper in tables(keeper, "helpers"):
         path: Path = ("keeper", "helpers", number, "tasks")
-        places += [((*path, n), word, "tasks") for n, word in _each(helper.get("tasks"))]
+        places += [((*path, n), word, "tasks") for n, word in each(helper.get("tasks"))]
     for number, wish in tables(keeper, "wishes"):
         path = ("keeper", "wishes", number, "species")
-        places += [((*path, n), word, "species") for n, word in _each(wish.get("species"))]
+        places += [((*path, n), word, "species") for n, word in each(wish.get("species"))]
     for place, found, kind in places:
         if complaint := _known(found, catalogue, kind, faults):
             faults.add(place, complaint)
 
 
 def _animals(document: Table, faults: Faults) -> None:
-    start, end = _day(document.get("start_on")), _end(document)
+    start, end = day_of(document.get("start_on")), _end(document)
     total = 0
     for number, entry in tables(document, "animals"):
         count = entry.get("count", 1)
         _sex(entry.get("sex"), count, ("animals", number, "sex"), faults)
         total += count if isinstance(count, int) and 0 < count <= limit("animals") else 0
-        arrives = _day(entry.get("arrives_on"))
+        arrives = day_of(entry.get("arrives_on"))
         if arrives is None or start is None:
             continue
         path: Path = ("animals", number, "arrives_on")
@@ -171,7 +163,7 @@ def _sex(sex: object, count: object, path: Path, faults: Faults) -> None:
 
 
 def _end(document: Table) -> date | None:
-    start, horizon = _day(document.get("start_on")), table(document, "goals").get("horizon")
+    start, horizon = day_of(document.get("start_on")), table(document, "goals").get("horizon")
     if start is None:
         return None
     if horizon is None:
@@ -183,11 +175,6 @@ def _end(document: Table) -> date | None:
         )
     except UnitError:
         return None
-
-
-def _day(found: object) -> date | None:
-    """The date, if it is one and not a moment."""
-    return found if isinstance(found, date) and not isinstance(found, datetime) else None
 
 
 def _by(path: Path, by: object, devices: Iterable[str], faults: Faults) -> bool:
@@ -213,7 +200,7 @@ def _meals(document: Table, catalogue: Catalogue, ids: dict[str, dict[int, str]]
             faults.add(path, f"needs either amount or enough_for; {both}")
         if "who" in entry and "enough_for" not in entry:
             faults.add((*path, "who"), "goes with enough_for only; an amount is for all who find it")
-        for index, who in _each(entry.get("who")):
+        for index, who in each(entry.get("who")):
             if isinstance(who, str) and who not in animals:
                 hint = near(who, animals) or f"; animals of this plan: {', '.join(sorted(animals))}"
                 faults.add((*path, "who", index), f"'{who}' is no animal of this plan{hint}")
@@ -233,110 +220,6 @@ def _upkeep(document: Table, ids: dict[str, dict[int, str]], faults: Faults) -> 
             faults.add(
                 ("upkeep", number, "amount"), "says the same as share in another way; keep one of the two"
             )
-
-
-def _keeper(document: Table, faults: Faults) -> None:
-    keeper = table(document, "keeper")
-    for number, rule in tables(keeper, "closed"):
-        _closed(("keeper", "closed", number), rule, keeper, faults)
-    for number, helper in tables(keeper, "helpers"):
-        _in_order(("keeper", "helpers", number), helper, faults)
-        _stays(("keeper", "helpers", number), helper, faults)
-    refused = [word for _, word in _each(keeper.get("refuses"))]
-    for number, entry in tables(document, "upkeep"):
-        if (
-            entry.get("by", BY_HAND) == BY_HAND
-            and entry.get("task") in refused
-            and not _helped(keeper, entry["task"])
-        ):
-            faults.add(
-                ("upkeep", number, "task"),
-                f"'{entry['task']}' is to be done by hand, but keeper.refuses lists it; drop one of them",
-            )
-
-
-def _helped(keeper: Table, task: str) -> bool:
-    """Whether a helper takes on the task."""
-    return any(not helper.get("tasks") or task in helper["tasks"] for _, helper in tables(keeper, "helpers"))
-
-
-def _closed(path: Path, rule: Table, keeper: Table, faults: Faults) -> None:
-    kinds = [key for key in _CLOSED_KINDS if key in rule]
-    if "last" in rule and "first" not in rule:
-        faults.add((*path, "last"), "needs first beside it")
-    elif len(kinds) != 1:
-        given = f"{' and '.join(kinds)} are given" if kinds else "none is given"
-        faults.add(
-            path, f"needs exactly one of country, weekday, every_year, calendar, or first with last; {given}"
-        )
-    _place(path, rule, faults)
-    if isinstance(rule.get("calendar"), str):
-        try:
-            zone = _zone(keeper.get("time_zone"))
-            check_calendar(rule["calendar"], plan_file=faults.file, time_zone=zone)
-        except Unreadable as refusal:
-            faults.add((*path, "calendar"), str(refusal))
-    if "first" in rule and "last" not in rule:
-        faults.add((*path, "first"), "needs last beside it; for a single day write the same date twice")
-    _in_order(path, rule, faults)
-
-
-def _in_order(path: Path, rule: Table, faults: Faults) -> None:
-    first, last = _day(rule.get("first")), _day(rule.get("last"))
-    if first is not None and last is not None and last < first:
-        faults.add((*path, "last"), f"{last} is before first ({first}); swap them")
-
-
-def _stays(path: Path, helper: Table, faults: Faults) -> None:
-    """A helper who stays until an hour comes at an earlier one."""
-    come, leave = _hour(helper.get("at")), _hour(helper.get("until"))
-    if "until" in helper and "at" not in helper:
-        faults.add((*path, "until"), "needs at beside it: the hour at which they come")
-    elif come is not None and leave is not None and leave <= come:
-        words = f"{write_hour(leave)} is not after at ({write_hour(come)}); write a later hour, or drop it"
-        faults.add((*path, "until"), words)
-
-
-def _hour(written: object) -> float | None:
-    """The hour, where it can be read; elsewhere the schema says why not."""
-    try:
-        return read_hour(written) if isinstance(written, str) else None
-    except Unreadable:
-        return None
-
-
-def _zone(written: object) -> str | None:
-    """The time zone, where it can be read; elsewhere the schema says why not."""
-    try:
-        return read_time_zone(written) if isinstance(written, str) else None
-    except Unreadable:
-        return None
-
-
-@cache
-def _places() -> dict[str, tuple[str, ...]]:
-    """Countries whose public holidays are known, with their regions."""
-    with _HOLIDAY_PLACES.open(encoding="utf-8", newline="") as file:
-        rows = csv.DictReader(file)
-        return {row["country"]: tuple(filter(None, row["regions"].split(";"))) for row in rows}
-
-
-def _place(path: Path, rule: Table, faults: Faults) -> None:
-    """A country or a region whose public holidays nobody here knows."""
-    country, region = rule.get("country"), rule.get("region")
-    if "region" in rule and "country" not in rule:
-        faults.add((*path, "region"), "needs country beside it")
-    if not isinstance(country, str):
-        return
-    if country not in _places():
-        same = f"; did you mean '{country.upper()}'?" if country.upper() in _places() else ""
-        message = (
-            f"'{country}' is no country whose holidays are known{same or '; write its two letters, as GB'}"
-        )
-        faults.add((*path, "country"), message)
-    elif isinstance(region, str) and region not in _places()[country]:
-        regions = ", ".join(_places()[country]) or "none, leave it out"
-        faults.add((*path, "region"), f"'{region}' is no region of {country}; known are {regions}")
 
 
 def _display(document: Table, faults: Faults) -> None:

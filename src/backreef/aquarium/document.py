@@ -5,7 +5,8 @@ from __future__ import annotations
 import codecs
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -134,3 +135,13 @@ def _hint(found: str, what: str) -> str:
     if re.match(r"[\w.]+\s*:", found):
         return "; TOML joins key and value with '=', not ':'"
     return ""
+
+
+def each(values: object) -> Iterable[tuple[int, object]]:
+    """What stands in a list with its place there; nothing where it is no list."""
+    return enumerate(values) if isinstance(values, list) else ()
+
+
+def day_of(found: object) -> date | None:
+    """The date, if it is one and not a moment."""
+    return found if isinstance(found, date) and not isinstance(found, datetime) else None

@@ -10,20 +10,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from backreef.planning.candidates import Refused, Shortlist
+from backreef.planning.facts import PINNED, Facts, heads, met, some, taken
 from backreef.planning.plans import Conflict
 from backreef.planning.programme import Programme, Row
 from backreef.planning.solver import solve
-from backreef.planning.stock import (
-    PINNED,
-    Facts,
-    heads,
-    met,
-    minutes_terms,
-    money_terms,
-    some,
-    stock_programme,
-    taken,
-)
+from backreef.planning.stock import minutes_terms, money_terms, stock_programme
 from backreef.planning.ways import WayOut
 from backreef.planning.wishes import ReadWish
 from backreef.simulation.tables import InItsUnit

@@ -16,6 +16,7 @@ from backreef.company.food import needed_g_per_d
 from backreef.judgement.rules import rule
 from backreef.planning.candidates import Shortlist, newcomer
 from backreef.planning.chores import minutes_of
+from backreef.planning.facts import Facts, heads, some, steps, taken
 from backreef.planning.feeding import main_food
 from backreef.planning.gather import arrival_day, fed
 from backreef.planning.loop import Loop
@@ -25,7 +26,6 @@ from backreef.planning.problem import Problem
 from backreef.planning.programme import Row
 from backreef.planning.responses import NEWCOMERS, Measured, Response, with_animals
 from backreef.planning.solver import solve
-from backreef.planning.stock import Facts, heads, some, steps, taken
 from backreef.planning.wishes import ReadWish
 from backreef.schedule.build import Schedule
 from backreef.schedule.chores import work_of

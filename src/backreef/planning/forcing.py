@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from backreef.judgement.verdict import Forecast
 from backreef.planning.candidates import why_left_out
 from backreef.planning.collisions import collision, limit_demands, more_minutes_words
+from backreef.planning.facts import met, some
 from backreef.planning.gather import arrival_day
 from backreef.planning.lessons import BEYOND
 from backreef.planning.loop import Loop, against_minutes
@@ -17,7 +18,7 @@ from backreef.planning.outlook import minutes_of, nitrate_of
 from backreef.planning.plans import AIM_WORDS, Conflict, Picked, WhyNot
 from backreef.planning.programme import Row, Solved
 from backreef.planning.solver import solve
-from backreef.planning.stock import met, some, stock_programme, wish_terms
+from backreef.planning.stock import stock_programme, wish_terms
 from backreef.planning.ways import WayOut
 from backreef.planning.ways_in import with_ways_in
 from backreef.simulation.tables import InItsUnit

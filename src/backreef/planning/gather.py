@@ -14,6 +14,7 @@ from backreef.planning.arrivals import Month, months_of
 from backreef.planning.candidates import ABOUT_DAYS, Candidate, Refused, Shortlist, newcomer, shortlist
 from backreef.planning.choices import AT_NEED, Choice, choices_of, leaves_alone
 from backreef.planning.chores import chore_choices, is_work_only
+from backreef.planning.facts import Facts
 from backreef.planning.feeding import feedings, least_ratio, with_ration
 from backreef.planning.numbers import number
 from backreef.planning.plans import Progress
@@ -28,7 +29,6 @@ from backreef.planning.responses import (
     response,
     with_animals,
 )
-from backreef.planning.stock import Facts
 from backreef.planning.ways import WayOut
 from backreef.planning.ways_in import with_ways_in
 from backreef.planning.wishes import ReadWish

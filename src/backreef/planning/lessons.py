@@ -11,13 +11,14 @@ from backreef.judgement.spans import hits_allowed
 from backreef.judgement.verdict import Finding, Forecast
 from backreef.planning.arrivals import ACCLIMATE
 from backreef.planning.choices import Choice
+from backreef.planning.facts import Facts, heads, some, taken
 from backreef.planning.numbers import number
 from backreef.planning.plans import Picked, Proposal
 from backreef.planning.problem import Problem
 from backreef.planning.programme import WHOLE, Row, Solved
 from backreef.planning.responses import CORALS
 from backreef.planning.solver import solve
-from backreef.planning.stock import LEAST_FOOD_G_PER_D, Facts, heads, level_of, some, stock_programme, taken
+from backreef.planning.stock import LEAST_FOOD_G_PER_D, level_of, stock_programme
 from backreef.planning.writing import Coming, entry_name
 from backreef.simulation.tables import InItsUnit
 

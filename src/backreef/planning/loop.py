@@ -16,6 +16,7 @@ from backreef.planning.arrivals import QUARTER_MONTHS, Timing, arrivals_programm
 from backreef.planning.candidates import ABOUT_DAYS, NOBODY, Candidate, Shortlist
 from backreef.planning.choices import applied_all
 from backreef.planning.crew_months import lean_months, those_months
+from backreef.planning.facts import MARGIN, Facts, heads, met, some, steps, taken
 from backreef.planning.feeding import with_ration
 from backreef.planning.gather import fed
 from backreef.planning.lessons import BEYOND, Learner
@@ -24,19 +25,12 @@ from backreef.planning.plans import AIM_WORDS, Aim, Doors, Picked, Progress, Pro
 from backreef.planning.programme import WHOLE, Programme, Row, Solved
 from backreef.planning.solver import solve
 from backreef.planning.stock import (
-    MARGIN,
-    Facts,
     ease_terms,
-    heads,
     level_of,
     margin_of,
-    met,
     minutes_terms,
     rooms_left,
-    some,
-    steps,
     stock_programme,
-    taken,
     wish_terms,
 )
 from backreef.planning.writing import Coming, with_newcomers

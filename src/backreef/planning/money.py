@@ -12,10 +12,10 @@ from backreef.aquarium.plan import Plan
 from backreef.errors import Fault, InputFaults
 from backreef.planning.candidates import Shortlist
 from backreef.planning.choices import Choice, choices_of
+from backreef.planning.facts import PINNED
 from backreef.planning.feeding import feedings
 from backreef.planning.gather import fed
 from backreef.planning.problem import Problem
-from backreef.planning.stock import PINNED
 
 
 def priced(problem: Problem, found: Shortlist) -> Problem:

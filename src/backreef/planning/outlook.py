@@ -6,21 +6,12 @@ import math
 from collections.abc import Iterator
 
 from backreef.planning.candidates import Candidate, Refused
+from backreef.planning.facts import Facts, heads, met, some, steps
 from backreef.planning.numbers import count
 from backreef.planning.plans import Point
 from backreef.planning.programme import Programme, Row, Solved
 from backreef.planning.solver import solve
-from backreef.planning.stock import (
-    Facts,
-    heads,
-    level_of,
-    met,
-    minutes_terms,
-    some,
-    steps,
-    stock_programme,
-    wish_terms,
-)
+from backreef.planning.stock import level_of, minutes_terms, stock_programme, wish_terms
 from backreef.simulation.tables import InItsUnit
 
 TIE = 1e-4

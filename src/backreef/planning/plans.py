@@ -10,9 +10,9 @@ from backreef.aquarium.plan import Optimise, Plan
 from backreef.judgement.verdict import Forecast
 from backreef.planning.candidates import Shortlist
 from backreef.planning.choices import Choice
+from backreef.planning.facts import Facts
 from backreef.planning.numbers import number
 from backreef.planning.programme import Solved
-from backreef.planning.stock import Facts
 from backreef.planning.ways import WayOut
 from backreef.planning.wishes import ReadWish
 from backreef.planning.writing import Coming

@@ -5,11 +5,11 @@ from __future__ import annotations
 from backreef.aquarium.plan import Plan
 from backreef.judgement.verdict import Forecast
 from backreef.planning.choices import Choice
+from backreef.planning.facts import PINNED, Facts
 from backreef.planning.feeding import ration_g_per_d
 from backreef.planning.plans import AIM_WORDS, Aim, Proposal, Proposals, WhyNot, kept_frac
 from backreef.planning.problem import lines_of
 from backreef.planning.responses import Response
-from backreef.planning.stock import PINNED, Facts
 from backreef.planning.writing import Coming, commented
 from backreef.simulation.layout import LANES
 from backreef.simulation.tables import InItsUnit

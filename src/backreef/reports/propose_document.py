@@ -7,8 +7,8 @@ import math
 from importlib import resources
 from typing import Any, cast
 
+from backreef.planning.facts import Facts
 from backreef.planning.plans import Proposal, Proposals
-from backreef.planning.stock import Facts
 from backreef.planning.ways import WayOut
 from backreef.reports.document import to_document
 from backreef.simulation.tables import InItsUnit

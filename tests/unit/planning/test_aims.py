@@ -15,10 +15,11 @@ from backreef.company.findings import CheckFinding
 from backreef.planning import loop as looping
 from backreef.planning.arrivals import months_of
 from backreef.planning.choices import Choice
+from backreef.planning.facts import ANYBODY, MARGIN, Facts, heads, met, some, steps, taken
 from backreef.planning.loop import ANY, FISH, LACKING, OTHER, Loop
 from backreef.planning.plans import Proposal
 from backreef.planning.programme import Row, Solved
-from backreef.planning.stock import ANYBODY, MARGIN, Facts, heads, met, some, steps, stock_programme, taken
+from backreef.planning.stock import stock_programme
 from tests.forecast_world import a_holding_forecast
 from tests.planning_parts import a_coming, a_picked, a_proposal, a_solution, near
 from tests.planning_world import NITRATE, a_choice, a_response, a_wish, measured_base

@@ -10,9 +10,9 @@ import pytest
 from backreef.aquarium.plan import Plan
 from backreef.judgement.verdict import Forecast
 from backreef.planning.budgets import by_minutes
+from backreef.planning.facts import some
 from backreef.planning.loop import Loop
 from backreef.planning.programme import Row
-from backreef.planning.stock import some
 from tests.forecast_world import a_holding_forecast
 from tests.unit.planning.test_loop import a_problem, breaks, doors, holds, the_facts
 

@@ -6,9 +6,9 @@ import pytest
 
 from backreef.planning.candidates import NOBODY, Quarrel, Refused, Shortlist
 from backreef.planning.collisions import conflicts_of, minimal
+from backreef.planning.facts import Facts
 from backreef.planning.outlook import forced, frontier
 from backreef.planning.plans import Conflict
-from backreef.planning.stock import Facts
 from backreef.planning.ways import WayOut
 from tests.planning_world import a_candidate, a_response, a_wish, measured_base, some_facts
 

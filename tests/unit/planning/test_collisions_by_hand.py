@@ -19,10 +19,10 @@ from backreef.planning.collisions import (
     minimal,
     more_minutes_words,
 )
+from backreef.planning.facts import PINNED, Facts, heads, met, some
 from backreef.planning.plans import Conflict
 from backreef.planning.programme import Programme, Row, Variable
 from backreef.planning.responses import Limit
-from backreef.planning.stock import PINNED, Facts, heads, met, some
 from backreef.planning.ways import WayOut
 from tests.planning_world import (
     a_candidate,

@@ -15,6 +15,7 @@ from backreef.judgement.rules import rule
 from backreef.planning import first as firsts
 from backreef.planning.candidates import Candidate, Shortlist, newcomer
 from backreef.planning.chores import minutes_of
+from backreef.planning.facts import Facts, heads, some, steps, taken
 from backreef.planning.feeding import main_food
 from backreef.planning.first import _fixed, taken_up, unmeasured
 from backreef.planning.gather import arrival_day
@@ -22,7 +23,6 @@ from backreef.planning.loop import Loop
 from backreef.planning.plans import Proposal
 from backreef.planning.problem import Problem, problem_of
 from backreef.planning.responses import with_animals
-from backreef.planning.stock import Facts, heads, some, steps, taken
 from backreef.schedule.tables import workload
 from backreef.simulation.prepared import lay_out
 from backreef.units import DAYS_PER_MONTH

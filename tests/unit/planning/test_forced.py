@@ -11,6 +11,7 @@ from backreef.aquarium.plan import Plan
 from backreef.judgement.verdict import Forecast
 from backreef.planning import forcing
 from backreef.planning.candidates import Quarrel
+from backreef.planning.facts import Facts, some
 from backreef.planning.forcing import (
     _costs,
     _nearest,
@@ -23,7 +24,6 @@ from backreef.planning.forcing import (
 from backreef.planning.loop import Loop
 from backreef.planning.plans import Conflict
 from backreef.planning.programme import Row
-from backreef.planning.stock import Facts, some
 from backreef.planning.ways import WayOut
 from tests.forecast_world import a_breaking_forecast, a_holding_forecast
 from tests.planning_parts import a_coming, a_picked, a_proposal

@@ -11,12 +11,12 @@ from backreef.errors import InputFaults
 from backreef.judgement.verdict import Forecast
 from backreef.planning.candidates import Quarrel
 from backreef.planning.collisions import conflicts_of
+from backreef.planning.facts import Facts
 from backreef.planning.forcing import simulated, why_not, with_simulated_ways
 from backreef.planning.gather import listed
 from backreef.planning.loop import Loop
 from backreef.planning.plans import AIMS, Conflict
 from backreef.planning.problem import problem_of
-from backreef.planning.stock import Facts
 from backreef.planning.ways import WayOut
 from backreef.planning.wishes import read_wishes
 from tests.forecast_world import a_breaking_forecast, a_holding_forecast

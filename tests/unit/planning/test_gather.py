@@ -15,11 +15,11 @@ from backreef.planning import gather
 from backreef.planning.arrivals import months_of
 from backreef.planning.candidates import Candidate, Shortlist
 from backreef.planning.choices import AT_NEED, Choice, a_device, choices_of
+from backreef.planning.facts import Facts
 from backreef.planning.gather import BASE, CROWD, LEAN, Later, arrival_day, facts_of, fed
 from backreef.planning.numbers import number
 from backreef.planning.problem import Problem, problem_of
 from backreef.planning.responses import Limit, Measured
-from backreef.planning.stock import Facts
 from backreef.schedule.tables import workload
 from tests.planning_parts import near
 from tests.planning_world import (

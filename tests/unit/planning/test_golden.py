@@ -15,8 +15,8 @@ from backreef.planning import arrivals, stock
 from backreef.planning.arrivals import Timing
 from backreef.planning.candidates import Quarrel
 from backreef.planning.choices import a_device
+from backreef.planning.facts import PINNED, Facts
 from backreef.planning.programme import Row
-from backreef.planning.stock import PINNED, Facts
 from tests.planning_world import (
     a_candidate,
     a_choice,

@@ -10,11 +10,11 @@ import pytest
 
 from backreef.judgement.verdict import Finding, Forecast
 from backreef.planning.choices import Choice
+from backreef.planning.facts import Facts
 from backreef.planning.lessons import Learner, _causes
 from backreef.planning.plans import Picked
 from backreef.planning.problem import problem_of
 from backreef.planning.responses import CORALS, Limit
-from backreef.planning.stock import Facts
 from tests.forecast_world import a_breaking_forecast
 from tests.planning_parts import ON, a_coming, a_picked, a_proposal, a_solution, near
 from tests.planning_world import (

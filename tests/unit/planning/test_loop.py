@@ -17,6 +17,7 @@ from backreef.planning import propose as proposing
 from backreef.planning.arrivals import months_of
 from backreef.planning.candidates import Candidate
 from backreef.planning.choices import AT_NEED, choices_of
+from backreef.planning.facts import Facts
 from backreef.planning.feeding import ration_g_per_d
 from backreef.planning.first import unmeasured
 from backreef.planning.gather import listed
@@ -28,7 +29,7 @@ from backreef.planning.programme import violated
 from backreef.planning.propose import propose
 from backreef.planning.reasons import plan_file, reached_words
 from backreef.planning.responses import CORALS
-from backreef.planning.stock import Facts, stock_programme
+from backreef.planning.stock import stock_programme
 from backreef.planning.wishes import read_wishes
 from backreef.reports.propose_text import first_words, propose_page
 from backreef.usecases.propose import written

@@ -13,11 +13,12 @@ from backreef.errors import InputFaults
 from backreef.planning.candidates import NOBODY, Shortlist
 from backreef.planning.choices import choices_of
 from backreef.planning.collisions import conflicts_of
+from backreef.planning.facts import PINNED, Facts, heads
 from backreef.planning.gather import fed, listed
 from backreef.planning.money import priced
 from backreef.planning.problem import Problem, problem_of
 from backreef.planning.solver import solve
-from backreef.planning.stock import PINNED, Facts, heads, money_fits, stock_programme, wish_terms
+from backreef.planning.stock import money_fits, stock_programme, wish_terms
 from backreef.planning.wishes import read_wishes
 from tests.planning_world import a_candidate, a_response, a_short_plan, a_wish, some_facts, the_catalogue
 

@@ -10,8 +10,8 @@ import pytest
 
 from backreef.planning import outlook
 from backreef.planning.candidates import Quarrel
+from backreef.planning.facts import ANYBODY, Facts, heads, some, steps, taken
 from backreef.planning.outlook import forced, frontier, minutes_of, nitrate_of
-from backreef.planning.stock import ANYBODY, Facts, heads, some, steps, taken
 from tests.planning_parts import a_solution, near
 from tests.planning_world import a_candidate, a_choice, a_response, a_wish, measured_base, some_facts
 

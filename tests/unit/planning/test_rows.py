@@ -9,29 +9,31 @@ import numpy as np
 import pytest
 
 from backreef.planning.candidates import Quarrel
-from backreef.planning.programme import Row
-from backreef.planning.responses import Limit
-from backreef.planning.stock import (
+from backreef.planning.facts import (
     ANYBODY,
-    FAR,
     MARGIN,
     PINNED,
     Facts,
-    ease_terms,
     heads,
-    level_of,
-    margin_of,
     met,
-    minutes_terms,
-    money_terms,
     room,
-    rooms_left,
-    rooms_of,
     serves,
     some,
     steps,
-    stock_programme,
     taken,
+)
+from backreef.planning.programme import Row
+from backreef.planning.responses import Limit
+from backreef.planning.stock import (
+    FAR,
+    ease_terms,
+    level_of,
+    margin_of,
+    minutes_terms,
+    money_terms,
+    rooms_left,
+    rooms_of,
+    stock_programme,
     wish_terms,
 )
 from tests.planning_parts import near

@@ -7,21 +7,11 @@ from dataclasses import replace
 import pytest
 
 from backreef.planning.candidates import Quarrel
+from backreef.planning.facts import Facts, heads, met, room, some, steps, taken
 from backreef.planning.programme import Row, Solved, violated
 from backreef.planning.responses import Limit
 from backreef.planning.solver import solve
-from backreef.planning.stock import (
-    RULES,
-    Facts,
-    heads,
-    met,
-    room,
-    some,
-    steps,
-    stock_programme,
-    taken,
-    wish_terms,
-)
+from backreef.planning.stock import RULES, stock_programme, wish_terms
 from tests.planning_world import (
     NITRATE,
     a_candidate,

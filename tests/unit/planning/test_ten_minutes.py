@@ -9,10 +9,10 @@ import pytest
 from backreef.aquarium.plan import Plan
 from backreef.judgement.verdict import Forecast
 from backreef.planning import propose as proposing
+from backreef.planning.facts import Facts
 from backreef.planning.plans import Proposals
 from backreef.planning.problem import Problem, problem_of
 from backreef.planning.propose import propose
-from backreef.planning.stock import Facts
 from tests.forecast_world import a_holding_forecast
 from tests.planning_world import a_short_plan, measured_base, the_catalogue
 from tests.unit.planning.test_loop import Judged, breaks, doors, the_facts

@@ -11,6 +11,7 @@ import pytest
 from backreef.aquarium.dump import dump_plan
 from backreef.judgement.verdict import Forecast
 from backreef.planning.choices import Choice
+from backreef.planning.facts import PINNED, Facts
 from backreef.planning.plans import Proposal, Proposals, WhyNot
 from backreef.planning.reasons import (
     animal_words,
@@ -25,7 +26,6 @@ from backreef.planning.reasons import (
     why_not_words,
 )
 from backreef.planning.responses import Limit
-from backreef.planning.stock import PINNED, Facts
 from backreef.planning.ways import WayOut
 from backreef.planning.writing import as_comment, commented, entry_id, water_gate, with_newcomers
 from tests.forecast_world import a_breaking_forecast, a_holding_forecast

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 
 import pytest
@@ -15,7 +16,7 @@ SEED = settings(derandomize=True, database=None, max_examples=50)
 
 
 class Clock:
-    """A second passes with every look at it."""
+    """A second passes before every look at it."""
 
     def __init__(self) -> None:
         self.now_s = 0.0
@@ -83,6 +84,17 @@ def test_outside_of_its_time_a_search_is_as_it_was() -> None:
     with bounded(search, 0.0):
         search()
     assert search.hypothesis.inner_test is before  # type: ignore[attr-defined]
+
+
+def test_a_busy_machine_ends_a_search_by_the_clock(monkeypatch: pytest.MonkeyPatch) -> None:
+    worked_s, clock_s = 1.0, 50.0
+    monkeypatch.setattr(time, "process_time", lambda: worked_s)
+    monkeypatch.setattr(time, "monotonic", lambda: clock_s)
+    taken_s = searching.spent_s()
+    worked_s, clock_s = 8.0, 54.0
+    assert taken_s() == 7.0
+    clock_s = 150.0
+    assert taken_s() == 25.0
 
 
 def test_a_share_of_what_all_try_is_tried_with_long_too() -> None:

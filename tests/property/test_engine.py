@@ -75,6 +75,7 @@ def in_order(course: Course) -> None:
     assert course.drift().max() < BOOKS_CLOSE
 
 
+@pytest.mark.search_s(120)
 @tries(60)
 @given(seed=st.integers(0, 10**6), animals=st.integers(0, 5))
 def test_ten_days_of_any_tank_stay_in_order(seed: int, animals: int) -> None:

@@ -8,8 +8,7 @@ basis, and without the note that it had none.
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from datetime import date
 
 from backreef.aquarium.build import PLUMBED, device_number_names
@@ -38,11 +37,9 @@ from backreef.aquarium.plan import (
     Wish,
 )
 from backreef.aquarium.series import series_of, write_series
+from backreef.aquarium.toml_text import Line, block, inline, lines_text, list_text, paragraph, quoted, texts
 from backreef.catalogue.labels import Label
 from backreef.units import write_quantity
-
-Line = tuple[str, str]
-"""A key and its value as written in TOML."""
 
 
 def dump_plan(plan: Plan) -> str:
@@ -52,61 +49,29 @@ def dump_plan(plan: Plan) -> str:
 
 def _blocks(writer: _Writer) -> Iterator[str]:
     plan = writer.plan
-    yield _lines(
+    yield lines_text(
         [
             ("start_on", plan.start_on.isoformat()),
             *writer.text("story", plan.story),
             *writer.text("catalogue", plan.catalogue),
         ]
     )
-    yield _block("[tank]", writer.tank(plan.tank))
-    yield _block("[tank.start]", writer.start(plan.tank))
-    yield _block("[keeper]", writer.keeper(plan.keeper))
+    yield block("[tank]", writer.tank(plan.tank))
+    yield block("[tank.start]", writer.start(plan.tank))
+    yield block("[keeper]", writer.keeper(plan.keeper))
     for number, animal in enumerate(plan.animals):
-        yield _block("[[animals]]", writer.animal(animal, number))
+        yield block("[[animals]]", writer.animal(animal, number))
     for number, meal in enumerate(plan.meals):
-        yield _block("[[meals]]", writer.meal(meal, number))
+        yield block("[[meals]]", writer.meal(meal, number))
     for food in plan.foods:
-        yield _block("[[foods]]", writer.food(food))
+        yield block("[[foods]]", writer.food(food))
     for number, upkeep in enumerate(plan.upkeep):
-        yield _block("[[upkeep]]", writer.upkeep(upkeep, number))
+        yield block("[[upkeep]]", writer.upkeep(upkeep, number))
     for device in plan.devices:
-        yield _block("[[devices]]", writer.device(device))
-    yield _block("[goals]", writer.goals(plan.goals))
+        yield block("[[devices]]", writer.device(device))
+    yield block("[goals]", writer.goals(plan.goals))
     for series, band in plan.goals.bands.items():
-        yield _block(f"[goals.bands.{series_of(series).word}]", _band(series, band), even_if_empty=True)
-
-
-def _block(header: str, lines: Iterable[Line], *, even_if_empty: bool = False) -> str:
-    written = _lines(lines)
-    return f"\n{header}\n{written}" if written or even_if_empty else ""
-
-
-def _lines(lines: Iterable[Line]) -> str:
-    return "".join(f"{key} = {value}\n" for key, value in lines)
-
-
-def _quoted(text: str) -> str:
-    """A basic string of TOML, which is one of JSON but for the sign of deletion."""
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
-
-
-def _paragraph(text: str) -> str:
-    """A string over several lines."""
-    lines = [_quoted(line)[1:-1] for line in text.split("\n")]
-    return '"""\n' + "\n".join(lines) + '"""'
-
-
-def _list(values: Iterable[str]) -> str:
-    return f"[{', '.join(values)}]"
-
-
-def _texts(values: Iterable[str]) -> str:
-    return _list(_quoted(value) for value in values)
-
-
-def _inline(lines: Iterable[Line]) -> str:
-    return f"{{ {', '.join(f'{key} = {value}' for key, value in lines)} }}"
+        yield block(f"[goals.bands.{series_of(series).word}]", _band(series, band), even_if_empty=True)
 
 
 class _Writer:
@@ -119,7 +84,7 @@ class _Writer:
     def text(self, key: str, text: str, *, path: str | None = None) -> Iterator[Line]:
         """A text, if there is one and it was not assumed."""
         if text and (path or key) not in self.assumed:
-            yield key, _paragraph(text) if "\n" in text else _quoted(text)
+            yield key, paragraph(text) if "\n" in text else quoted(text)
 
     def measure(self, path: str, value: InKeyUnit | None, *, key: str | None = None) -> Iterator[Line]:
         """A quantity with its canonical unit; `key` is the row of the table where the path has a number."""
@@ -128,13 +93,13 @@ class _Writer:
         row = all_keys()[key or path]
         yield (
             path.rpartition(".")[2],
-            _quoted(write_quantity(value, dimension=row.dimension, token=row.token)),
+            quoted(write_quantity(value, dimension=row.dimension, token=row.token)),
         )
 
     def hour(self, path: str, hour: float | None) -> Iterator[Line]:
         """A time of day."""
         if hour is not None and path not in self.assumed:
-            yield path.rpartition(".")[2], _quoted(write_hour(hour))
+            yield path.rpartition(".")[2], quoted(write_hour(hour))
 
     def tank(self, tank: Tank) -> Iterator[Line]:
         """`[tank]`."""
@@ -178,7 +143,7 @@ class _Writer:
         lines = list(self.measure("tank.display.volume", tank.display_gross_l))
         for name, side in sides.items():
             lines += self.measure(f"tank.display.{name}", side)
-        return lines[0][1] if len(lines) == 1 else _inline(lines)
+        return lines[0][1] if len(lines) == 1 else inline(lines)
 
     def start(self, tank: Tank) -> Iterator[Line]:
         """`[tank.start]`."""
@@ -189,37 +154,37 @@ class _Writer:
             series = series_of(name)
             if f"tank.start.{series.word}" not in self.assumed:
                 written = write_series(series, value)
-                yield series.word, written if series.dimension == "none" else _quoted(written)
+                yield series.word, written if series.dimension == "none" else quoted(written)
 
     def keeper(self, keeper: Keeper) -> Iterator[Line]:
         """`[keeper]`."""
         yield from self.text("name", keeper.name, path="keeper.name")
         yield from self.measure("keeper.minutes_per_month", keeper.minutes_per_month)
         if "keeper.presence" not in self.assumed:
-            yield "presence", _texts(_presence(keeper.presence))
+            yield "presence", texts(_presence(keeper.presence))
         if keeper.time_zone is not None:
-            yield "time_zone", _quoted(keeper.time_zone)
+            yield "time_zone", quoted(keeper.time_zone)
         if keeper.closed:
-            yield "closed", _list(_inline(_closed(rule)) for rule in keeper.closed)
+            yield "closed", list_text(inline(_closed(rule)) for rule in keeper.closed)
         if keeper.helpers:
-            yield "helpers", _list(_inline(self.helper(helper)) for helper in keeper.helpers)
+            yield "helpers", list_text(inline(self.helper(helper)) for helper in keeper.helpers)
         if keeper.refuses:
-            yield "refuses", _texts(keeper.refuses)
+            yield "refuses", texts(keeper.refuses)
         if keeper.wishes:
-            yield "wishes", _list(_inline(_wish(wish)) for wish in keeper.wishes)
+            yield "wishes", list_text(inline(_wish(wish)) for wish in keeper.wishes)
         if keeper.stops_after:
-            yield "stops_after", _inline(_stops(keeper.stops_after))
+            yield "stops_after", inline(_stops(keeper.stops_after))
         if keeper.money is not None:
             yield "money", repr(keeper.money)
         if keeper.prices:
-            yield "prices", _inline((name, repr(price)) for name, price in keeper.prices.items())
+            yield "prices", inline((name, repr(price)) for name, price in keeper.prices.items())
 
     def helper(self, helper: Helper) -> Iterator[Line]:
         """One of `keeper.helpers`."""
-        yield "name", _quoted(helper.name)
+        yield "name", quoted(helper.name)
         if helper.tasks:
-            yield "tasks", _texts(helper.tasks)
-        yield "days", _quoted(write_weekdays(helper.weekdays))
+            yield "tasks", texts(helper.tasks)
+        yield "days", quoted(write_weekdays(helper.weekdays))
         yield from self.hour("keeper.helpers[].at", helper.at_hour)
         yield from self.hour("keeper.helpers[].until", helper.until_hour)
         if helper.when_closed:
@@ -234,8 +199,8 @@ class _Writer:
     def animal(self, animal: AnimalEntry, number: int) -> Iterator[Line]:
         """One of `[[animals]]`."""
         path = f"animals[{number}]"
-        yield "id", _quoted(animal.id)
-        yield "species", _quoted(animal.species)
+        yield "id", quoted(animal.id)
+        yield "species", quoted(animal.species)
         yield "count", str(animal.count)
         yield from self.measure(f"{path}.length", animal.length_cm, key="animals[].length")
         if animal.arrives_on is not None and f"{path}.arrives_on" not in self.assumed:
@@ -250,24 +215,24 @@ class _Writer:
     def meal(self, meal: Meal, number: int) -> Iterator[Line]:
         """One of `[[meals]]`."""
         path = f"meals[{number}]"
-        yield "id", _quoted(meal.id)
-        yield "food", _quoted(meal.food)
+        yield "id", quoted(meal.id)
+        yield "food", quoted(meal.food)
         yield from self.measure(f"{path}.amount", meal.grams_as_fed, key="meals[].amount")
         yield from self.text("enough_for", meal.enough_for or "")
         if meal.who:
-            yield "who", _texts(meal.who)
-        yield "by", _quoted(meal.by)
+            yield "who", texts(meal.who)
+        yield "by", quoted(meal.by)
         if f"{path}.times" not in self.assumed:
-            yield "times", _texts(write_hour(hour) for hour in meal.times)
-        yield "days", _quoted(write_meal_days(meal.weekdays, only_when_present=meal.only_when_present))
+            yield "times", texts(write_hour(hour) for hour in meal.times)
+        yield "days", quoted(write_meal_days(meal.weekdays, only_when_present=meal.only_when_present))
         yield from self.measure(f"{path}.pump_pause", meal.pump_pause_min, key="meals[].pump_pause")
 
     def food(self, food: Label) -> Iterator[Line]:
         """One of `[[foods]]`."""
-        yield "id", _quoted(food.id)
+        yield "id", quoted(food.id)
         yield from self.text("name", food.name)
-        yield "like", _quoted(food.like)
-        yield "basis", _quoted(food.basis)
+        yield "like", quoted(food.like)
+        yield "basis", quoted(food.basis)
         for part, share in food.printed_frac.items():
             yield from self.measure(f"foods[].{part}", share)
         yield from self.measure("foods[].grain", food.grain_mm)
@@ -277,24 +242,24 @@ class _Writer:
     def upkeep(self, upkeep: Upkeep, number: int) -> Iterator[Line]:
         """One of `[[upkeep]]`."""
         path = f"upkeep[{number}]"
-        yield "id", _quoted(upkeep.id)
-        yield "task", _quoted(upkeep.task)
+        yield "id", quoted(upkeep.id)
+        yield "task", quoted(upkeep.task)
         yield from self.measure(f"{path}.share", upkeep.share_frac, key="upkeep[].share")
         yield from self.measure(f"{path}.amount", upkeep.amount_g, key="upkeep[].amount.mass")
         yield from self.measure(f"{path}.amount", upkeep.amount_l, key="upkeep[].amount.volume")
         if f"{path}.every" not in self.assumed:
-            yield "every", _quoted(upkeep.rhythm.text)
-        yield "by", _quoted(upkeep.by)
+            yield "every", quoted(upkeep.rhythm.text)
+        yield "by", quoted(upkeep.by)
         if upkeep.when is not None:
-            yield "when", _quoted(upkeep.when.text)
+            yield "when", quoted(upkeep.when.text)
         yield from self.measure(f"{path}.minutes", upkeep.minutes, key="upkeep[].minutes")
         yield from self.hour(f"{path}.at", upkeep.at_hour)
         yield from self.measure("upkeep[].within", upkeep.within_days)
 
     def device(self, device: DeviceEntry) -> Iterator[Line]:
         """One of `[[devices]]`."""
-        yield "id", _quoted(device.id)
-        yield "kind", _quoted(device.kind)
+        yield "id", quoted(device.id)
+        yield "kind", quoted(device.kind)
         yield "count", str(device.count)
         yield from self.hour("on_at", device.on_at)
         yield from self.measure("devices[].hours", device.hours)
@@ -312,7 +277,7 @@ class _Writer:
         yield from self.measure("goals.horizon", goals.horizon_years)
         yield from self.text("optimise", goals.optimise, path="goals.optimise")
         if goals.keep:
-            yield "keep", _texts(goals.keep)
+            yield "keep", texts(goals.keep)
 
 
 def _date(day: date) -> str:
@@ -338,31 +303,31 @@ def _same_hours(one: PresenceWindow, other: PresenceWindow) -> bool:
 
 def _closed(rule: ClosedRule) -> Iterator[Line]:
     if rule.country is not None:
-        yield "country", _quoted(rule.country)
+        yield "country", quoted(rule.country)
     if rule.region is not None:
-        yield "region", _quoted(rule.region)
+        yield "region", quoted(rule.region)
     if rule.weekday is not None:
-        yield "weekday", _quoted(SHORT_WEEKDAYS[rule.weekday])
+        yield "weekday", quoted(SHORT_WEEKDAYS[rule.weekday])
     days = (rule.first_month, rule.first_day, rule.last_month, rule.last_day)
     if None not in days:
-        yield "every_year", _quoted(write_month_days(MonthDays(*(day or 0 for day in days))))
+        yield "every_year", quoted(write_month_days(MonthDays(*(day or 0 for day in days))))
     if rule.first_on is not None and rule.last_on is not None:
         yield "first", _date(rule.first_on)
         yield "last", _date(rule.last_on)
-    yield "label", _quoted(rule.label)
+    yield "label", quoted(rule.label)
 
 
 def _wish(wish: Wish) -> Iterator[Line]:
-    yield "text", _quoted(wish.text)
+    yield "text", quoted(wish.text)
     yield "weight", repr(wish.weight)
     if wish.species:
-        yield "species", _texts(wish.species)
+        yield "species", texts(wish.species)
 
 
 def _stops(stops_after: dict[str, float]) -> Iterator[Line]:
     row = all_keys()["keeper.stops_after[]"]
     for task, months in stops_after.items():
-        yield task, _quoted(write_quantity(months, dimension=row.dimension, token=row.token))
+        yield task, quoted(write_quantity(months, dimension=row.dimension, token=row.token))
 
 
 def _band(name: str, band: BandGoal) -> Iterator[Line]:
@@ -371,4 +336,4 @@ def _band(name: str, band: BandGoal) -> Iterator[Line]:
         value: InKeyUnit | None = getattr(band, key)
         if value is not None:
             written = write_series(series, value)
-            yield key, written if series.dimension == "none" else _quoted(written)
+            yield key, written if series.dimension == "none" else quoted(written)

@@ -7,7 +7,6 @@ nothing is lost.
 
 from __future__ import annotations
 
-import json
 import re
 import tomllib
 from collections.abc import Sequence
@@ -116,11 +115,6 @@ def read_value(value: str) -> Any:  # noqa: ANN401  whatever TOML holds
         return tomllib.loads(f"x = {value}")["x"]
     except (tomllib.TOMLDecodeError, KeyError, ValueError):
         raise CannotEdit(f"{value!r} cannot stand in a plan file") from None
-
-
-def quoted(text: str) -> str:
-    """A text as TOML writes it."""
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def _parsed(text: str) -> Table:

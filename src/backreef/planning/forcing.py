@@ -8,11 +8,12 @@ from dataclasses import dataclass, replace
 
 from backreef.judgement.verdict import Forecast
 from backreef.planning.candidates import why_left_out
+from backreef.planning.choosing import against_minutes
 from backreef.planning.collisions import collision, limit_demands, more_minutes_words
 from backreef.planning.facts import met, some
 from backreef.planning.gather import arrival_day
 from backreef.planning.lessons import BEYOND
-from backreef.planning.loop import Loop, against_minutes
+from backreef.planning.loop import Loop
 from backreef.planning.numbers import count
 from backreef.planning.outlook import minutes_of, nitrate_of
 from backreef.planning.plans import AIM_WORDS, Conflict, Picked, WhyNot

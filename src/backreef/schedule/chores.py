@@ -16,9 +16,10 @@ from backreef.schedule.implied import implied_dues
 from backreef.schedule.meals import MealBook
 from backreef.schedule.people import Doers, doers, hour_of
 from backreef.schedule.presence import Presence
+from backreef.schedule.settling import Visit, settle_alone
 from backreef.schedule.tables import hand_task
 from backreef.schedule.upkeep import due_when_there, task_line, upkeep_line
-from backreef.schedule.visits import Visit, plan_visits, settle_alone
+from backreef.schedule.visits import plan_visits
 from backreef.schedule.work import Due, LeftOut, Line
 from backreef.schedule.workload import NO_MINUTES, task_minutes
 from backreef.units import DAYS_PER_MONTH

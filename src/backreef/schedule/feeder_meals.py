@@ -14,9 +14,9 @@ from backreef.schedule.occasions import MealOccasion, RationFunction, Refill, gr
 from backreef.schedule.people import Doers, doers, hour_of
 from backreef.schedule.presence import Presence
 from backreef.schedule.segregation import Turn, came_over_planned, eagerness_to_leave, mixed_foods
+from backreef.schedule.settling import settle_alone
 from backreef.schedule.tables import laid_out_feeders, value_or_none
 from backreef.schedule.upkeep import due_when_there, upkeep_line
-from backreef.schedule.visits import settle_alone
 from backreef.schedule.work import Due
 
 REFILL = "feeder_refill"

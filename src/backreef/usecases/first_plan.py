@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from backreef.aquarium.edits import quoted
+from backreef.aquarium.toml_text import quoted
 from backreef.errors import Fault
 from backreef.usecases.examples import example_plan
 from backreef.usecases.plan_desk import check_text, keep_text, plans_in, text_of

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from backreef.aquarium.edits import quoted
+from backreef.aquarium.toml_text import quoted
 from backreef.catalogue.load import load_catalogue
 from backreef.catalogue.tables import DATA
 from backreef.errors import BackreefError, Fault, InputFaults

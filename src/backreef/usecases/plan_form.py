@@ -12,10 +12,11 @@ from datetime import date
 from functools import lru_cache
 from typing import Any, Literal
 
-from backreef.aquarium.edits import CannotEdit, add_entry, drop_entry, drop_key, quoted, read_value, set_key
+from backreef.aquarium.edits import CannotEdit, add_entry, drop_entry, drop_key, read_value, set_key
 from backreef.aquarium.limits import Key, all_keys, range_text
 from backreef.aquarium.places import Path
 from backreef.aquarium.series import all_series
+from backreef.aquarium.toml_text import quoted
 from backreef.errors import Fault
 from backreef.usecases.plan_rows import Row, as_toml, rows_in, rows_of
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from backreef.aquarium.edits import CannotEdit, quoted, read_value
+from backreef.aquarium.edits import CannotEdit, read_value
 from backreef.aquarium.limits import Key, all_keys
+from backreef.aquarium.toml_text import quoted
 
 _ROW = re.compile(r"\[(\d+)\]\.(\w+)$")
 SPARE_ROWS = 2

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from backreef.aquarium.edits import CannotEdit, drop_entry, quoted, set_key
+from backreef.aquarium.edits import CannotEdit, drop_entry, set_key
+from backreef.aquarium.toml_text import quoted
 from backreef.catalogue.entries import Catalogue
 from backreef.usecases.browse import name_of
 from backreef.usecases.pages import title_of

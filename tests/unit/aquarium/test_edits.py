@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from backreef.aquarium.edits import CannotEdit, add_entry, drop_entry, drop_key, quoted, set_key
+from backreef.aquarium.edits import CannotEdit, add_entry, drop_entry, drop_key, set_key
 from backreef.aquarium.places import Path
+from backreef.aquarium.toml_text import quoted
 from tests.cli_world import EXAMPLES
 
 TEXT = """\

@@ -15,8 +15,9 @@ from backreef.company.findings import CheckFinding
 from backreef.planning import loop as looping
 from backreef.planning.arrivals import months_of
 from backreef.planning.choices import Choice
+from backreef.planning.choosing import ANY, FISH, LACKING, OTHER
 from backreef.planning.facts import ANYBODY, MARGIN, Facts, heads, met, some, steps, taken
-from backreef.planning.loop import ANY, FISH, LACKING, OTHER, Loop
+from backreef.planning.loop import Loop
 from backreef.planning.plans import Proposal
 from backreef.planning.programme import Row, Solved
 from backreef.planning.stock import stock_programme

@@ -4,7 +4,8 @@ from datetime import date
 from backreef.aquarium.plan import Keeper, Plan, PresenceWindow
 from backreef.schedule.people import Doers, doers
 from backreef.schedule.presence import presence
-from backreef.schedule.visits import Visit, plan_visits
+from backreef.schedule.settling import Visit
+from backreef.schedule.visits import plan_visits
 from backreef.schedule.work import Due, Line
 from backreef.schedule.workload import Minutes
 from tests.unit.schedule.world import (

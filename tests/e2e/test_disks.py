@@ -24,7 +24,7 @@ from tests.logbook_world import HAND, MOMENT, a_reading, an_entry
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="forks and signals of POSIX")
 SEED = 11
-ROUNDS = [pytest.param(2, id="few"), pytest.param(MANY, id="many", marks=pytest.mark.long)]
+ROUNDS = [pytest.param(2, id="few"), pytest.param(MANY, id="many", marks=pytest.mark.long(100))]
 LOG = ("log", "no3 12 ppm", "--tank", "plan.toml", "--yes")
 
 

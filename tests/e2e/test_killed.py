@@ -28,7 +28,7 @@ from tests.planning_world import SHORT_PLAN
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="forks and signals of POSIX")
 SEED = 10
-ROUNDS = [pytest.param(FEW, id="few"), pytest.param(MANY, id="many", marks=pytest.mark.long)]
+ROUNDS = [pytest.param(FEW, id="few"), pytest.param(MANY, id="many", marks=pytest.mark.long(300))]
 SEARCHED = SHORT_PLAN.format(minutes=300, days="Mon-Sun")
 SEARCHES = 30
 PAGE_S = 0.8
@@ -68,7 +68,7 @@ def test_a_forecast_that_is_killed_leaves_whole_files(folder: Path, rounds: int)
     told(rounds, "forecast killed", done=done, files=there, halves=0)
 
 
-@pytest.mark.long
+@pytest.mark.long(150)
 def test_a_search_that_is_killed_leaves_whole_plans(tmp_path: Path) -> None:
     (tmp_path / "plan.toml").write_text(SEARCHED, encoding="utf-8")
     draws, files = random.Random(SEED), 0

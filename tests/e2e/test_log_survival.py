@@ -54,7 +54,7 @@ def test_what_was_acknowledged_survives_being_killed(writers: int, nursery: Nurs
     assert said > 0
 
 
-@pytest.mark.long
+@pytest.mark.long(150)
 @pytest.mark.parametrize("writers", [1, 2])
 def test_what_was_acknowledged_survives_being_killed_many_times(
     writers: int, nursery: Nursery, tmp_path: Path
@@ -75,7 +75,7 @@ def test_a_full_quota_loses_nothing_and_is_told(nursery: Nursery, tmp_path: Path
     store.close()
 
 
-@pytest.mark.long
+@pytest.mark.long(150)
 def test_a_disk_that_is_full_at_any_point_loses_nothing(nursery: Nursery, tmp_path: Path) -> None:
     draws = random.Random(SEED)
     filled = said_in_all = 0

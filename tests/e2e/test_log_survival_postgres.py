@@ -95,7 +95,7 @@ def test_what_was_acknowledged_survives_a_fall_of_the_server(
     assert falls_of_the_server(nursery, server, FEW, fall=FALLS[fall]) > 0
 
 
-@pytest.mark.long
+@pytest.mark.long(250)
 @pytest.mark.parametrize("writers", [1, 2])
 def test_what_was_acknowledged_survives_killed_writers_many_times(
     writers: int, nursery: Nursery, server: Server
@@ -105,7 +105,7 @@ def test_what_was_acknowledged_survives_killed_writers_many_times(
     assert said > MANY
 
 
-@pytest.mark.long
+@pytest.mark.long(250)
 @pytest.mark.parametrize("fall", FALLS)
 def test_what_was_acknowledged_survives_many_falls_of_the_server(
     fall: str, nursery: Nursery, server: Server

@@ -48,7 +48,7 @@ def test_ten_minutes_and_a_cleaner_get_a_small_plan() -> None:
     assert all("its arrival takes none of the keeper's minutes" in each for each in words)
 
 
-@pytest.mark.long
+@pytest.mark.long(50)
 def test_ten_minutes_are_kept_for_three_years_by_64_members() -> None:
     found = propose_plans(load_plan(LOBBY))
     is_small_and_honest(found)

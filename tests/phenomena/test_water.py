@@ -17,7 +17,8 @@ import pytest
 import backreef
 from backreef.aquarium.plan import Mishap, Plan
 from backreef.judgement.verdict import Forecast
-from tests.tanks import Life, Tank, bring, change_water, run
+from tests.tank_acts import bring, change_water
+from tests.tanks import Life, Tank, run
 from tests.unit.aquarium.plans import plan_of
 
 Array = npt.NDArray[np.float64]

@@ -13,7 +13,8 @@ from backreef.simulation.draws import Draws
 from backreef.simulation.layout import SLOT_MARCHED, SWITCHES
 from tests.random_tanks import random_tank
 from tests.searching import tries
-from tests.tanks import Action, Array, Course, Life, Tank, bring, change_water, feed, run, take, together
+from tests.tank_acts import bring, change_water, feed, take, together
+from tests.tanks import Action, Array, Course, Life, Tank, run
 
 FORECAST = Tolerances(
     relative=0.02, absolute_share=0.3, first_step_min=2.0, longest_step_min=180.0, shortest_step_s=1.0

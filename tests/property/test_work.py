@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from backreef.aquarium.plan import Plan
 from backreef.schedule.minutes import chore_arrays, ledger, spent_minutes
-from tests.property.test_schedule import plans, schedule_of
+from tests.drawn_plans import plans, schedule_of
 from tests.searching import tries
 
 

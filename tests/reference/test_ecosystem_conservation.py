@@ -7,18 +7,8 @@ from backreef.models.matrix import packaged_matrix
 from backreef.models.tables import ELEMENTS
 from tests.random_tanks import random_tank
 from tests.reference.cases import Case, Functions, cases
-from tests.tanks import (
-    Course,
-    Life,
-    Tank,
-    an_animal,
-    bring,
-    change_water,
-    feed,
-    run,
-    take,
-    together,
-)
+from tests.tank_acts import bring, change_water, feed, take, together
+from tests.tanks import Course, Life, Tank, an_animal, run
 
 ROWS = {process.row.id: process for process in packaged_matrix().processes}
 NO_AIR = {"k_s": 0.0, "k_s_off": 0.0, "k_x": 0.0, "k_sk_air": 0.0}

@@ -14,7 +14,8 @@ import pytest
 from backreef.models.mathops import saturation, smooth_minimum
 from backreef.simulation.events import EventProgram
 from backreef.simulation.layout import Layout
-from tests.tanks import Action, Animal, Array, Course, Life, Tank, an_animal, run, together
+from tests.tank_acts import together
+from tests.tanks import Action, Animal, Array, Course, Life, Tank, an_animal, run
 
 LITRES = 200.0
 NO_STOPS = {f"Kt_{name}": 1e-9 for name in ("O2", "PO4", "NH", "DIC", "ALK", "Ca")}

@@ -9,7 +9,8 @@ from importlib.resources import files
 import numpy as np
 import pytest
 
-from tests.tanks import Array, Life, Tank, an_animal, bring, feed, run, together
+from tests.tank_acts import bring, feed, together
+from tests.tanks import Array, Life, Tank, an_animal, run
 
 MG_N_PER_UMOL = 14.007e-3
 EVERY_HOUR = tuple(float(hour) for hour in range(1, 24))

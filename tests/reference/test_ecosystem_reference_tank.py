@@ -15,19 +15,8 @@ import pytest
 
 from backreef.simulation.events import EventProgram
 from backreef.simulation.layout import Layout
-from tests.tanks import (
-    Action,
-    Animal,
-    Array,
-    Course,
-    Life,
-    Tank,
-    an_animal,
-    change_water,
-    feed,
-    run,
-    together,
-)
+from tests.tank_acts import change_water, feed, together
+from tests.tanks import Action, Animal, Array, Course, Life, Tank, an_animal, run
 
 MG_N_PER_UMOL = 14.007e-3
 MEALS = (9.0, 12.0, 15.0, 18.0)

@@ -15,7 +15,8 @@ import numpy as np
 import pytest
 
 from backreef.simulation.bodies import body_of
-from tests.tanks import Array, Course, Life, Tank, an_animal, bring, run, take, together
+from tests.tank_acts import bring, take, together
+from tests.tanks import Array, Course, Life, Tank, an_animal, run
 
 SERIES = Path(__file__).with_name("series")
 SEALED = {"k_s": 0.0, "k_s_off": 0.0, "k_x": 0.0, "k_sk_air": 0.0}

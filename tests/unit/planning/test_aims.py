@@ -24,7 +24,7 @@ from backreef.planning.stock import stock_programme
 from tests.forecast_world import a_holding_forecast
 from tests.planning_parts import a_coming, a_picked, a_proposal, a_solution, near
 from tests.planning_world import NITRATE, a_choice, a_response, a_wish, measured_base
-from tests.unit.planning.test_loop import a_problem, breaks, doors, holds, real, the_facts
+from tests.unit.planning.loop_parts import a_problem, breaks, doors, holds, real, the_facts
 
 GOBY, SNAIL, SHRIMP, FED = "neon_goby", "trochus", "skunk_cleaner", "as_planned"
 MONTHS = 730.0 / 30.4375

@@ -14,7 +14,7 @@ from backreef.planning.facts import some
 from backreef.planning.loop import Loop
 from backreef.planning.programme import Row
 from tests.forecast_world import a_holding_forecast
-from tests.unit.planning.test_loop import a_problem, breaks, doors, holds, the_facts
+from tests.unit.planning.loop_parts import a_problem, breaks, doors, holds, the_facts
 
 BUDGETS = (56.0, 33.0, 47.0, 90.0)
 

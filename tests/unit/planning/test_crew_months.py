@@ -16,7 +16,7 @@ from backreef.planning.loop import Loop
 from backreef.planning.problem import Problem, problem_of
 from tests.forecast_world import a_holding_forecast
 from tests.planning_world import SHORT_PLAN, a_short_plan, a_wish, the_catalogue
-from tests.unit.planning.test_loop import a_problem, breaks, doors, real, the_facts
+from tests.unit.planning.loop_parts import a_problem, breaks, doors, real, the_facts
 
 QUARTERS = (date(2027, 1, 4), date(2027, 4, 1), date(2027, 7, 1))
 SNAILS = replace(the_facts(), candidates=(real("trochus"),), wishes=(a_wish("grazer", "trochus"),))

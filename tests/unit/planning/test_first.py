@@ -28,7 +28,7 @@ from backreef.simulation.prepared import lay_out
 from backreef.units import DAYS_PER_MONTH
 from tests.planning_parts import a_coming, a_picked, a_proposal, near
 from tests.planning_world import a_choice, a_response, a_short_plan, a_wish, measured_base, the_catalogue
-from tests.unit.planning.test_loop import a_problem, doors, holds, real, the_facts
+from tests.unit.planning.loop_parts import a_problem, doors, holds, real, the_facts
 
 GOBY, SNAIL = "neon_goby", "trochus"
 

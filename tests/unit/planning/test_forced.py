@@ -28,8 +28,8 @@ from backreef.planning.ways import WayOut
 from tests.forecast_world import a_breaking_forecast, a_holding_forecast
 from tests.planning_parts import a_coming, a_picked, a_proposal
 from tests.planning_world import a_short_plan, a_wish, measured_base
+from tests.unit.planning.loop_parts import Judged, a_problem, breaks, doors, holds, the_facts
 from tests.unit.planning.test_forcing import asked_about
-from tests.unit.planning.test_loop import Judged, a_problem, breaks, doors, holds, the_facts
 
 MUST = Row(rule="forced", about="trochus", terms={some("trochus"): 1.0}, low=1.0)
 SALT = "water.salinity_psu.high.harm"

@@ -21,7 +21,7 @@ from backreef.planning.ways import WayOut
 from backreef.planning.wishes import read_wishes
 from tests.forecast_world import a_breaking_forecast, a_holding_forecast
 from tests.planning_world import a_response, a_short_plan, a_wish, measured_base, the_catalogue
-from tests.unit.planning.test_loop import Judged, a_problem, breaks, doors, holds, real, the_facts
+from tests.unit.planning.loop_parts import Judged, a_problem, breaks, doors, holds, real, the_facts
 
 
 def ran(judge: Judged, facts: Facts) -> Loop:

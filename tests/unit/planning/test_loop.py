@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from dataclasses import replace
-from functools import cache
 
 import numpy as np
 import pytest
@@ -12,96 +10,30 @@ import pytest
 from backreef.aquarium.dump import dump_plan
 from backreef.aquarium.load import load_plan_text
 from backreef.aquarium.plan import AnimalEntry, Plan
-from backreef.judgement.verdict import Finding, Forecast
-from backreef.planning import propose as proposing
+from backreef.judgement.verdict import Forecast
 from backreef.planning.arrivals import months_of
-from backreef.planning.candidates import Candidate
 from backreef.planning.choices import AT_NEED, choices_of
 from backreef.planning.facts import Facts
 from backreef.planning.feeding import ration_g_per_d
-from backreef.planning.first import unmeasured
-from backreef.planning.gather import listed
 from backreef.planning.loop import Loop
 from backreef.planning.numbers import count
-from backreef.planning.plans import AIMS, Doors, Proposals
-from backreef.planning.problem import Problem, problem_of
+from backreef.planning.plans import AIMS
+from backreef.planning.problem import problem_of
 from backreef.planning.programme import violated
-from backreef.planning.propose import propose
-from backreef.planning.reasons import plan_file, reached_words
+from backreef.planning.reasons import reached_words
 from backreef.planning.responses import CORALS
 from backreef.planning.stock import stock_programme
-from backreef.planning.wishes import read_wishes
-from backreef.reports.propose_text import first_words, propose_page
-from backreef.usecases.propose import written
-from tests.forecast_world import a_breaking_forecast, a_holding_forecast
+from tests.forecast_world import a_holding_forecast
 from tests.planning_world import (
     NITRATE,
     a_response,
     a_short_plan,
     a_wish,
     measured_base,
-    some_facts,
     the_catalogue,
 )
-
-Judged = Callable[[Plan], Forecast]
-
-
-def real(species_id: str, *, most: int = 3) -> Candidate:
-    species = the_catalogue().species[species_id]
-    return Candidate(species=species, least_count=1, most_count=most, cautions=())
-
-
-def the_facts(**changes: object) -> Facts:
-    """A goby, a snail and a shrimp in the tank of the short plan, with made-up responses."""
-    facts = some_facts(
-        candidates=(real("neon_goby"), real("trochus"), real("skunk_cleaner")),
-        wishes=(
-            a_wish("goby", "neon_goby", weight=2.0),
-            a_wish("grazer", "trochus"),
-            a_wish("shrimp", "skunk_cleaner"),
-        ),
-        responses={
-            "neon_goby": a_response(nitrate=1.0, minutes=3.0, eaten=0.02),
-            "trochus": a_response(minutes=2.0),
-            "skunk_cleaner": a_response(nitrate=0.5, minutes=2.0, eaten=0.01),
-        },
-        base=measured_base(nitrate=30.0, minutes=30.0),
-        budget_min_per_month=90.0,
-    )
-    return replace(facts, **changes)  # type: ignore[arg-type]
-
-
-def a_problem(*pins: str) -> Problem:
-    return problem_of(a_short_plan(minutes=90), the_catalogue(), pinned=pins)
-
-
-def doors(judge: Judged) -> Doors:
-    return Doors(
-        read=lambda text: load_plan_text(text, "plan.toml", the_catalogue()), write=dump_plan, judge=judge
-    )
-
-
-def holds(_: Plan) -> Forecast:
-    return a_holding_forecast()
-
-
-def breaks(*ids: str) -> Forecast:
-    template = a_breaking_forecast().findings[0]
-    findings: Sequence[Finding] = [replace(template, id=each, breaks=True, value=None) for each in ids]
-    return replace(a_breaking_forecast(), findings=tuple(findings))
-
-
-def ran(judge: Judged, facts: Facts | None = None) -> Loop:
-    loop = Loop(problem=a_problem(), facts=facts or the_facts(), doors=doors(judge))
-    loop.run(AIMS)
-    return loop
-
-
-@cache
-def once() -> Loop:
-    """A search in which every plan holds, for tests that only look at it."""
-    return ran(holds)
+from tests.unit.planning.loop_parts import a_problem, breaks, doors, holds, once, ran, real, the_facts
+from tests.unit.planning.test_stopped import whole
 
 
 @pytest.mark.parametrize(("hit", "plans"), [(2, True), (12, False)])
@@ -383,81 +315,3 @@ def test_no_plan_is_judged_twice() -> None:
 
     ran(judge)
     assert len(asked) == len(set(asked))
-
-
-def whole(judge: Judged, monkeypatch: pytest.MonkeyPatch) -> Proposals:
-    monkeypatch.setattr(proposing, "facts_of", lambda *_: the_facts())
-    return propose(a_problem(), doors=doors(judge), members=8)
-
-
-def test_an_interrupt_gives_the_best_so_far(monkeypatch: pytest.MonkeyPatch) -> None:
-    asked: list[Plan] = []
-
-    def judge(plan: Plan) -> Forecast:
-        asked.append(plan)
-        if len(asked) > 1:
-            raise KeyboardInterrupt
-        return a_holding_forecast()
-
-    found = whole(judge, monkeypatch)
-    assert (found.status, len(found.proposals)) == ("stopped", 1)
-
-
-def test_where_nothing_holds_the_plan_as_it_is_is_judged(monkeypatch: pytest.MonkeyPatch) -> None:
-    found = whole(lambda _: breaks("water.salinity_psu.high.harm"), monkeypatch)
-    assert found.status == "none"
-    assert found.as_it_is is not None
-    assert not found.as_it_is.holds
-
-
-def test_a_search_that_was_stopped_early_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
-    def judge(_: Plan) -> Forecast:
-        raise KeyboardInterrupt
-
-    found = whole(judge, monkeypatch)
-    assert first_words(found) == "Test tank: stopped before a plan was found."
-
-
-def a_patient_problem() -> Problem:
-    return problem_of(a_short_plan(minutes=300), the_catalogue())
-
-
-def test_the_first_plan_needs_no_response_and_is_judged_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    asked: list[str] = []
-
-    def judge(plan: Plan) -> Forecast:
-        asked.append(dump_plan(plan))
-        return a_holding_forecast()
-
-    told: list[str] = []
-    problem = a_patient_problem()
-    wishes = read_wishes(problem.kept, the_catalogue())
-    found = listed(problem.kept, the_catalogue(), wishes)
-    measured_facts = replace(
-        unmeasured(problem, wishes, found),
-        base=measured_base(minutes=20.0),
-        limits=(NITRATE,),
-        food_response=a_response(nitrate=5.0),
-        responses={one.id: a_response(nitrate=0.5, minutes=1.0) for one in found.candidates},
-    )
-    monkeypatch.setattr(proposing, "facts_of", lambda *_: measured_facts)
-    plans = propose(problem, doors=doors(judge), members=8, progress=lambda phrase, *_: told.append(phrase))
-    first = plans.proposals[0]
-    assert (first.aim, first.rounds, first.text) == ("most_wishes", 1, asked[0])
-    assert [one.aim for one in plans.proposals] == list(AIMS)
-    assert (first.reached, first.bound) == (3.0, 3.0)
-    assert first.picked.ration_ratio == 1.0, "fed as the plan says"
-    assert violated(stock_programme(measured_facts), first.picked.solved.chosen) == []
-    assert len(asked) == len(set(asked))
-    assert told[1].startswith("most of the wishes: a plan holds in ")
-
-
-def test_an_interrupt_while_responses_are_taken_gives_the_first_plan(monkeypatch: pytest.MonkeyPatch) -> None:
-    def stop(*_: object) -> Facts:
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr(proposing, "facts_of", stop)
-    found = propose(a_patient_problem(), doors=doors(holds), members=8)
-    assert (found.status, len(found.proposals)) == ("stopped", 1)
-    assert plan_file(found.proposals[0], found)
-    assert propose_page(found, written(found), 80)

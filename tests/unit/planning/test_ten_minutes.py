@@ -15,7 +15,7 @@ from backreef.planning.problem import Problem, problem_of
 from backreef.planning.propose import propose
 from tests.forecast_world import a_holding_forecast
 from tests.planning_world import a_short_plan, measured_base, the_catalogue
-from tests.unit.planning.test_loop import Judged, breaks, doors, the_facts
+from tests.unit.planning.loop_parts import Judged, breaks, doors, the_facts
 
 BUSY_MIN = 43.0
 """The busiest quarter of the slowest member, of a tank that takes 30 minutes on average."""

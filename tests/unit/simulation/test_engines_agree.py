@@ -10,21 +10,8 @@ from backreef.simulation.engine import KERNEL_FOODS, kernel_foods, load_engine
 from backreef.simulation.events import EventProgram
 from backreef.simulation.layout import SWITCHES, Layout
 from tests.random_tanks import random_tank
-from tests.tanks import (
-    Action,
-    Array,
-    Course,
-    Life,
-    Tank,
-    an_animal,
-    bring,
-    change_water,
-    feed,
-    run,
-    run_slowly,
-    take,
-    together,
-)
+from tests.tank_acts import bring, change_water, feed, take, together
+from tests.tanks import Action, Array, Course, Life, Tank, an_animal, run, run_slowly
 
 ONE_STEP = Tolerances(
     relative=1e9, absolute_share=1.0, first_step_min=60.0, longest_step_min=60.0, shortest_step_s=1.0

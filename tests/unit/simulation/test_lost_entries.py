@@ -7,7 +7,8 @@ import pytest
 
 from backreef.models.matrix import Matrix, packaged_matrix
 from tests import tanks
-from tests.tanks import Life, Tank, an_animal, bring, change_water, feed, run, run_slowly, take
+from tests.tank_acts import bring, change_water, feed, take
+from tests.tanks import Life, Tank, an_animal, run, run_slowly
 
 CLOSED = 1e-12
 ANIMALS = [an_animal(4, likes={"Q_1": 1.0, "A_F": 0.5, "bottom": 0.2})]

@@ -7,7 +7,8 @@ import pytest
 
 from backreef.simulation.block import MarchFailed, Tolerances
 from tests.random_tanks import random_tank
-from tests.tanks import Course, Life, Tank, an_animal, bring, run, run_slowly
+from tests.tank_acts import bring
+from tests.tanks import Course, Life, Tank, an_animal, run, run_slowly
 
 
 def blunt(shortest_min: float) -> Tolerances:

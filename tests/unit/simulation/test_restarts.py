@@ -4,7 +4,8 @@ from collections.abc import Callable
 
 import pytest
 
-from tests.tanks import Course, Life, Tank, bring, run, run_slowly
+from tests.tank_acts import bring
+from tests.tanks import Course, Life, Tank, run, run_slowly
 
 NITRATE_MMOL = 100.0
 

@@ -7,7 +7,8 @@ import numpy as np
 from backreef.simulation.block import Block, march_block
 from backreef.simulation.engine import load_engine
 from tests.random_tanks import random_tank
-from tests.tanks import USUAL, Array, Life, feed
+from tests.tank_acts import feed
+from tests.tanks import USUAL, Array, Life
 
 
 def marched(blocks: list[Block], *, threads: int) -> list[Array]:

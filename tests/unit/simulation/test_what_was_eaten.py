@@ -9,7 +9,8 @@ import pytest
 
 from backreef.models.mouths import BOTTOM, POOLS
 from backreef.simulation.block import FORECAST
-from tests.tanks import KEPT, Course, Life, Tank, an_animal, feed, run, run_slowly
+from tests.tank_acts import feed
+from tests.tanks import KEPT, Course, Life, Tank, an_animal, run, run_slowly
 
 DAYS = 10
 TIGHT = replace(FORECAST, relative=0.1 * FORECAST.relative)

@@ -6,15 +6,19 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cache
 
+import pytest
+
 from backreef.aquarium.dump import dump_plan
 from backreef.aquarium.load import load_plan_text
 from backreef.aquarium.plan import Plan
 from backreef.judgement.verdict import Finding, Forecast
+from backreef.planning import propose as proposing
 from backreef.planning.candidates import Candidate
 from backreef.planning.facts import Facts
 from backreef.planning.loop import Loop
-from backreef.planning.plans import AIMS, Doors
+from backreef.planning.plans import AIMS, Doors, Proposals
 from backreef.planning.problem import Problem, problem_of
+from backreef.planning.propose import propose
 from tests.forecast_world import a_breaking_forecast, a_holding_forecast
 from tests.planning_world import (
     a_response,
@@ -83,3 +87,8 @@ def ran(judge: Judged, facts: Facts | None = None) -> Loop:
 def once() -> Loop:
     """A search in which every plan holds, for tests that only look at it."""
     return ran(holds)
+
+
+def whole(judge: Judged, monkeypatch: pytest.MonkeyPatch) -> Proposals:
+    monkeypatch.setattr(proposing, "facts_of", lambda *_: the_facts())
+    return propose(a_problem(), doors=doors(judge), members=8)

@@ -32,8 +32,7 @@ from tests.planning_world import (
     measured_base,
     the_catalogue,
 )
-from tests.unit.planning.loop_parts import a_problem, breaks, doors, holds, once, ran, real, the_facts
-from tests.unit.planning.test_stopped import whole
+from tests.unit.planning.loop_parts import a_problem, breaks, doors, holds, once, ran, real, the_facts, whole
 
 
 @pytest.mark.parametrize(("hit", "plans"), [(2, True), (12, False)])

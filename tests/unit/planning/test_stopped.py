@@ -13,7 +13,7 @@ from backreef.planning import propose as proposing
 from backreef.planning.facts import Facts
 from backreef.planning.first import unmeasured
 from backreef.planning.gather import listed
-from backreef.planning.plans import AIMS, Proposals
+from backreef.planning.plans import AIMS
 from backreef.planning.problem import Problem, problem_of
 from backreef.planning.programme import violated
 from backreef.planning.propose import propose
@@ -30,12 +30,7 @@ from tests.planning_world import (
     measured_base,
     the_catalogue,
 )
-from tests.unit.planning.loop_parts import Judged, a_problem, breaks, doors, holds, the_facts
-
-
-def whole(judge: Judged, monkeypatch: pytest.MonkeyPatch) -> Proposals:
-    monkeypatch.setattr(proposing, "facts_of", lambda *_: the_facts())
-    return propose(a_problem(), doors=doors(judge), members=8)
+from tests.unit.planning.loop_parts import breaks, doors, holds, whole
 
 
 def test_an_interrupt_gives_the_best_so_far(monkeypatch: pytest.MonkeyPatch) -> None:

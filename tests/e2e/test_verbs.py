@@ -106,13 +106,30 @@ def imported(*arguments: str, folder: Path) -> set[str]:
     return set(done.stderr.split())
 
 
-@pytest.mark.parametrize("arguments", [("--help",), ("--version",), *((verb, "--help") for verb in VERBS)])
-def test_help_brings_in_nothing_heavy(folder: Path, arguments: tuple[str, ...]) -> None:
-    assert imported(*arguments, folder=folder) == set()
+def test_help_brings_in_nothing_heavy() -> None:
+    asked = [["--help"], ["--version"], *([verb, "--help"] for verb in VERBS)]
+    code = (
+        "import sys\n"
+        "from backreef.cli.app import run\n"
+        f"for asked in {asked!r}:\n"
+        "    assert run(asked) == 0, asked\n"
+        f"    heavy = [one for one in {HEAVY!r} if one in sys.modules]\n"
+        "    assert not heavy, (asked, heavy)\n"
+        "print('all were asked')"
+    )
+    done = subprocess.run(
+        [sys.executable, "-P", "-c", code], env=environment(), capture_output=True, check=False, text=True
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.endswith("all were asked\n")
 
 
 def test_a_check_brings_in_no_simulation(folder: Path) -> None:
     assert imported("check", "plan.toml", folder=folder) <= {"pydantic"}
+
+
+def test_starting_as_a_module_brings_in_nothing_heavy(folder: Path) -> None:
+    assert imported("--version", folder=folder) == set()
 
 
 def test_importing_it_is_free(folder: Path) -> None:

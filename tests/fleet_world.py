@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
+from backreef.logbook.entries import Entry
 from backreef.usecases.fleet_tank import Asked, TankOrder
 from tests.unit.aquarium.plans import plan_of
 
@@ -64,13 +65,13 @@ def a_firm(folder: Path) -> Path:
     return folder
 
 
-def orders(count: int, *, members: int = 8) -> list[TankOrder]:
-    """So many tanks of different sizes, to be looked at."""
+def orders(count: int, *, members: int = 8, log: tuple[Entry, ...] = ()) -> list[TankOrder]:
+    """So many tanks of different sizes, to be looked at; the first with a log where there is one."""
     return [
         TankOrder(
             plan=plan_of(tank_text(f"tank {number}", litres=120 + 40 * number)),
             own_entries=(),
-            log=(),
+            log=() if number else log,
             asked=Asked(week_from=WEEK, members=members, seed=3, weeks_ahead=2),
         )
         for number in range(count)

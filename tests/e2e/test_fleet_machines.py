@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import random
 import signal
 from collections.abc import Iterator
 
@@ -13,7 +14,9 @@ from backreef.simulation.workers import Cores
 from backreef.usecases.fleet_tank import tank_week
 from backreef.usecases.machines import Machines, MachinesTrouble
 from tests.fleet_world import orders
+from tests.reconcile_world import twin_log
 
+SEED, KILLS, RESTARTS_S = 10, 10, 120
 pytestmark = pytest.mark.filterwarnings("ignore")
 """What the cluster says while its workers are killed is not ours."""
 
@@ -46,6 +49,35 @@ def test_they_give_the_same_bits_as_this_machine_although_one_is_killed(address:
                 os.kill(victims.pop(), signal.SIGKILL)
                 victims.clear()
     assert there == here
+
+
+def both_there(address: str) -> None:
+    """Wait until a killed worker has another in its place."""
+    from distributed import Client
+
+    with Client(address) as client:  # type: ignore[no-untyped-call]
+        client.wait_for_workers(2, timeout=RESTARTS_S)
+
+
+@pytest.mark.long(60)
+def test_whenever_a_worker_is_killed_nothing_but_time_is_lost_of_a_log_that_is_fitted_either(
+    address: str,
+) -> None:
+    work = orders(6, log=tuple(twin_log(0, [5.8, 12.8, 19.8, 26.8])))
+    here = list(Cores().each(tank_week, work))
+    assert here[0].outlook is not None
+    draws, killed = random.Random(SEED), 0
+    for _ in range(KILLS):
+        there, at = [], draws.randrange(len(work))
+        both_there(address)
+        with Machines(address) as machines:
+            for number, one in enumerate(machines.each(tank_week, work)):
+                there.append(one)
+                if number == at:
+                    os.kill(draws.choice(machines.worker_processes()), signal.SIGKILL)
+                    killed += 1
+        assert there == here
+    print(f"workers killed: {killed} rounds of {len(work)} tanks, every answer the same")  # noqa: T201
 
 
 def test_a_refusal_of_the_work_comes_back_as_it_is(address: str) -> None:

@@ -8,7 +8,13 @@ import pytest
 
 from tests.house.repository import ROOT, files
 
-PAGES = ("docs/living_water.md", "docs/mouths.md", "docs/page.md", "docs/propose.md")
+PAGES = (
+    "docs/living_water.md",
+    "docs/mouths.md",
+    "docs/page.md",
+    "docs/propose.md",
+    "docs/trust_audit.md",
+)
 NAMED = re.compile(r"`([\w./]+\.(?:py|csv|toml))")
 
 

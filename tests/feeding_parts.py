@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from backreef.judgement.pantry_lines import FoodPrice, ShoppingLine
-from backreef.judgement.verdict_feeding import FastingLine, FeederLine, GapLine, RationStep
+from backreef.judgement.verdict import FastingLine, FeederLine, GapLine, RationStep
 
 
 def fasting() -> tuple[FastingLine, ...]:

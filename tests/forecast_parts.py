@@ -17,16 +17,17 @@ from backreef.judgement.verdict import (
     Assumption,
     BalanceVerdict,
     Band,
+    ChoreLine,
     CrewLine,
     CrewSeason,
     CrewSize,
     FloatArray,
     FluxLine,
     Loss,
+    MealStream,
+    Minutes,
     WaterBand,
 )
-from backreef.judgement.verdict_feeding import MealStream
-from backreef.judgement.verdict_hands import ChoreLine, Minutes
 
 START_ON = date(2027, 1, 4)
 DAYS = 1096

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.judgement.rules import rule
-from backreef.judgement.verdict_feeding import FastingLine
+from backreef.judgement.verdict import FastingLine
 from backreef.models.body_values import body_numbers
 from backreef.models.metabolism import REFERENCE_C, temperature_factor
 from backreef.models.tables import load_tables

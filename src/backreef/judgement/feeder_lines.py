@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from backreef.judgement.rules import rule
-from backreef.judgement.verdict_feeding import FastingLine, FeederLine, GapLine, RationStep
+from backreef.judgement.verdict import FastingLine, FeederLine, GapLine, RationStep
 from backreef.models.mouths import FOOD_POOLS
 from backreef.schedule.feeder_meals import REFILL
 from backreef.schedule.feeders import FeederTraits

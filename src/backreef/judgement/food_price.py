@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.judgement.pantry_lines import FoodPrice
-from backreef.judgement.verdict_feeding import MealStream
+from backreef.judgement.verdict import MealStream
 from backreef.simulation.prepared import Prepared
 from backreef.units import DAYS_PER_MONTH, atomic_mass_g_per_mol, told_mass_g_per_mol
 

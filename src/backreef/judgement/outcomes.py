@@ -14,9 +14,15 @@ from backreef.judgement.failures import failure_lines
 from backreef.judgement.hands import Work
 from backreef.judgement.losses import losses_of
 from backreef.judgement.rules import rule
-from backreef.judgement.verdict import AnimalOutcome, Band, CrewLine
-from backreef.judgement.verdict_feeding import MealStream
-from backreef.judgement.verdict_hands import ChoreLine, Minutes, MonthLine
+from backreef.judgement.verdict import (
+    AnimalOutcome,
+    Band,
+    ChoreLine,
+    CrewLine,
+    MealStream,
+    Minutes,
+    MonthLine,
+)
 from backreef.models.mathops import Quantity
 from backreef.models.mouths import BOTTOM, FOOD_POOLS, POOLS
 from backreef.schedule.habits import dropped_after

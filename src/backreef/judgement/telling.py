@@ -34,10 +34,11 @@ from backreef.judgement.verdict import (
     AwayStretch,
     BalanceVerdict,
     Band,
+    FeederLine,
     Finding,
     Forecast,
+    RationStep,
 )
-from backreef.judgement.verdict_feeding import FeederLine, RationStep
 from backreef.judgement.water import water_bands
 from backreef.simulation.ensemble import engine_name
 from backreef.simulation.prepared import Prepared

@@ -14,11 +14,8 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import numpy.typing as npt
 
+from backreef.judgement.failure_lines import FailureLine
 from backreef.judgement.pantry_lines import FoodPrice, ShoppingLine
-from backreef.judgement.verdict_feeding import FastingLine, FeederLine, GapLine, MealStream, RationStep
-from backreef.judgement.verdict_hands import (
-    Minutes,
-)
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -147,6 +144,103 @@ class Addition:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ChoreLine:
+    """The minutes of one task over the horizon."""
+
+    task: str
+    name: str
+    minutes_per_month_p05: float
+    minutes_per_month_p50: float
+    minutes_per_month_p95: float
+    times_per_year: float
+    needs_presence: bool
+    look: bool
+    """True for looks and head counts of two minutes or less, listed apart from the budget."""
+    often_dropped_after_months: float | None = None
+    """Months after which many people have dropped it; None: it is not of that sort."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MonthLine:
+    """The keeper's minutes of one calendar month, or of the part of it in the horizon; looks are left out."""
+
+    first_on: date
+    days: int
+    minutes_p05: float
+    minutes_p50: float
+    minutes_p95: float
+    budget_minutes: float
+    """What the keeper gives for so many days."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarginalMinutes:
+    """Minutes a month with an entry of the plan less those without it: what it costs or, below 0, saves."""
+
+    kind: str
+    """animals, meal or device."""
+    id: str
+    name: str
+    minutes_per_month_p05: float
+    minutes_per_month_p50: float
+    minutes_per_month_p95: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoggedTask:
+    """What a task truly took, each time, beside what was assumed of it."""
+
+    task: str
+    name: str
+    times: int
+    """Times it was logged with its minutes."""
+    times_without: int
+    """Times it was logged without; they count nowhere else."""
+    least_min: float
+    middle_min: float
+    most_min: float
+    assumed_low_min: float | None
+    """With its part of the set-up; None: the plan does not have the task."""
+    assumed_min: float | None
+    assumed_high_min: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoggedMonth:
+    """The minutes that were logged in a calendar month, beside those of the forecast for the same days."""
+
+    first_on: date
+    minutes: float
+    times: int
+    forecast_min: float | None
+    """The keeper's, looks included; None where the forecast has no such days."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Minutes:
+    """The keeper's ledger of minutes."""
+
+    per_month_p05: float
+    per_month_p50: float
+    per_month_p95: float
+    budget_per_month: float
+    looks_per_month_p50: float
+    by_chore: tuple[ChoreLine, ...]
+    busiest_day: date | None
+    busiest_day_minutes: float
+    by_month: tuple[MonthLine, ...] = ()
+    needs_somebody: tuple[date, ...] = ()
+    """Days on which a chore needs somebody who is there, whoever does it."""
+    marginal: tuple[MarginalMinutes, ...] = ()
+    """What each entry costs or saves, most first; empty where nobody asked for it."""
+    logged: tuple[LoggedTask, ...] = ()
+    """What the log says of minutes, most work first; empty without a log."""
+    logged_by_month: tuple[LoggedMonth, ...] = ()
+    failures: tuple[FailureLine, ...] = ()
+    """How often devices fail, the most frequent first; feeders apart, which fail in the forecast itself."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WaterBand:
     """The bounds of a water quantity: outside `act` is a finding, outside `harm` for `harm_days` a break."""
 
@@ -174,6 +268,17 @@ class AwayStretch:
     first_on: date
     last_on: date
     label: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MealStream:
+    """One meal entry of the plan: grams offered per day (0 on days without)."""
+
+    id: str
+    label: str
+    by: str
+    grams_as_fed_per_day: FloatArray
+    eaten_share_p50: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -221,6 +326,69 @@ class CrewSize:
     """Share of the members in which it is thin for too long, year after year."""
     seasons: tuple[CrewSeason, ...]
     """The same by quarters of the calendar, as what grows changes with the year and the stock."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FastingLine:
+    """How long an animal lasts with nothing at all to eat, on a day, well fed until then."""
+
+    animal_id: str
+    common_name: str
+    on: date
+    length_cm: float
+    quarter_gone_d_p05: float
+    """Days until a quarter of its reserve is gone, at the temperature that the tank holds."""
+    quarter_gone_d_p50: float
+    quarter_gone_d_p95: float
+    harm_d_p05: float
+    """Days until its reserve is at the bound of harm."""
+    harm_d_p50: float
+    harm_d_p95: float
+    warm_c: float
+    """A warm week: the warmest at which bodies are reckoned."""
+    warm_quarter_gone_d_p50: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RationStep:
+    """A day from which a meal that follows its animals is set noticeably larger or smaller."""
+
+    meal_id: str
+    label: str
+    on: date
+    month: int
+    """Of the plan; the first is 1."""
+    grams_as_fed_per_d: float
+    """On a day with that meal."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeederLine:
+    """What a feeder is set to, when it is filled, and how long it feeds with nobody there."""
+
+    device_id: str
+    name: str
+    settings: tuple[str, ...]
+    """Of the first day with that meal: hour, portions, grams."""
+    grams_as_fed_per_d: float
+    """Mean of the days on which it gives anything."""
+    covered_d: float | None
+    """Days that a full hopper lasts, or that its content stays good; None where nobody knows."""
+    refills: tuple[date, ...]
+    batteries: tuple[date, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GapLine:
+    """A stretch with nobody there: on how many days food comes, and who suffers first."""
+
+    first_on: date
+    last_on: date
+    fed_days: int
+    """Days of it on which any food comes."""
+    hungry: str
+    """Who gets nothing that it takes and lasts shortest without; empty where all are fed."""
+    hungry_quarter_gone_d_p05: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from backreef.judgement.verdict import FloatArray, Forecast
-from backreef.judgement.verdict_hands import ChoreLine
+from backreef.judgement.verdict import ChoreLine, FloatArray, Forecast
 from backreef.plots.bars import Bar, bar_figure
 from backreef.plots.bounds import beside
 from backreef.plots.figure import Figure, Table, box, path, picture, rule

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from backreef.judgement.verdict import Forecast
-from backreef.judgement.verdict_feeding import RationStep
+from backreef.judgement.verdict import Forecast, RationStep
 from backreef.plots.figure import Table
 from backreef.plots.words import UNKNOWN, figure, short_date
 

@@ -6,7 +6,7 @@ from functools import cache
 
 from backreef.judgement.fasting import fasting_lines
 from backreef.judgement.feeder_lines import feeder_lines, gap_lines, ration_steps
-from backreef.judgement.verdict_feeding import GapLine
+from backreef.judgement.verdict import GapLine
 from backreef.simulation.prepared import Prepared, prepare
 from tests.unit.aquarium.plans import catalogue
 from tests.unit.judgement.courses import PAIR, course, small_plan

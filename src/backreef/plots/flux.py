@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Literal
 
 from backreef.judgement.verdict import FluxLine, Forecast
-from backreef.plots.bars import Bar, bar_figure
-from backreef.plots.figure import Figure, Table
+from backreef.plots.bars import Bar, bar_chart
+from backreef.plots.figure import Figure, Table, picture
+from backreef.plots.markup import Safe
 from backreef.plots.words import figure
 
 Element = Literal["N", "P", "C", "O2"]
@@ -66,6 +67,19 @@ def _chart(name: str, lines: list[FluxLine], ident: str) -> Figure:
     stays = f"{'more' if net >= 0 else 'less'} {figure(abs(net))}"
     bars.append(Bar(name="left in the tank", value=net, words=stays, look="bar-line", strong=True))
 
+    def draw(*, narrow: bool) -> Safe:
+        own = f"{ident}-{'n' if narrow else 'w'}"
+        drawn, size = bar_chart(bars, narrow=narrow)
+        return picture(own, drawn, title=title, description=description, size=size)
+
     rows = tuple((bar.name, bar.words) for bar in bars)
     table = Table(caption=f"{title}, middle of the members", columns=("door", "g a month"), rows=rows)
-    return bar_figure(bars, (ident, title, description), table=table, caption=description)
+    return Figure(
+        id=ident,
+        title=title,
+        description=description,
+        wide=draw(narrow=False),
+        narrow=draw(narrow=True),
+        table=table,
+        caption=description,
+    )

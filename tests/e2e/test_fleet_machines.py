@@ -5,10 +5,12 @@ from __future__ import annotations
 import os
 import random
 import signal
+import time
 from collections.abc import Iterator
 
 import pytest
 
+from backreef import __version__
 from backreef.errors import BackreefError
 from backreef.simulation.workers import Cores
 from backreef.usecases.fleet_tank import tank_week
@@ -51,12 +53,13 @@ def test_they_give_the_same_bits_as_this_machine_although_one_is_killed(address:
     assert there == here
 
 
-def both_there(address: str) -> None:
-    """Wait until a killed worker has another in its place."""
-    from distributed import Client
-
-    with Client(address) as client:  # type: ignore[no-untyped-call]
-        client.wait_for_workers(2, timeout=RESTARTS_S)
+def both_of(machines: Machines) -> list[int]:
+    """The processes of both workers, once a killed one has another in its place."""
+    until = time.monotonic() + RESTARTS_S
+    while len(found := machines.worker_processes()) < 2:
+        assert time.monotonic() < until, "the cluster starts no other worker"
+        time.sleep(0.1)
+    return found
 
 
 @pytest.mark.long(60)
@@ -69,15 +72,43 @@ def test_whenever_a_worker_is_killed_nothing_but_time_is_lost_of_a_log_that_is_f
     draws, killed = random.Random(SEED), 0
     for _ in range(KILLS):
         there, at = [], draws.randrange(len(work))
-        both_there(address)
         with Machines(address) as machines:
+            workers = both_of(machines)
             for number, one in enumerate(machines.each(tank_week, work)):
                 there.append(one)
                 if number == at:
-                    os.kill(draws.choice(machines.worker_processes()), signal.SIGKILL)
+                    os.kill(draws.choice(workers), signal.SIGKILL)
                     killed += 1
         assert there == here
     print(f"workers killed: {killed} rounds of {len(work)} tanks, every answer the same")  # noqa: T201
+
+
+class Answering:
+    """A cluster whose workers answer a call so."""
+
+    def __init__(self, *answers: object) -> None:
+        self.answers = dict(enumerate(answers))
+
+    def run(self, _call: object, *, on_error: str) -> dict[int, object]:
+        assert on_error == "return"
+        return self.answers
+
+    def close(self) -> None:
+        """Nothing is open."""
+
+
+def test_a_worker_that_dies_while_it_is_asked_is_not_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    def machines(*answers: object) -> Machines:
+        monkeypatch.setattr("backreef.usecases.machines._connected", lambda _: Answering(*answers))
+        return Machines("tcp://there:8786")
+
+    assert machines(__version__, ConnectionResetError(104, "reset by peer")).count == 1
+    with pytest.raises(MachinesTrouble, match="has no workers"):
+        machines(ConnectionResetError(104, "reset by peer"))
+    with pytest.raises(MachinesTrouble, match="have no backreef"):
+        machines(__version__, ModuleNotFoundError("backreef"))
+    with pytest.raises(ZeroDivisionError):
+        machines(__version__, ZeroDivisionError())
 
 
 def test_a_refusal_of_the_work_comes_back_as_it_is(address: str) -> None:

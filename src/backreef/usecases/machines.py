@@ -81,8 +81,8 @@ class Machines:
 
     def worker_processes(self) -> list[int]:
         """The process of each worker on its machine."""
-        processes: dict[str, int] = self._client.run(os.getpid)
-        return sorted(processes.values())
+        processes: dict[str, Any] = self._client.run(os.getpid, on_error="return")
+        return sorted(one for one in processes.values() if isinstance(one, int))
 
     def close(self) -> None:
         """Let go of the scheduler; its workers go on living."""
@@ -98,12 +98,16 @@ class Machines:
 
     def _checked(self) -> int:
         """How many workers there are, every one with the same backreef."""
-        try:
-            versions: dict[str, Any] = self._client.run(version_here)
-        except ModuleNotFoundError as missing:
+        said: dict[str, Any] = self._client.run(version_here, on_error="return")
+        if any(isinstance(one, ModuleNotFoundError) for one in said.values()):
             raise MachinesTrouble(
                 f"the workers of {self.address} have no backreef; install version {__version__} on each"
-            ) from missing
+            )
+        # a worker that dies while it is asked is gone, and its work will be done by the others
+        versions = {worker: one for worker, one in said.items() if not isinstance(one, OSError)}
+        for failure in versions.values():
+            if isinstance(failure, Exception):
+                raise failure
         if not versions:
             raise MachinesTrouble(f"the scheduler {self.address} has no workers; start some ('dask worker')")
         others = sorted({version for version in versions.values() if version != __version__})

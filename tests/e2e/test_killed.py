@@ -76,18 +76,20 @@ def test_a_search_that_is_killed_leaves_whole_plans(tmp_path: Path) -> None:
     def start() -> int:
         return forked(lambda: _search(tmp_path))
 
-    usual_s = how_long_s(start)
+    longest_s = how_long_s(start)
     names = {path.name for path in tmp_path.glob("*.toml")} - {"plan.toml"}
     assert names
     for _ in range(SEARCHES):
         for name in names:
             (tmp_path / name).unlink(missing_ok=True)
-        killed(start(), draws, 1.2 * usual_s)
+        # so that about half are done when they are killed, however busy the machine becomes
+        longest_s *= 0.9 if killed(start(), draws, longest_s) == 0 else 1.1
         for path in tmp_path.glob("*.toml"):
             load_plan(path)
             files += path.name in names
         assert (tmp_path / "plan.toml").read_text(encoding="utf-8") == SEARCHED
     told(SEARCHES, "search killed", plans=files, halves=0)
+    assert files
 
 
 def _search(folder: Path) -> int:

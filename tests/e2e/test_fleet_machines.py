@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 import random
 import signal
-import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 
 import pytest
 
@@ -18,13 +18,13 @@ from backreef.usecases.machines import Machines, MachinesTrouble
 from tests.fleet_world import orders
 from tests.reconcile_world import twin_log
 
-SEED, KILLS, RESTARTS_S = 10, 10, 120
+SEED, KILLS = 10, 10
 pytestmark = pytest.mark.filterwarnings("ignore")
 """What the cluster says while its workers are killed is not ours."""
 
 
-@pytest.fixture(scope="module")
-def address() -> Iterator[str]:
+@contextmanager
+def a_cluster() -> Iterator[str]:
     """The scheduler of two workers, each a process of its own."""
     from distributed import LocalCluster
 
@@ -37,6 +37,12 @@ def address() -> Iterator[str]:
         silence_logs=50,
     ) as cluster:
         yield cluster.scheduler_address
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    with a_cluster() as one:
+        yield one
 
 
 def test_they_give_the_same_bits_as_this_machine_although_one_is_killed(address: str) -> None:
@@ -53,27 +59,16 @@ def test_they_give_the_same_bits_as_this_machine_although_one_is_killed(address:
     assert there == here
 
 
-def both_of(machines: Machines) -> list[int]:
-    """The processes of both workers, once a killed one has another in its place."""
-    until = time.monotonic() + RESTARTS_S
-    while len(found := machines.worker_processes()) < 2:
-        assert time.monotonic() < until, "the cluster starts no other worker"
-        time.sleep(0.1)
-    return found
-
-
 @pytest.mark.long(60)
-def test_whenever_a_worker_is_killed_nothing_but_time_is_lost_of_a_log_that_is_fitted_either(
-    address: str,
-) -> None:
+def test_whenever_a_worker_is_killed_nothing_but_time_is_lost_of_a_log_that_is_fitted_either() -> None:
     work = orders(6, log=tuple(twin_log(0, [5.8, 12.8, 19.8, 26.8])))
     here = list(Cores().each(tank_week, work))
     assert here[0].outlook is not None
     draws, killed = random.Random(SEED), 0
     for _ in range(KILLS):
         there, at = [], draws.randrange(len(work))
-        with Machines(address) as machines:
-            workers = both_of(machines)
+        with a_cluster() as address, Machines(address) as machines:
+            workers = machines.worker_processes()
             for number, one in enumerate(machines.each(tank_week, work)):
                 there.append(one)
                 if number == at:

@@ -10,15 +10,7 @@ import click
 from backreef.cli.app import BREAKS, OK
 from backreef.cli.bootstrap import opened_store
 from backreef.cli.log_verbs import Refused
-from backreef.cli.options import (
-    deliver,
-    json_option,
-    look_at,
-    plan_argument,
-    seed_option,
-    store_option,
-    weeks_option,
-)
+from backreef.cli.options import deliver, json_option, look_at, plan_argument
 from backreef.cli.target import STANDARD_OUTPUT
 from backreef.cli.terminal import Terminal
 from backreef.usecases.reconcile import (
@@ -49,8 +41,20 @@ class Wanted:
 
 @click.command()
 @plan_argument()
-@weeks_option("", usual=WEEKS_AHEAD, most=MOST_WEEKS)
-@store_option("Where the log is, if not beside the plan: a file, or postgresql://user@host/database.")
+@click.option(
+    "--weeks",
+    type=click.IntRange(1, MOST_WEEKS),
+    default=WEEKS_AHEAD,
+    show_default=True,
+    metavar="N",
+    help="How many weeks to look ahead from the last reading.",
+)
+@click.option(
+    "--store",
+    envvar="BACKREEF_LOG",
+    metavar="PLACE",
+    help="Where the log is, if not beside the plan: a file, or postgresql://user@host/database.",
+)
 @click.option("html_file", "--html", metavar="FILE", help="Write it as one self-contained HTML file.")
 @json_option("the reconciliation")
 @click.option(
@@ -61,7 +65,14 @@ class Wanted:
     metavar="N",
     help="Runs of the ensemble, each with all uncertain numbers drawn; rounded up to blocks of eight.",
 )
-@seed_option(SEED)
+@click.option(
+    "--seed",
+    type=click.IntRange(0),
+    default=SEED,
+    show_default=True,
+    metavar="N",
+    help="Where the draws start; the same seed gives the same answer.",
+)
 @click.pass_obj
 def reconcile(terminal: Terminal, /, plan: str, **wanted: str | int | None) -> int:
     """Put the plan and its log together: what came, what moved, what comes.

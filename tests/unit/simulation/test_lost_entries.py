@@ -6,9 +6,9 @@ from dataclasses import replace
 import pytest
 
 from backreef.models.matrix import Matrix, packaged_matrix
-from tests import tanks
+from tests import tank_acts
 from tests.tank_acts import bring, change_water, feed, take
-from tests.tanks import Life, Tank, an_animal, run, run_slowly
+from tests.tanks import Action, Life, Tank, an_animal, run, run_slowly
 
 CLOSED = 1e-12
 ANIMALS = [an_animal(4, likes={"Q_1": 1.0, "A_F": 0.5, "bottom": 0.2})]
@@ -68,10 +68,10 @@ def test_an_entry_lost_from_a_row_shows_in_the_sums(process_id: str, component: 
     ],
 )
 def test_a_door_without_a_ledger_shows_in_the_sums(
-    act: Callable[[Tank], tanks.Action], monkeypatch: pytest.MonkeyPatch
+    act: Callable[[Tank], Action], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     tank = Tank(animals=ANIMALS)
     life = Life(days=1, once={(0, 6.0): act(tank)}, overflow=True)
     assert run(tank, life).drift().max() < CLOSED
-    monkeypatch.setattr(tanks, "book", lambda *_: None)
+    monkeypatch.setattr(tank_acts, "book", lambda *_: None)
     assert run(tank, life).drift().max() > 1e3 * CLOSED

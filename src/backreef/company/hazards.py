@@ -16,6 +16,7 @@ from typing import Any
 from backreef.aquarium.defaults import named_source
 from backreef.company.findings import Resident, Setting
 from backreef.units import DAYS_PER_YEAR
+from backreef.working.record import told_constant
 
 QUARANTINE = "quarantine_tank"
 
@@ -62,7 +63,7 @@ class Hazard:
 
 def years(days: float) -> float:
     """Days as years, in which rates of death count."""
-    return days / DAYS_PER_YEAR
+    return days / told_constant(DAYS_PER_YEAR, "DAYS_PER_YEAR", "backreef.units")
 
 
 @cache

@@ -13,9 +13,13 @@ from backreef.judgement.doors import shown_as
 from backreef.judgement.rules import rule
 from backreef.judgement.verdict import Addition
 from backreef.simulation.prepared import Prepared
+from backreef.working.members import Seen, point, share_of
 
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
+_FILTER = Seen(symbol="filter_days", what="days until ammonia is where it settles", unit="d")
+_MOST = Seen(symbol="most_ammonia", what="most total ammonia meanwhile", unit="mg/L N")
+_OPEN = Seen(symbol="gate_open", what="in which the gate is open on that day")
 LEAST_WATCH_D = 14
 """In fewer days nobody can tell where ammonia settles."""
 LAST_DAYS = 7
@@ -54,8 +58,8 @@ def filter_growth(ammonia_mg_n_per_l: Array, day: int, *, next_day: int | None) 
     bound = np.maximum(rule("filter_grown_ratio") * settled, rule("filter_unseen_mg_n_per_l"))
     above = watched > bound
     days = np.where(above.any(axis=0), len(watched) - above[::-1].argmax(axis=0), 0)
-    low, middle, high = (float(np.percentile(days, percent)) for percent in (5, 50, 95))
-    most = float(np.percentile(watched.max(axis=0), 95))
+    low, middle, high = (point(days, percent, _FILTER) for percent in (5, 50, 95))
+    most = point(watched.max(axis=0), 95, _MOST)
     return FilterGrowth(days=(low, middle, high), most_mg_n_per_l_p95=most)
 
 
@@ -86,7 +90,7 @@ def additions(prepared: Prepared, series: Mapping[str, Array]) -> tuple[Addition
         if 0 <= day < prepared.keeper.days and entry.gate_conditions:
             tests = [_open(condition, day, series) for condition in entry.gate_conditions]
             sure = [test for test in tests if test is not None]
-            share = float(np.mean(np.all(sure, axis=0))) if sure else None
+            share = share_of(np.all(sure, axis=0), _OPEN) if sure else None
         ammonia, next_day = series.get(AMMONIA), _next(prepared, day + 1)
         grown = None if ammonia is None else filter_growth(ammonia, day + 1, next_day=next_day)
         found.append(

@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from backreef.judgement.horizon import horizon_months
 from backreef.judgement.verdict import FluxLine
 from backreef.models.mathops import Quantity
 from backreef.models.matrix import food_composition, packaged_matrix
@@ -17,7 +18,9 @@ from backreef.simulation.ensemble import Members
 from backreef.simulation.layout import FOOD_TRAITS, LEDGER_ELEMENTS, OPERATORS, Layout
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import InItsUnit
-from backreef.units import DAYS_PER_MONTH, atomic_mass_g_per_mol
+from backreef.units import atomic_mass_g_per_mol
+from backreef.working.members import Seen, middle, seen_once
+from backreef.working.record import told, told_constant
 
 Array = npt.NDArray[np.float64]
 MG_PER_G = 1000.0
@@ -131,7 +134,13 @@ def conservation(members: Members) -> dict[str, float]:
     drift = members.audits
     if drift is None:
         raise ValueError("these members were marched without `Drift` as their audit")
-    return {name: float(drift[element].max()) for element, name in enumerate(ELEMENTS)}
+    return {
+        name: seen_once(
+            float(drift[element].max()),
+            Seen(symbol=f"drift_{name}", what=f"largest drift of {name} in any member, over its size"),
+        )
+        for element, name in enumerate(ELEMENTS)
+    }
 
 
 def fluxes(prepared: Prepared, members: Members) -> tuple[FluxLine, ...]:
@@ -163,16 +172,18 @@ def moved_until(prepared: Prepared, members: Members, shown: Shown, day: int) ->
 
 def _g_per_mmol(shown: Shown) -> InItsUnit:
     """Grams of an element in a mmol, with the sign in which it is shown."""
-    mass = atomic_mass_g_per_mol()
-    return {"C": mass["C"], "N": mass["N"], "P": mass["P"], "O2": -2 * mass["O"]}[shown] / MG_PER_G
+    mass = told(atomic_mass_g_per_mol(), "units.atomic_masses", source="prohaska2022", status="memory")
+    mg_per_mmol = {"C": mass["C"], "N": mass["N"], "P": mass["P"], "O2": -2 * mass["O"]}[shown]
+    return mg_per_mmol / told_constant(MG_PER_G, "MG_PER_G", __name__)
 
 
 def _lines(shown: Shown, moved: Mapping[str, Array], prepared: Prepared) -> Iterator[FluxLine]:
     """What moved, mmol over the horizon, as grams in a month."""
     g_per_mmol = _g_per_mmol(shown)
-    months = max(1, prepared.keeper.days) / DAYS_PER_MONTH
+    months = horizon_months(prepared)
     for door, amount in moved.items():
-        g_per_month = float(np.median(amount)) * g_per_mmol / months
+        seen = Seen(symbol="moved", what=f"{shown} by '{door}' over the plan, in less out", unit="mmol")
+        g_per_month = middle(amount, seen) * g_per_mmol / months
         if abs(g_per_month) > LEAST_SHOWN_G:
             yield FluxLine(element=shown, door=door, g_per_month_p50=g_per_month)
 

@@ -13,8 +13,11 @@ from backreef.catalogue.entries import Catalogue
 from backreef.judgement.rules import all_rules, rule
 from backreef.judgement.spans import first_run_end, in_turn, share
 from backreef.simulation.cohorts import lives_on_light
+from backreef.working.members import Seen, middle
 
 Array = npt.NDArray[np.float64]
+_LOWEST = Seen(symbol="lowest_surface", what="least living surface over what came, in a member hit")
+_DAYS = Seen(symbol="days_below", what="days below the bound, in a member hit", unit="d")
 IntArray = npt.NDArray[np.int64]
 
 
@@ -48,14 +51,15 @@ def coral_losses(plan: Plan, catalogue: Catalogue, series: Mapping[str, Array]) 
     if not keeps_corals(plan, catalogue):
         return []
     area_m2 = series["coral_area_m2"]
-    bounds = {harm: all_rules()["coral_harm_ratio" if harm else "coral_thin_ratio"] for harm in (True, False)}
+    names = {True: "coral_harm_ratio", False: "coral_thin_ratio"}
+    bounds = {harm: rule(name) for harm, name in names.items()}
     beneath = {harm: np.zeros(area_m2.shape, dtype=bool) for harm in bounds}
     lowest = np.zeros(area_m2.shape[1])
     for some in in_turn(area_m2.shape[1]):
         relative = surface_ratio(plan, catalogue, area_m2[:, some])
         lowest[some] = relative.min(axis=0)
         for harm, bound in bounds.items():
-            beneath[harm][:, some] = relative < bound.value
+            beneath[harm][:, some] = relative < bound
     found = []
     for harm, bound in bounds.items():
         below = beneath[harm]
@@ -66,10 +70,10 @@ def coral_losses(plan: Plan, catalogue: Catalogue, series: Mapping[str, Array]) 
                 CoralLoss(
                     harm=harm,
                     first_day=first,
-                    lowest_ratio=float(np.median(lowest[hit])),
-                    bound_ratio=bound.value,
-                    days=float(np.median(below.sum(axis=0)[hit])),
-                    said_by=bound.said_by,
+                    lowest_ratio=middle(lowest[hit], _LOWEST),
+                    bound_ratio=bound,
+                    days=middle(below.sum(axis=0)[hit], _DAYS),
+                    said_by=all_rules()[names[harm]].said_by,
                 )
             )
     return found

@@ -21,6 +21,7 @@ from backreef.judgement.sieve import Sieve
 from backreef.judgement.spans import earliest
 from backreef.judgement.verdict import BalanceName
 from backreef.judgement.water import WaterTrouble, water_bands, water_troubles
+from backreef.models.mathops import Quantity
 from backreef.simulation.block import FORECAST
 from backreef.simulation.draws import Draws
 from backreef.simulation.ensemble import Keep, Members, march_members
@@ -29,6 +30,7 @@ from backreef.simulation.prepared import Prepared, prepare
 from backreef.simulation.trajectories import CohortCourse, cohort_courses, rows_of_series, water_series
 from backreef.simulation.worked_out import WorkedOut
 from backreef.simulation.workers import Cores
+from backreef.working.record import askable
 
 Array = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -138,15 +140,36 @@ def _drawn(draws: Draws, members: Members) -> Draws:
 
 def _course(prepared: Prepared, members: Members, draws: Draws, *, hasty: bool = False) -> Course:
     """The course of members; in haste, while others march, without lacks of protein and on one core."""
-    plan, catalogue = prepared.plan, prepared.catalogue
     worked_out = WorkedOut(members)
     series = water_series(prepared, worked_out, {"turf_cover_frac": partial(turf_cover_frac, prepared)})
     courses = cohort_courses(prepared, worked_out)
     if not hasty and worked_out.keeps_all:
         deque(Cores().each(CohortCourse.work_out, courses), maxlen=0)
-    inhabited, died = lived_and_died(series, courses)
     work = work_of_members(prepared, members, draws)
     ratios = protein_ratios(prepared, worked_out)
+    marched = (prepared, members, draws)
+    return _judged(marched, series, courses, work=work, ratios=ratios, hasty=hasty)
+
+
+def judged_anew(course: Course, prepared: Prepared) -> Course:
+    """Look at the balances of a march again, with the same plan whose numbers know where they stand."""
+    work = work_of_members(prepared, course.members, course.draws)
+    marched = (prepared, course.members, course.draws)
+    return _judged(marched, course.series, course.courses, work=work, ratios=course.proteins)
+
+
+def _judged(
+    marched: tuple[Prepared, Members, Draws],
+    series: Mapping[str, Array],
+    courses: list[CohortCourse],
+    *,
+    work: Work,
+    ratios: Mapping[str, npt.NDArray[np.float32]],
+    hasty: bool = False,
+) -> Course:
+    prepared, members, draws = marched
+    plan, catalogue = prepared.plan, prepared.catalogue
+    inhabited, died = lived_and_died(series, courses)
     return Course(
         prepared=prepared,
         members=members,
@@ -179,5 +202,20 @@ def turf_cover_frac(prepared: Prepared, members: Members) -> Array:
     """Give turf against what covers the rock it grows on, (days, members). [-]"""
     layout = prepared.layout
     rock_m2 = members.parameters[layout.parameter("A_rock")]
+    return np.asarray(turf_share(members.row(layout.address("A_T")), rock_m2))
+
+
+@askable
+def turf_share(turf_mmol_c: Quantity, rock_m2: Quantity) -> Quantity:
+    """Turf over what covers the rock that it grows on. [-]
+
+    Validity
+    --------
+    Over 1 it stands higher than a full cover.
+
+    Source
+    ------
+    Own rules: `turf_rock_frac`, `turf_full_mmol_c_per_m2`.
+    """
     full_mmol = rule("turf_rock_frac") * rock_m2 * rule("turf_full_mmol_c_per_m2")
-    return np.asarray(members.row(layout.address("A_T")) / full_mmol)
+    return turf_mmol_c / full_mmol

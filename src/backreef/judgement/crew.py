@@ -20,10 +20,12 @@ from backreef.simulation.cohorts import Cohort
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import system_number
 from backreef.simulation.trajectories import CohortCourse
+from backreef.working.members import Seen, point, whole
 from backreef.working.number import total
 from backreef.working.record import askable
 
 Array = npt.NDArray[np.float64]
+_HELD = Seen(symbol="held", what="animals that their food would have held", of="members in which any lived")
 YEAR_D = 365
 GROWTHS = {"A_F": "film_algae_g_dry", "A_T": "turf_algae_g_dry", "A_N": "nuisance_algae_g_dry"}
 LEAST_MMOL = 1e-9
@@ -121,7 +123,7 @@ def _lasting(year: list[float]) -> int | None:
         return None
     if min(year) <= 0:
         return 0
-    return int(lasting_heads(year))
+    return whole(lasting_heads(year))
 
 
 @askable
@@ -226,7 +228,7 @@ def _spread(held: Array) -> tuple[float, float, float]:
     known = held[np.isfinite(held)]
     if not known.size:
         return math.nan, math.nan, math.nan
-    low, middle, high = (float(np.percentile(known, percent)) for percent in (5, 50, 95))
+    low, middle, high = (point(known, percent, _HELD) for percent in (5, 50, 95))
     return low, middle, high
 
 

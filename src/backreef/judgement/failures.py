@@ -9,10 +9,16 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.judgement.failure_lines import FailureLine
+from backreef.judgement.horizon import horizon_d
 from backreef.judgement.mishaps import mishap_table
 from backreef.judgement.scene import helpers_who_see
 from backreef.simulation.prepared import Prepared
 from backreef.units import DAYS_PER_YEAR
+from backreef.working.members import Seen, mean, seen_once, whole
+from backreef.working.record import told_constant
+
+_TABLE = "judgement/data/mishaps.toml"
+_UNSEEN = Seen(symbol="unseen_d", what="days until somebody who would see it is there", unit="d", of="days")
 
 
 def failure_lines(prepared: Prepared) -> Iterator[FailureLine]:
@@ -33,8 +39,12 @@ def _seldom(row: Mapping[str, Any]) -> tuple[float, str]:
 
 def _line(row: Mapping[str, Any], prepared: Prepared) -> FailureLine:
     keeper = prepared.keeper
-    years = keeper.days / DAYS_PER_YEAR
-    low, middle, high = (years * float(row["per_year"][key]) for key in ("low", "value", "high"))
+    years = horizon_d(prepared) / told_constant(DAYS_PER_YEAR, "DAYS_PER_YEAR", "backreef.units")
+    yearly = Seen(symbol="per_year", what=f"how often in a year: {row['what']}", unit="1/y")
+    low, middle, high = (
+        years * seen_once(float(row["per_year"][key]), yearly, kind="constant", place=_TABLE)
+        for key in ("low", "value", "high")
+    )
     wait = _unseen_d(row, prepared)
     longest = int(np.argmax(wait))
     return FailureLine(
@@ -43,8 +53,10 @@ def _line(row: Mapping[str, Any], prepared: Prepared) -> FailureLine:
         times_low=low,
         times=middle,
         times_high=high,
-        unseen_d=float(wait.mean()),
-        unseen_longest_d=int(wait[longest]),
+        unseen_d=mean(wait, _UNSEEN),
+        unseen_longest_d=whole(
+            seen_once(float(wait[longest]), _UNSEEN, kind="plan", place=prepared.plan.file)
+        ),
         longest_from=keeper.presence.on(longest),
     )
 

@@ -19,8 +19,13 @@ from backreef.simulation.layout import NATURE
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.rations import mass_on_day_g
 from backreef.simulation.trajectories import CohortCourse
+from backreef.working.members import Seen, middle, point
 
 Array = npt.NDArray[np.float64]
+_MASS = Seen(symbol="mass_g", what="mass of one on the day", unit="g", of="members with any left")
+_QUARTER = Seen(symbol="quarter_gone_d", what="days without food until a quarter is gone", unit="d")
+_HARM = Seen(symbol="harm_d", what="days without food until the bound of harm", unit="d")
+_WARM = Seen(symbol="warm_quarter_gone_d", what="the same in a warm week", unit="d")
 _STEPS = 200
 """Pieces of the way from a full reserve to the bound; a numerical choice."""
 _LIKE = 1.15
@@ -82,8 +87,9 @@ def _of_cohort(
     for day in (cohort.arrives_day, days - 1):
         if day > cohort.arrives_day and not course.living[day].any():
             continue
-        middle = float(np.median(course.mass_g[day][course.living[day]])) if course.living[day].any() else 0.0
-        mass_g = middle if day > cohort.arrives_day else mass_on_day_g(cohort, day)
+        there = course.living[day]
+        seen = middle(course.mass_g[day][there], _MASS) if there.any() else 0.0
+        mass_g = seen if day > cohort.arrives_day else mass_on_day_g(cohort, day)
         length = (mass_g / cohort.nature["weight_a"].value) ** (1.0 / cohort.nature["weight_b"].value)
         if told and length < _LIKE * told[-1]:
             continue
@@ -103,8 +109,11 @@ def _line(
     mass, held_c = np.full_like(nature["weight_a"], mass_g), prepared.plan.tank.temperature_c
     warm_c = max(rule("body_warmest_c"), held_c)
     quarter, harm = (
-        np.percentile(fasting_days(nature, mass, temperature_c=held_c, until_ratio=ratio), [5, 50, 95])
-        for ratio in (rule("quarter_gone_ratio"), rule("harm_fullness_ratio"))
+        [
+            point(fasting_days(nature, mass, temperature_c=held_c, until_ratio=rule(name)), percent, seen)
+            for percent in (5, 50, 95)
+        ]
+        for name, seen in (("quarter_gone_ratio", _QUARTER), ("harm_fullness_ratio", _HARM))
     )
     warm = fasting_days(nature, mass, temperature_c=warm_c, until_ratio=rule("quarter_gone_ratio"))
     return FastingLine(
@@ -112,14 +121,14 @@ def _line(
         common_name=cohort.species.common_name,
         on=prepared.plan.start_on + timedelta(days=day),
         length_cm=length_cm,
-        quarter_gone_d_p05=float(quarter[0]),
-        quarter_gone_d_p50=float(quarter[1]),
-        quarter_gone_d_p95=float(quarter[2]),
-        harm_d_p05=float(harm[0]),
-        harm_d_p50=float(harm[1]),
-        harm_d_p95=float(harm[2]),
+        quarter_gone_d_p05=quarter[0],
+        quarter_gone_d_p50=quarter[1],
+        quarter_gone_d_p95=quarter[2],
+        harm_d_p05=harm[0],
+        harm_d_p50=harm[1],
+        harm_d_p95=harm[2],
         warm_c=warm_c,
-        warm_quarter_gone_d_p50=float(np.median(warm)),
+        warm_quarter_gone_d_p50=middle(warm, _WARM),
     )
 
 

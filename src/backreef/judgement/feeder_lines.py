@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Iterator
 from datetime import date, timedelta
@@ -16,6 +15,8 @@ from backreef.schedule.meals import MealOccasion
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import animal_number
 from backreef.units import DAYS_PER_MONTH
+from backreef.working.members import Seen, seen_once, whole
+from backreef.working.number import total
 
 BATTERY = "feeder_battery"
 
@@ -50,7 +51,7 @@ def _grams_by_day(prepared: Prepared, meal_id: str) -> dict[int, float]:
         if each.meal_id == meal_id and each.food_g > 0:
             grams[each.day].append(each.food_g)
     most = max((len(parts) for parts in grams.values()), default=0)
-    return {day: sum(parts) for day, parts in grams.items() if len(parts) == most}
+    return {day: total(parts) for day, parts in grams.items() if len(parts) == most}
 
 
 def feeder_lines(prepared: Prepared) -> tuple[FeederLine, ...]:
@@ -62,7 +63,7 @@ def _feeder(prepared: Prepared, traits: FeederTraits) -> FeederLine:
     own = [each for each in prepared.keeper.meals.occasions if each.by == traits.device_id]
     given = [each for each in own if each.food_g > 0]
     days = len({each.day for each in given})
-    grams_per_d = sum(each.food_g for each in given) / days if days else 0.0
+    grams_per_d = total(each.food_g for each in given) / _days_fed(prepared, days) if days else 0.0
     return FeederLine(
         device_id=traits.device_id,
         name=prepared.catalogue.devices[traits.kind].name,
@@ -72,6 +73,16 @@ def _feeder(prepared: Prepared, traits: FeederTraits) -> FeederLine:
         refills=_done(prepared, REFILL, traits.device_id),
         batteries=_done(prepared, BATTERY, traits.device_id),
     )
+
+
+def _days_fed(prepared: Prepared, days: int) -> float:
+    seen = Seen(symbol="days_fed", what="days of the plan on which it gives anything", unit="d")
+    return seen_once(float(days), seen, kind="plan", place=prepared.plan.file)
+
+
+def _days_with_food(prepared: Prepared, days: int) -> float:
+    seen = Seen(symbol="days_with_food", what="days of the stretch on which a meal is given", unit="d")
+    return seen_once(float(days), seen, kind="plan", place=prepared.plan.file)
 
 
 def _settings(prepared: Prepared, given: list[MealOccasion]) -> Iterator[str]:
@@ -91,7 +102,7 @@ def _covered_d(traits: FeederTraits, given: list[MealOccasion], grams_per_d: flo
         lasts.append(traits.hopper_g / grams_per_d)
     if traits.cells_count is not None and given:
         lasts.append(traits.cells_count * len({each.day for each in given}) / sum(g.portions for g in given))
-    return math.floor(min(lasts)) if lasts else None
+    return whole(min(lasts)) if lasts else None
 
 
 def _done(prepared: Prepared, task: str, device_id: str) -> tuple[date, ...]:
@@ -128,7 +139,7 @@ def _gap(prepared: Prepared, fasting: tuple[FastingLine, ...], first: int, days:
     return GapLine(
         first_on=start,
         last_on=_on(prepared, first + days - 1),
-        fed_days=len({each.day for each in inside}),
+        fed_days=whole(_days_with_food(prepared, len({each.day for each in inside}))),
         hungry="" if worst is None else worst.common_name,
         hungry_quarter_gone_d_p05=None if worst is None else worst.quarter_gone_d_p05,
     )

@@ -20,13 +20,15 @@ from backreef.judgement.mouths import Hunger
 from backreef.judgement.protein import ProteinLack
 from backreef.judgement.remedies import MENDS, applies, says
 from backreef.judgement.rules import rule
-from backreef.judgement.spans import earliest
+from backreef.judgement.spans import earliest, share
 from backreef.judgement.verdict import Finding, Remedy
 from backreef.judgement.water import WaterTrouble
 from backreef.units import unit_words
+from backreef.working.members import Seen, middle, whole
 
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
+_TIMES_MISSED = Seen(symbol="times_missed", what="times it is missed, in a member hit")
 GRAZED = ("A_F", "A_T")
 
 
@@ -180,7 +182,7 @@ def _water(trouble: WaterTrouble, plan: Plan) -> Finding:
         bound=trouble.bound,
         unit=band.unit,
         source=f"{note} ({band.source})" if note else band.source,
-        days=int(trouble.days),
+        days=whole(trouble.days),
     )
 
 
@@ -198,7 +200,7 @@ def _hunger(hunger: Hunger, plan: Plan) -> Finding:
         bound=hunger.bound_ratio,
         unit="of a well-fed animal's reserve",
         source=hunger.said_by,
-        days=int(hunger.days),
+        days=whole(hunger.days),
     )
 
 
@@ -214,7 +216,7 @@ def _protein(lack: ProteinLack, plan: Plan) -> Finding:
         bound=lack.bound_ratio,
         unit="of the protein that keeps its flesh",
         source=lack.said_by,
-        days=int(lack.days),
+        days=whole(lack.days),
     )
 
 
@@ -229,7 +231,7 @@ def _corals(loss: CoralLoss, plan: Plan) -> Finding:
         bound=loss.bound_ratio,
         unit="of the surface they came with",
         source=loss.said_by,
-        days=int(loss.days),
+        days=whole(loss.days),
     )
 
 
@@ -268,8 +270,8 @@ def _missed(task: str, missed: list[MissedChore], course: Course) -> Finding:
     name = min(missed, key=lambda each: each.day).chore.name
     first_day = earliest([each.first_day for each in missed], course.members.count)
     times = np.sum([each.wanted for each in missed], axis=0)
-    typical = float(np.median(times[first_day >= 0]))
-    share_hit = float((first_day >= 0).mean())
+    typical = middle(times[first_day >= 0], _TIMES_MISSED)
+    share_hit = share(first_day >= 0)
     consequence = course.prepared.catalogue.tasks[task].consequence
     said = words()["hands"]["missed"]
     return Finding(

@@ -17,11 +17,14 @@ from backreef.simulation.draws import Draws
 from backreef.simulation.ensemble import Members
 from backreef.simulation.prepared import Prepared
 from backreef.units import DAYS_PER_MONTH
+from backreef.working.members import Seen, middle, seen_once
 from backreef.working.record import askable
 
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 IntArray = npt.NDArray[np.int64]
+_FULLEST = Seen(symbol="fullest", what="minutes a month at the fullest time, in a member hit", unit="min")
+_TIMES = Seen(symbol="times", what="times it is done over the plan, mean of the members")
 MINUTES_END = 1.645
 """Low and high of a chore's minutes are its 5 and 95 % points: so many standard deviations off."""
 LEAST_MIN = 1e-9
@@ -103,7 +106,7 @@ def work_of_members(prepared: Prepared, members: Members, draws: Draws) -> Work:
         looks_min=looks,
         people_min=people,
         by_task={task: totals[index] for task, index in number.items()},
-        times_by_task={task: float(times[index]) for task, index in number.items()},
+        times_by_task={task: seen_once(float(times[index]), _TIMES) for task, index in number.items()},
         missed=tuple(
             MissedChore(chore=chore, wanted=row)
             for chore, row in zip(chores, done, strict=True)
@@ -174,6 +177,6 @@ def overruns(work: Work, minutes_per_month: float) -> list[Overrun]:
             total[: window - 1] = 0.0
             first[some], most[some] = first_day(total > minutes_per_month), total.max(axis=0)
         if (first >= 0).any():
-            worst = float(np.median(most[first >= 0]))
+            worst = middle(most[first >= 0], _FULLEST)
             found.append(Overrun(harm=harm, first_day=first, worst_min_per_month=worst))
     return found

@@ -11,8 +11,11 @@ from backreef.judgement.rules import all_rules, rule
 from backreef.judgement.spans import first_run_end, share
 from backreef.simulation.cohorts import Cohort
 from backreef.simulation.trajectories import CohortCourse
+from backreef.working.members import Seen, middle
 
 IntArray = npt.NDArray[np.int64]
+_LOWEST = Seen(symbol="lowest_reserve", what="lowest reserve over a well-fed one's, in a member hit")
+_DAYS = Seen(symbol="days_thin", what="days on which it is thin, in a member hit", unit="d")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +72,7 @@ def _hunger(cohort: Cohort, course: CohortCourse, *, harm: bool) -> Hunger | Non
         cohort=cohort,
         harm=harm,
         first_day=first,
-        lowest_ratio=float(np.median(lowest[hit])),
+        lowest_ratio=middle(lowest[hit], _LOWEST),
         bound_ratio=bound,
-        days=float(np.median(below.sum(axis=0)[hit])),
+        days=middle(below.sum(axis=0)[hit], _DAYS),
     )

@@ -12,6 +12,7 @@ import numpy.typing as npt
 from backreef.catalogue.entries import known
 from backreef.judgement.failures import failure_lines
 from backreef.judgement.hands import Work
+from backreef.judgement.horizon import horizon_d, horizon_months
 from backreef.judgement.losses import losses_of
 from backreef.judgement.rules import rule
 from backreef.judgement.verdict import (
@@ -33,12 +34,27 @@ from backreef.simulation.foods import FoodSlot
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import animal_number, system_number
 from backreef.simulation.trajectories import CohortCourse
-from backreef.units import DAYS_PER_MONTH, DAYS_PER_YEAR
-from backreef.working.record import askable
+from backreef.units import DAYS_PER_YEAR
+from backreef.working.members import Seen, mean, middle, point, seen_once, whole_point
+from backreef.working.number import total
+from backreef.working.record import askable, told_constant
 
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 HOURS = 24.0
+_LEFT = Seen(symbol="left", what="animals that live at the end")
+_LENGTH = Seen(symbol="length_cm", what="length of one at the end", unit="cm", of="members with any left")
+_CONDITION = Seen(symbol="condition", what="condition since it has settled", of="days of all members")
+_CONDITION_END = Seen(symbol="condition_end", what="condition at the end")
+_MET = Seen(symbol="met", what="energy got over the need, since it has settled", of="days of all members")
+_PROTEIN = Seen(symbol="protein_met", what="protein eaten over the need", of="days of all members")
+_SURFACE = Seen(symbol="surface_ratio", what="living surface over that on arrival", of="days of all members")
+_LIT = Seen(symbol="by_light", what="what lives on light is taken to live on it alone: all of its need")
+_SPENT = Seen(symbol="spent", what="minutes of the task over the plan", unit="min")
+_MONTHLY = Seen(symbol="monthly", what="the keeper's minutes in a month, without looks", unit="min")
+_LOOKS = Seen(symbol="looks", what="the keeper's minutes for looks in a month", unit="min")
+_ON_A_DAY = Seen(symbol="on_a_day", what="the keeper's minutes on the fullest day", unit="min")
+_IN_MONTH = Seen(symbol="in_month", what="the keeper's minutes of the calendar month", unit="min")
 LEAST_MASS_G = 1e-6
 POOL_WORDS = {
     BOTTOM: "food on the bottom",
@@ -79,7 +95,7 @@ def animal_outcomes(
             protein = (proteins or {}).get(entry.id)
             if protein is not None:
                 settled = settled_days(prepared, prepared.cohorts[slots[entry.id]])
-                found = replace(found, protein_met_share_p50=float(np.median(protein[settled])))
+                found = replace(found, protein_met_share_p50=middle(protein[settled], _PROTEIN))
             outcomes.append(found)
         else:
             outcomes.append(_surface_outcome(prepared, entry.id, series))
@@ -126,10 +142,14 @@ def days_there(prepared: Prepared, cohort: Cohort) -> int:
 def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> AnimalOutcome:
     cohort = prepared.cohorts[slot]
     words, living = pool_words(prepared.foods), course.living
-    eaten = {pool: float(np.median(course.eaten_mmol[pool])) for pool in POOLS}
-    total = sum(eaten.values())
+    eaten = {
+        pool: middle(course.eaten_mmol[pool], _eaten(words.get(pool, pool), cohort.species.common_name))
+        for pool in POOLS
+        if np.any(course.eaten_mmol[pool])
+    }
+    whole = total(eaten.values())
     shares = sorted(
-        ((words.get(pool, pool), part / total) for pool, part in eaten.items() if total > 0),
+        ((words.get(pool, pool), part / whole) for pool, part in eaten.items() if whole > 0),
         key=lambda p: -p[1],
     )
     adult = known(cohort.species.adult_length_cm)
@@ -146,17 +166,17 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
         arrives_on=arrives,
         already_there=cohort.settled,
         count_start=cohort.entry.count,
-        count_end_p50=_percentile(course.count[-1], 50),
-        count_end_p05=_percentile(course.count[-1], 5),
-        count_end_p95=_percentile(course.count[-1], 95),
-        alive_end_share=float(course.count[-1].mean() / cohort.entry.count),
+        count_end_p50=whole_point(course.count[-1], 50, _LEFT),
+        count_end_p05=whole_point(course.count[-1], 5, _LEFT),
+        count_end_p95=whole_point(course.count[-1], 95, _LEFT),
+        alive_end_share=mean(course.count[-1], _LEFT) / cohort.entry.count,
         length_start_cm=cohort.length_cm,
-        length_end_cm_p50=_median_where(course.length_cm[-1], living[-1]),
+        length_end_cm_p50=middle(course.length_cm[-1][living[-1]], _LENGTH) if living[-1].any() else None,
         adult_length_cm=adult.value if adult else None,
-        condition_p50=float(np.median(condition[after])) if lived.any() else 0.0,
-        condition_end_p05=float(np.percentile(condition[-1], 5)),
-        energy_met_share_p50=float(np.median(met[after])) if lived.any() else 0.0,
-        ration_g_dry_per_d_p50=ration_g_dry_per_d(total, days_there=days_there(prepared, cohort)),
+        condition_p50=middle(condition[after], _CONDITION) if lived.any() else 0.0,
+        condition_end_p05=point(condition[-1], 5, _CONDITION_END),
+        energy_met_share_p50=middle(met[after], _MET) if lived.any() else 0.0,
+        ration_g_dry_per_d_p50=ration_g_dry_per_d(whole, days_there=days_there(prepared, cohort)),
         eats=tuple((name, part) for name, part in shares if part >= rule("shown_share_frac")),
         condition=_band(condition),
         energy_met=_band(met),
@@ -164,13 +184,8 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
     )
 
 
-def _percentile(counts: Array, percent: int) -> float:
-    """A percentile of whole animals."""
-    return float(np.percentile(counts, percent, method="lower"))
-
-
-def _median_where(values: Array, chosen: BoolArray) -> float | None:
-    return float(np.median(values[chosen])) if chosen.any() else None
+def _eaten(food: str, who: str) -> Seen:
+    return Seen(symbol="eaten", what=f"{food} eaten by {who} over the plan", unit="mmol C")
 
 
 def _surface_outcome(prepared: Prepared, entry_id: str, series: Mapping[str, Array]) -> AnimalOutcome:
@@ -184,6 +199,11 @@ def _surface_outcome(prepared: Prepared, entry_id: str, series: Mapping[str, Arr
     shown = np.where(
         np.arange(len(area))[:, None] < first, 1.0, np.minimum(relative, rule("coral_shown_ratio"))
     )
+    of_plan = Seen(
+        symbol="count", what="count of the entry: corals are one surface, of which none is lost alone"
+    )
+    kept = seen_once(float(entry.count), of_plan, kind="plan", place=prepared.plan.file)
+    by_light = seen_once(1.0, _LIT, kind="constant", place=__name__)
     return AnimalOutcome(
         id=entry.id,
         species=species.id,
@@ -192,18 +212,18 @@ def _surface_outcome(prepared: Prepared, entry_id: str, series: Mapping[str, Arr
         arrives_on=entry.arrives_on,
         already_there=entry.arrives_on is None,
         count_start=entry.count,
-        count_end_p50=float(entry.count),
-        count_end_p05=float(entry.count),
-        count_end_p95=float(entry.count),
-        alive_end_share=1.0,
+        count_end_p50=kept,
+        count_end_p05=kept,
+        count_end_p95=kept,
+        alive_end_share=kept / entry.count,
         length_start_cm=None,
         length_end_cm_p50=None,
         adult_length_cm=None,
-        condition_p50=float(np.median(shown)),
-        condition_end_p05=float(np.percentile(shown[-1], 5)),
-        energy_met_share_p50=1.0,
+        condition_p50=middle(shown, _SURFACE),
+        condition_end_p05=point(shown[-1], 5, _SURFACE),
+        energy_met_share_p50=by_light,
         ration_g_dry_per_d_p50=0.0,
-        eats=(("light", 1.0),),
+        eats=(("light", by_light),),
         condition=_band(shown),
         energy_met=_band(np.ones_like(shown)),
     )
@@ -213,15 +233,20 @@ def meal_streams(prepared: Prepared, courses: list[CohortCourse]) -> tuple[MealS
     """Give the grams offered each day by each meal, and the share of its food that was eaten adrift."""
     streams = []
     eaten = {
-        food.food.id: sum(float(np.median(course.eaten_mmol[pool])) for course in courses)
+        food.food.id: total(
+            middle(course.eaten_mmol[pool], _eaten(food.food.name, cohort.species.common_name))
+            for cohort, course in zip(prepared.cohorts, courses, strict=True)
+            if np.any(course.eaten_mmol[pool])
+        )
         for food, pool in zip(prepared.foods, FOOD_POOLS, strict=False)
     }
-    offered: dict[str, float] = dict.fromkeys(eaten, 0.0)
+    given: dict[str, list[float]] = {food: [] for food in eaten}
     carbon = {food.food.id: food.carbon_mmol_per_g for food in prepared.foods}
     grams = {meal.id: np.zeros(prepared.keeper.days) for meal in prepared.plan.meals}
     for occasion in prepared.keeper.meals.occasions:
         grams[occasion.meal_id][occasion.day] += occasion.food_g
-        offered[occasion.food_id] += occasion.food_g * carbon[occasion.food_id]
+        given[occasion.food_id].append(occasion.food_g)
+    offered = {food: total(parts) * carbon[food] for food, parts in given.items()}
     for meal in prepared.plan.meals:
         share = eaten[meal.food] / offered[meal.food] if offered[meal.food] > 0 else 0.0
         streams.append(
@@ -238,36 +263,38 @@ def meal_streams(prepared: Prepared, courses: list[CohortCourse]) -> tuple[MealS
 
 def minutes_of(prepared: Prepared, work: Work) -> Minutes:
     """Give the ledger of minutes."""
-    months = prepared.keeper.days / DAYS_PER_MONTH
+    months = horizon_months(prepared)
     monthly = work.per_day.sum(axis=0) / months
-    middle = np.median(work.per_day, axis=1)
-    busiest = int(np.argmax(middle)) if middle.size and middle.max() > 0 else None
+    typical = np.median(work.per_day, axis=1)
+    busiest = int(np.argmax(typical)) if typical.size and typical.max() > 0 else None
     looks = {chore.task_id for chore in prepared.keeper.chores if chore.look}
     dropped = dropped_after(prepared.plan)
     lines = [
         ChoreLine(
             task=task,
             name=prepared.catalogue.tasks[task].name,
-            minutes_per_month_p05=float(np.percentile(total, 5)) / months,
-            minutes_per_month_p50=float(np.median(total)) / months,
-            minutes_per_month_p95=float(np.percentile(total, 95)) / months,
-            times_per_year=work.times_by_task[task] / prepared.keeper.days * DAYS_PER_YEAR,
+            minutes_per_month_p05=point(spent, 5, _SPENT) / months,
+            minutes_per_month_p50=middle(spent, _SPENT) / months,
+            minutes_per_month_p95=point(spent, 95, _SPENT) / months,
+            times_per_year=work.times_by_task[task]
+            / horizon_d(prepared)
+            * told_constant(DAYS_PER_YEAR, "DAYS_PER_YEAR", "backreef.units"),
             needs_presence=prepared.catalogue.tasks[task].needs_presence,
             look=task in looks,
             often_dropped_after_months=dropped[task].after_months.value if task in dropped else None,
         )
-        for task, total in work.by_task.items()
-        if total.any()
+        for task, spent in work.by_task.items()
+        if spent.any()
     ]
     return Minutes(
-        per_month_p05=float(np.percentile(monthly, 5)),
-        per_month_p50=float(np.median(monthly)),
-        per_month_p95=float(np.percentile(monthly, 95)),
+        per_month_p05=point(monthly, 5, _MONTHLY),
+        per_month_p50=middle(monthly, _MONTHLY),
+        per_month_p95=point(monthly, 95, _MONTHLY),
         budget_per_month=prepared.plan.keeper.minutes_per_month,
-        looks_per_month_p50=float(np.median(work.looks_min / months)),
+        looks_per_month_p50=middle(work.looks_min / months, _LOOKS),
         by_chore=tuple(sorted(lines, key=lambda line: -line.minutes_per_month_p50)),
         busiest_day=None if busiest is None else prepared.plan.start_on + timedelta(days=busiest),
-        busiest_day_minutes=0.0 if busiest is None else float(middle[busiest]),
+        busiest_day_minutes=0.0 if busiest is None else middle(work.per_day[busiest], _ON_A_DAY),
         by_month=tuple(_by_month(prepared, work)),
         needs_somebody=tuple(_needs_somebody(prepared)),
         failures=tuple(failure_lines(prepared)),
@@ -279,14 +306,14 @@ def _by_month(prepared: Prepared, work: Work) -> Iterator[MonthLine]:
     months = prepared.keeper.ledger.per_month
     first = 0
     for month in months:
-        total = work.per_day[first : first + month.days].sum(axis=0)
-        low, middle, high = np.percentile(total, [5, 50, 95])
+        spent = work.per_day[first : first + month.days].sum(axis=0)
+        low, typical, high = (point(spent, percent, _IN_MONTH) for percent in (5, 50, 95))
         yield MonthLine(
             first_on=month.first_on,
             days=month.days,
-            minutes_p05=float(low),
-            minutes_p50=float(middle),
-            minutes_p95=float(high),
+            minutes_p05=low,
+            minutes_p50=typical,
+            minutes_p95=high,
             budget_minutes=month.budget_minutes,
         )
         first += month.days
@@ -308,6 +335,15 @@ def _needs_somebody(prepared: Prepared) -> Iterator[date]:
     yield from (keeper.presence.on(day) for day in sorted(days))
 
 
+def _pool(what: str, label: str) -> Seen:
+    words = {
+        "grown": "that grew over the plan: eaten, and more of it standing",
+        "wanted": "that its eaters could hold in a day, if they ate nothing else",
+        "eaten": "that its eaters took over the plan",
+    }[what]
+    return Seen(symbol=what, what=f"{label} {words}", unit="mmol C")
+
+
 _CREW_POOLS = (
     ("A_F", "film algae", "film_algae_g_dry"),
     ("A_T", "turf and hair algae", "turf_algae_g_dry"),
@@ -320,7 +356,7 @@ def crew_lines(
 ) -> tuple[CrewLine, ...]:
     """Give, per growth, what its eaters took, what they could take, and what stands."""
     lines = []
-    days = prepared.keeper.days
+    days = horizon_d(prepared)
     for pool, label, standing in _CREW_POOLS:
         eaters = [
             (cohort, course)
@@ -338,9 +374,11 @@ def crew_lines(
                 pool=pool,
                 label=label,
                 eaters=tuple(cohort.species.common_name for cohort, _ in eaters),
-                grown_g_dry_per_d_p50=float(np.median(np.maximum(0.0, eaten + change))) / per_g / days,
-                wanted_g_dry_per_d_p50=float(np.median(wanted)) / per_g,
-                eaten_g_dry_per_d_p50=float(np.median(eaten)) / per_g / days,
+                grown_g_dry_per_d_p50=middle(np.maximum(0.0, eaten + change), _pool("grown", label))
+                / per_g
+                / days,
+                wanted_g_dry_per_d_p50=middle(wanted, _pool("wanted", label)) / per_g,
+                eaten_g_dry_per_d_p50=middle(eaten, _pool("eaten", label)) / per_g / days,
                 standing_series=standing,
             )
         )

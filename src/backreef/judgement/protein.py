@@ -22,8 +22,11 @@ from backreef.simulation.prepared import Prepared
 from backreef.simulation.trajectories import CohortCourse, cohort_course
 from backreef.simulation.worked_out import Named, WorkedOut
 from backreef.units import atomic_mass_g_per_mol
+from backreef.working.members import Seen, middle
 
 Array = npt.NDArray[np.float64]
+_LOWEST = Seen(symbol="lowest_protein", what="least protein eaten over what keeps it, in a member hit")
+_DAYS = Seen(symbol="days_short", what="days on which it is short, in a member hit", unit="d")
 IntArray = npt.NDArray[np.int64]
 NITROGEN = ELEMENTS.index("nitrogen")
 LYING = ("X_FP", "X_FL", "X_FC")
@@ -161,9 +164,9 @@ def protein_lacks(
                 ProteinLack(
                     cohort=cohort,
                     first_day=first,
-                    lowest_ratio=float(np.median(lowest[hit])),
+                    lowest_ratio=middle(lowest[hit], _LOWEST),
                     bound_ratio=bound,
-                    days=float(np.median(below.sum(axis=0)[hit])),
+                    days=middle(below.sum(axis=0)[hit], _DAYS),
                 )
             )
     return found

@@ -13,10 +13,14 @@ from backreef.judgement.pantry_lines import ShoppingLine
 from backreef.schedule.pantry import is_bought, is_frozen, opened_life_d, packagings, pantry, trip_every_d
 from backreef.simulation.prepared import Prepared
 from backreef.units import DAYS_PER_MONTH
+from backreef.working.members import rounded_up
+from backreef.working.number import total
+from backreef.working.record import told_constant
 
 _STEPS = (1.0, 2.0, 5.0)
 """Sizes of packs within a power of ten."""
 _YEAR_D = 365
+_A_TRIFLE = 1e-9
 _WORTH_A_WORD = 0.2
 """Share of a pack that goes stale from which it is said as a finding; our own rule."""
 
@@ -28,18 +32,19 @@ def shopping_lines(prepared: Prepared) -> tuple[ShoppingLine, ...]:
 
 def _lines(prepared: Prepared) -> Iterator[ShoppingLine]:
     days = min(_YEAR_D, prepared.keeper.days)
-    grams: dict[str, float] = defaultdict(float)
+    grams: dict[str, list[float]] = defaultdict(list)
     for meal in prepared.keeper.meals.occasions:
         if meal.day < days:
-            grams[meal.food_id] += meal.food_g
+            grams[meal.food_id].append(meal.food_g)
     every_d = trip_every_d(prepared.plan, prepared.catalogue)
     labels = {label.id: label for label in prepared.plan.foods}
-    for name, total in grams.items():
+    for name, given in grams.items():
+        of_it = total(given)
         food, label = prepared.catalogue.foods[name], labels.get(name)
-        if total <= 0.0 or not is_bought(food):
+        if of_it <= 0.0 or not is_bought(food):
             continue
         loss = pantry()["thaw_loss_frac"] if is_frozen(food) else None
-        per_day = total / days / (1.0 - loss.value if loss else 1.0)
+        per_day = of_it / days / (1.0 - loss.value if loss else 1.0)
         packaging = label.packaging if label and label.packaging else "usual"
         life = opened_life_d(food, packaging)
         pack = (label.pack_g if label else None) or _largest_pack_g(per_day, life)
@@ -47,12 +52,14 @@ def _lines(prepared: Prepared) -> Iterator[ShoppingLine]:
         yield ShoppingLine(
             food_id=name,
             label=food.name,
-            grams_per_month=per_day * DAYS_PER_MONTH,
+            grams_per_month=per_day * told_constant(DAYS_PER_MONTH, "DAYS_PER_MONTH", "backreef.units"),
             packaging=packagings()[packaging].name,
             opened_d_low=None if life is None else life.lowest,
             opened_d=None if life is None else life.value,
             pack_g=pack,
-            packs_per_trip=math.ceil(per_day * every_d / (pack * (1.0 - stale)) - 1e-9),
+            packs_per_trip=rounded_up(
+                per_day * every_d / (pack * (1.0 - stale)) - told_constant(_A_TRIFLE, "_A_TRIFLE", __name__)
+            ),
             stale_frac=stale,
             thaw_loss_frac=loss.value if loss else 0.0,
             trips=tuple(

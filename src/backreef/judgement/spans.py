@@ -8,6 +8,11 @@ from collections.abc import Iterator
 import numpy as np
 import numpy.typing as npt
 
+from backreef.models.mathops import sqrt
+from backreef.working.members import Seen, share_of
+from backreef.working.number import as_number
+from backreef.working.record import askable, told_constant
+
 BoolArray = npt.NDArray[np.bool_]
 IntArray = npt.NDArray[np.int64]
 Z_95_TWO_SIDED = 1.959963984540054
@@ -44,7 +49,7 @@ def first_day(outside: BoolArray) -> IntArray:
 
 def share(hit: BoolArray) -> float:
     """Give the share of members that are hit."""
-    return float(hit.mean()) if hit.size else 0.0
+    return share_of(hit, Seen(symbol="members", what="in which it happens"))
 
 
 def earliest(days: list[IntArray], members: int) -> IntArray:
@@ -68,12 +73,28 @@ def hits_allowed(members: int, allowed_frac: float) -> int:
     return math.floor(allowed_frac * members + 1e-9)
 
 
-def wilson_interval(hits: int, members: int) -> tuple[float, float]:
+def wilson_interval(hits: float, members: int) -> tuple[float, float]:
     """Give the 95 % interval of a share (Wilson EB 1927, J Am Stat Assoc 22:209)."""
     if members == 0:
         return 0.0, 1.0
-    z2 = Z_95_TWO_SIDED**2
     p = hits / members
-    middle = (p + z2 / (2 * members)) / (1 + z2 / members)
-    half = Z_95_TWO_SIDED / (1 + z2 / members) * math.sqrt(p * (1 - p) / members + z2 / (4 * members**2))
-    return max(0.0, middle - half), min(1.0, middle + half)
+    z = told_constant(Z_95_TWO_SIDED, "Z_95_TWO_SIDED", __name__)
+    return max(0.0, wilson_bound(p, members, -z)), min(1.0, wilson_bound(p, members, z))
+
+
+@askable
+def wilson_bound(share_frac: float, members: int, z: float) -> float:
+    """An end of the interval of a share that was seen in so many members; `z` says which and how sure. [-]
+
+    Validity
+    --------
+    Any share, also none and all.
+
+    Source
+    ------
+    Wilson EB 1927, J Am Stat Assoc 22:209.
+    """
+    z2 = z**2
+    middle = (share_frac + z2 / (2 * members)) / (1 + z2 / members)
+    root = sqrt(share_frac * (1 - share_frac) / members + z2 / (4 * members**2))
+    return as_number(middle + z / (1 + z2 / members) * root)

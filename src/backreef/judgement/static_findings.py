@@ -14,8 +14,10 @@ from backreef.catalogue.entries import Catalogue
 from backreef.company.engine import check_plan
 from backreef.company.findings import CheckFinding
 from backreef.judgement.verdict import Finding, Remedy
+from backreef.working.members import Seen, seen_once
 
 PREFIX = "plan."
+_ALL = Seen(symbol="all_members", what="it follows from the plan alone, so it is so in every member")
 WEAK_WORDS = {"memory": "from memory", "calc": "worked out by us"}
 
 
@@ -49,7 +51,7 @@ def _finding(one: CheckFinding, arrivals: Mapping[str, date]) -> Finding:
         who=one.who,
         first_on=one.from_on or max(known, default=None),
         days=0,
-        share_of_members=1.0,
+        share_of_members=seen_once(1.0, _ALL),
         value=None,
         bound=None,
         unit="",

@@ -26,7 +26,7 @@ from backreef.judgement.outcomes import animal_outcomes, crew_lines, meal_stream
 from backreef.judgement.pantry_lines import ShoppingLine
 from backreef.judgement.shopping import shopping_lines, stale_packs
 from backreef.judgement.sources import sources_of
-from backreef.judgement.spans import day_when_share_passed, earliest, wilson_interval
+from backreef.judgement.spans import day_when_share_passed, earliest, share, wilson_interval
 from backreef.judgement.static_findings import static_findings
 from backreef.judgement.verdict import (
     BALANCES,
@@ -107,7 +107,7 @@ def _verdicts(course: Course, findings: tuple[Finding, ...]) -> tuple[BalanceVer
             BalanceVerdict(
                 name=name,
                 holds=day is None,
-                share_holding=float((first < 0).mean()),
+                share_holding=share(first < 0),
                 first_break=None if day is None else start + timedelta(days=day),
                 cause="" if day is None else _first_cause(causes),
             )
@@ -135,9 +135,9 @@ def forecast_of(course: Course, findings: tuple[Finding, ...], known: Beforehand
     prepared, plan = course.prepared, course.prepared.plan
     verdicts = _verdicts(course, findings)
     any_break = earliest(list(course.broken_on.values()), course.members.count)
-    holding = int((any_break < 0).sum())
+    holding = share(any_break < 0)
     day = day_when_share_passed(any_break, allowed_frac())
-    low, high = wilson_interval(holding, course.members.count)
+    low, high = wilson_interval(holding * course.members.count, course.members.count)
     days = prepared.keeper.days
     shown = {name: values for name, values in course.series.items() if name not in NOT_SHOWN}
     series = dict(zip(shown, Cores().each(_band, shown.values()), strict=True))
@@ -158,7 +158,7 @@ def forecast_of(course: Course, findings: tuple[Finding, ...], known: Beforehand
         seed=course.draws.seed,
         engine=engine_name(),
         holds=day is None,
-        share_holding=holding / course.members.count,
+        share_holding=holding,
         share_low=low,
         share_high=high,
         first_break=None if day is None else plan.start_on + timedelta(days=day),

@@ -15,9 +15,14 @@ from backreef.judgement.rules import rows_of, rule, source_words
 from backreef.judgement.spans import earliest, first_day, first_run_end, share
 from backreef.judgement.verdict import WaterBand
 from backreef.simulation.tables import InItsUnit
+from backreef.working.members import Seen, middle
+from backreef.working.number import as_number
+from backreef.working.record import told_number
+from backreef.working.steps import About
 
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
+_DAYS = Seen(symbol="days_outside", what="days outside the bound, in a member hit", unit="d")
 KEPT_OF_CORALS = {"none": "none", "soft": "soft", "lps": "stony", "sps": "stony", "mixed": "stony"}
 BOUNDS = ("act_low", "act_high", "harm_low", "harm_high")
 THE_PLAN = "the plan itself"
@@ -89,13 +94,13 @@ def _given(goal: BandGoal) -> Iterator[tuple[str, InItsUnit]]:
     for name in BOUNDS:
         value = getattr(goal, name)
         if value is not None:
-            yield name, float(value)
+            yield name, as_number(value)
 
 
 def _band(row: Mapping[str, str], own: Mapping[str, InItsUnit]) -> WaterBand:
 
     def bound(name: str) -> InItsUnit | None:
-        return own.get(name, float(row[name]) if row[name] else None)
+        return own.get(name, told_number(float(row[name]), _about_bound(row, name)) if row[name] else None)
 
     said = source_words(row["source"], row["note"])
     return WaterBand(
@@ -106,12 +111,25 @@ def _band(row: Mapping[str, str], own: Mapping[str, InItsUnit]) -> WaterBand:
         act_high=bound("act_high"),
         harm_low=bound("harm_low"),
         harm_high=bound("harm_high"),
-        harm_days=float(row["harm_days"]),
+        harm_days=told_number(float(row["harm_days"]), _about_bound(row, "harm_days")),
         kills=row["kills"] == "yes",
         source=f"{THE_PLAN}; otherwise {said}" if own else said,
         note_low="" if own else row["note_low"],
         note_high="" if own else row["note_high"],
         status="practice" if own else row["status"],
+    )
+
+
+def _about_bound(row: Mapping[str, str], name: str) -> About:
+    return About(
+        symbol=name,
+        key=f"judgement.water_bands.{row['series']}.{name}",
+        kind="constant",
+        what=f"{row['label']}: bound of {name.replace('_', ' ')}",
+        unit="d" if name == "harm_days" else row["unit"],
+        source=row["source"],
+        place="judgement/data/water_bands.csv",
+        status=row["status"],
     )
 
 
@@ -192,7 +210,9 @@ def _trouble(
         low_side=low_side,
         harm=harm,
         first_day=first,
-        days=float(np.median(outside.sum(axis=0)[hit])),
-        worst=float(np.median(worst[hit])),
+        days=middle(outside.sum(axis=0)[hit], _DAYS),
+        worst=middle(
+            worst[hit], Seen(symbol=f"furthest_{band.series}", what=f"furthest {band.label}", unit=band.unit)
+        ),
         bound=bound,
     )

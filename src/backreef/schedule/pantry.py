@@ -11,6 +11,7 @@ from importlib.resources import files
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue, Food, Value, known
 from backreef.units import DAYS_PER_MONTH
+from backreef.working.record import told_constant
 
 USUAL = "usual"
 
@@ -84,7 +85,10 @@ def opened_life_d(food: Food, packaging: str = USUAL) -> Value | None:
         return sealed
     if opened is None:
         return None
-    ratio = DAYS_PER_MONTH * packagings()[packaging or USUAL].life_ratio
+    ratio = (
+        told_constant(DAYS_PER_MONTH, "DAYS_PER_MONTH", "backreef.units")
+        * packagings()[packaging or USUAL].life_ratio
+    )
     most = (opened.value, opened.lowest, opened.highest)
     bounds = (sealed.value, sealed.lowest, sealed.highest) if sealed else (float("inf"),) * 3
     middle, low, high = (min(ratio * months, bound) for months, bound in zip(most, bounds, strict=True))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
@@ -17,8 +18,11 @@ from backreef.company.engine import setting_of
 from backreef.company.findings import Setting
 from backreef.errors import Fault, InputFaults
 from backreef.judgement.books import rows_of_books
-from backreef.judgement.course import Course, run_course
+from backreef.judgement.course import Course, judged_anew, run_course
+from backreef.judgement.findings import findings_of
 from backreef.judgement.least_food import with_least_food
+from backreef.judgement.telling import beforehand, forecast_of, worst_first
+from backreef.judgement.verdict import Forecast
 from backreef.schedule.away import Absence
 from backreef.simulation.draws import Draws
 from backreef.simulation.layout import packaged_layout
@@ -26,6 +30,7 @@ from backreef.simulation.one_by_one import OneByOne, uncertain
 from backreef.simulation.prepared import LaidOut, lay_out, prepare
 from backreef.simulation.tables import Range
 from backreef.usecases.check import catalogue_of, load_plan
+from backreef.working.members import way_between
 from backreef.working.record import leaf, named, not_recording, recording, told
 from backreef.working.steps import About, InItsUnit
 from backreef.working.tree import Tree
@@ -74,6 +79,8 @@ class Figure:
     forecast: bool
     """Whether the plan has to be simulated first."""
     find: Callable[[Asking, date | None], Found] = field(repr=False)
+    over: Callable[[Asking, Days], Found] | None = field(default=None, repr=False)
+    """Of days together, which may follow the name as `@2027-04`, `@2027-Q2` or `@2027-04-01..2027-06-30`."""
     away: Callable[[Asking, Absence], Found] | None = field(default=None, repr=False)
     """Of an absence, which may follow the name as `@2027-08-02..2027-08-16`; None where it is of none."""
 
@@ -133,6 +140,22 @@ class Asking:
                 more_rows=rows_of_books(packaged_layout()),
             )
 
+    @cached_property
+    def told(self) -> Forecast:
+        """The forecast, each of its numbers with its working; its remedies are not tried."""
+        with recording():
+            laid_out = self.laid_out
+            prepared = replace(
+                self.course.prepared,
+                plan=self.plan,
+                catalogue=self.catalogue,
+                keeper=laid_out.keeper,
+                foods=laid_out.foods,
+                cohorts=laid_out.cohorts,
+            )
+            course, known = judged_anew(self.course, prepared), beforehand(prepared)
+            return forecast_of(course, worst_first((*findings_of(course), *known.findings)), known)
+
     def moved_one_by_one(self) -> tuple[Asking, dict[str, Range]]:
         """The same plan asked in members that differ in one uncertain number each, and these numbers."""
         numbers = uncertain(prepare(self.plain, catalogue_of(self.plain)))
@@ -158,6 +181,52 @@ def refused(asking: Asking, message: str) -> InputFaults:
 def shown(value: InItsUnit, unit: str) -> str:
     """A number with its unit, in as many digits as a report would print."""
     return f"{value:.4g} {unit}".strip()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Days:
+    """Days of the plan that are asked about together."""
+
+    first: int
+    stop: int
+    """One after the last."""
+    at: str
+    """As they are asked for: a month, a quarter, or the first and the last day."""
+
+    @property
+    def part(self) -> slice:
+        """These days within an array of the horizon."""
+        return slice(self.first, self.stop)
+
+
+def point_of(
+    values: Array,
+    percent: int,
+    of_member: Callable[[int], InItsUnit],
+    about: About,
+) -> InItsUnit:
+    """A percentile of the members, from the two between which it falls; `of_member` gives their workings."""
+    order = np.argsort(values, kind="stable")
+    place = (len(order) - 1) * percent / 100.0
+    below, members = math.floor(place), len(order)
+    value = _of_rank(of_member, about, int(order[below]), members)
+    if place > below:
+        above = _of_rank(of_member, about, int(order[below + 1]), members)
+        value = value + (above - value) * way_between(percent, members)
+    return named(value, replace(about, what=f"{percent} % point of {members} members"))
+
+
+def _of_rank(of_member: Callable[[int], InItsUnit], about: About, member: int, members: int) -> InItsUnit:
+    words = f"member {member + 1}"
+    return named(
+        of_member(member),
+        replace(
+            about,
+            symbol=f"{about.symbol}_of_{words.replace(' ', '_')}",
+            key=f"{about.key}.{words}",
+            what=f"in {words}, one of {members}",
+        ),
+    )
 
 
 def middle_of(

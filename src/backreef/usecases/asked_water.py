@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import date
 from functools import partial
 
@@ -10,18 +11,24 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.judgement.books import Shown, moved_until
+from backreef.judgement.course import turf_share
 from backreef.judgement.water import water_bands
 from backreef.models.tables import load_tables
 from backreef.simulation.trajectories import series_from
-from backreef.usecases.asked import Asking, Figure, Found, Moved, middle_of, shown
+from backreef.usecases.asked import Asking, Days, Figure, Found, Moved, middle_of, point_of, shown
 from backreef.usecases.asked_states import state
 from backreef.usecases.figure_names import figure_names
 from backreef.working.number import Worked
-from backreef.working.record import leaf, recording
+from backreef.working.record import leaf, named, recording
 from backreef.working.steps import About, InItsUnit
 from backreef.working.tree import tree_of
 
 Array = npt.NDArray[np.float64]
+MIDDLE, EDGES = (
+    50,
+    ((5, "low end of the band: 5 % of the members"), (95, "high end of the band: 95 % of them")),
+)
+TURF_COVER = "turf_cover_frac"
 COUNTED: dict[str, Shown] = {
     "nitrate_mg_no3_per_l": "N",
     "nitrite_mg_n_per_l": "N",
@@ -36,33 +43,33 @@ def series_figures(asking: Asking) -> Iterator[Figure]:
     """What can be asked of each daily series of the water and of what grows."""
     labels = {name: words for name, (words, _) in figure_names("series").items()}
     labels |= {band.series: band.label for band in water_bands(asking.plan)}
-    for name in series_from(lambda _: 1.0, 1.0):
+    for name in (*series_from(lambda _: 1.0, 1.0), TURF_COVER):
         yield Figure(
             name=name,
             title=f"{labels[name]}, the median of the members",
             daily=True,
             forecast=True,
             find=partial(_on_day, name),
+            over=partial(_over, name, MIDDLE),
         )
+        for percent, words in EDGES:
+            yield Figure(
+                name=f"{name}_p{percent:02d}",
+                title=f"{labels[name]}, {words}",
+                daily=True,
+                forecast=True,
+                find=partial(_edge_on_day, name, percent),
+                over=partial(_over, name, percent),
+            )
 
 
 def _on_day(name: str, asking: Asking, on: date | None) -> Found:
     course = asking.course
     day = asking.day(on, course.prepared.keeper.days - 1)
     values = np.asarray(course.series[name][day], dtype=float)
-    layout = course.prepared.layout
-    coral = course.members.parameters[layout.parameter("T_coral")]
-
-    def of_member(member: int) -> InItsUnit:
-        def row(name: str) -> InItsUnit:
-            return state(asking, name, day, member)
-
-        found: InItsUnit = series_from(row, _coral(coral, member))[name]()
-        return found
-
-    unit = next((band.unit for band in water_bands(asking.plan) if band.series == name), "")
+    unit = unit_of(name, asking)
     with recording():
-        value = middle_of(values, of_member, About(symbol=name, key=f"series.{name}", kind="law", unit=unit))
+        value = point_on_day(name, MIDDLE, asking, day)
     element = COUNTED.get(name)
     moved: tuple[Moved, ...] = ()
     if element is not None:
@@ -75,6 +82,94 @@ def _on_day(name: str, asking: Asking, on: date | None) -> Found:
         by_member=tuple(values.tolist()),
         moved=moved,
     )
+
+
+def unit_of(name: str, asking: Asking) -> str:
+    """The unit in which a forecast shows a series."""
+    known = figure_names("series").get(name, ("", ""))[1]
+    return next((band.unit for band in water_bands(asking.plan) if band.series == name), known)
+
+
+def point_on_day(name: str, percent: int, asking: Asking, day: int) -> InItsUnit:
+    """A series at a point of the members on a day, with its working."""
+    course = asking.course
+    values = np.asarray(course.series[name][day], dtype=float)
+    coral = course.members.parameters[course.prepared.layout.parameter("T_coral")]
+
+    def of_member(member: int) -> InItsUnit:
+        def row(name: str) -> InItsUnit:
+            return state(asking, name, day, member)
+
+        if name == TURF_COVER:
+            return turf_of_member(asking, row, member)
+        found: InItsUnit = series_from(row, _coral(coral, member))[name]()
+        return found
+
+    about = About(symbol=name, key=f"series.{name}", kind="law", unit=unit_of(name, asking))
+    if percent == MIDDLE:
+        return middle_of(values, of_member, about)
+    return point_of(values, percent, of_member, about)
+
+
+def turf_of_member(asking: Asking, row: Callable[[str], InItsUnit], member: int) -> InItsUnit:
+    """Turf over the rock in one member."""
+    course = asking.course
+    parameter = load_tables().parameters["A_rock"]
+    rock = course.members.parameters[course.prepared.layout.parameter("A_rock")]
+    about = About(
+        symbol="A_rock",
+        key=f"models.parameters.A_rock.member {member + 1}",
+        kind="drawn",
+        what=f"{parameter.meaning}, as drawn for member {member + 1}",
+        unit=parameter.unit,
+        source=parameter.source or "the plan's rock",
+        place=parameter.place,
+        status=parameter.status,
+    )
+    found: InItsUnit = turf_share(row("A_T"), leaf(float(rock[member]), about))
+    return found
+
+
+def _edge_on_day(name: str, percent: int, asking: Asking, on: date | None) -> Found:
+    day = asking.day(on, asking.course.prepared.keeper.days - 1)
+    unit = unit_of(name, asking)
+    with recording():
+        value = point_on_day(name, percent, asking, day)
+    about = About(symbol=f"{name}_p{percent:02d}", key=f"series.{name}", kind="law", unit=unit)
+    return Found(tree=tree_of(value, about), shown=shown(value, unit), on=asking.on(day))
+
+
+def _over(name: str, percent: int, asking: Asking, days: Days) -> Found:
+    """Of days together: the lowest 5 % point, the median of the middle line, or the highest 95 % point."""
+    unit = unit_of(name, asking)
+    line = np.percentile(np.asarray(asking.course.series[name][days.part], dtype=float), percent, axis=1)
+    about = About(symbol=f"{name}_{days.at.replace('-', '_')}", key=f"series.{name}", kind="law", unit=unit)
+    with recording():
+        value = of_days(line, percent, asking, days, about, partial(point_on_day, name, percent, asking))
+    return Found(tree=tree_of(value, about), shown=shown(value, unit), at=days.at)
+
+
+def of_days(
+    line: Array,
+    percent: int,
+    asking: Asking,
+    days: Days,
+    about: About,
+    on_day: Callable[[int], InItsUnit],
+) -> InItsUnit:
+    """What `month_band` shows of days: `on_day` gives the working of one of them."""
+
+    def words(place: int) -> str:
+        return f"{asking.on(days.first + place)}"
+
+    def of_place(place: int) -> InItsUnit:
+        return on_day(days.first + place)
+
+    if percent == MIDDLE:
+        return middle_of(line, of_place, about, words=words, of="days")
+    place = int(line.argmin() if percent < MIDDLE else line.argmax())
+    what = f"{'lowest' if percent < MIDDLE else 'highest'} of {len(line)} days, on {words(place)}"
+    return named(of_place(place), replace(about, what=what))
 
 
 def _moved(door: str, element: Shown, grams: Array) -> Moved:

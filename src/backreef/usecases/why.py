@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:  # asking for help needs none of them
     from backreef.catalogue.entries import Catalogue
     from backreef.judgement.elasticity import Elasticities
     from backreef.judgement.tornado import Tornado
-    from backreef.usecases.asked import Asking, Figure, Found, Moved
+    from backreef.usecases.asked import Asking, Days, Figure, Found, Moved
 
 SCHEMA = "backreef.why/1"
 _NEAR, _MOST_HINTS = 0.5, 5
@@ -290,8 +291,11 @@ def _figures(asking: Asking) -> Iterator[Figure]:
 
 
 def _figure(asking: Asking, known: Mapping[str, Figure], name: str) -> Figure:
-    if name in known:
-        return known[name]
+    from backreef.usecases.asked_told import told_figure
+
+    found = known.get(name) or told_figure(asking, name)
+    if found is not None:
+        return found
     near = difflib.get_close_matches(name, known, n=_MOST_HINTS, cutoff=_NEAR)
     near += [one for one in known if name and name in one and one not in near][:_MOST_HINTS]
     hint = f"did you mean {' or '.join(near[:_MOST_HINTS])}?" if near else ""
@@ -300,6 +304,8 @@ def _figure(asking: Asking, known: Mapping[str, Figure], name: str) -> Figure:
 
 def _answer(asking: Asking, figure: Figure, at: str) -> Found:
     """A figure of a day or an absence."""
+    if figure.over is not None and (days := days_together(asking, figure, at)) is not None:
+        return figure.over(asking, days)
     if figure.away is None:
         return figure.find(asking, _day(asking, figure, at))
     from backreef.usecases.asked_absence import absence_of
@@ -309,9 +315,9 @@ def _answer(asking: Asking, figure: Figure, at: str) -> Found:
 
 def _full_name(figure: Figure, answer: Found) -> str:
     """A figure as it would be asked for again."""
-    if figure.daily and answer.on is not None:
-        return f"{figure.name}@{answer.on}"
-    return f"{figure.name}@{answer.at}" if answer.at else figure.name
+    if answer.at:
+        return f"{figure.name}@{answer.at}"
+    return f"{figure.name}@{answer.on}" if figure.daily and answer.on is not None else figure.name
 
 
 def _day(asking: Asking, figure: Figure, text: str) -> date:
@@ -325,6 +331,46 @@ def _day(asking: Asking, figure: Figure, text: str) -> date:
     if not first <= on <= last:
         raise _refused(asking.file, f"{on} lies outside the plan's days; it runs from {first} to {last}")
     return on
+
+
+_OF_QUARTER = re.compile(r"(\d{4})-Q([1-4])$")
+_OF_MONTH = re.compile(r"(\d{4})-(\d{2})$")
+
+
+def days_together(asking: Asking, figure: Figure, text: str) -> Days | None:
+    """Days that somebody wrote together, as `2027-04`, `2027-Q2` or `2027-04-01..2027-06-30`; else None.
+
+    Raises
+    ------
+    InputFaults
+        If none of them is a day of the plan.
+    """
+    from backreef.usecases.asked import Days
+
+    try:
+        if found := _OF_QUARTER.match(text):
+            year, month = int(found[1]), 3 * int(found[2]) - 2
+            first, last = date(year, month, 1), _month_end(year, month + 2)
+        elif found := _OF_MONTH.match(text):
+            first, last = date(int(found[1]), int(found[2]), 1), _month_end(int(found[1]), int(found[2]))
+        else:
+            one, between, other = text.partition("..")
+            if not between:
+                return None
+            first, last = date.fromisoformat(one.strip()), date.fromisoformat(other.strip())
+    except ValueError:
+        raise _refused(asking.file, f"'{text}' is no date; write it as {figure.name}@2028-03") from None
+    begin, stop = asking.day(first, 0), asking.day(last, 0) + 1
+    begin, stop = max(0, begin), min(asking.plan.horizon_days, stop)
+    if begin >= stop:
+        until = asking.on(asking.plan.horizon_days - 1)
+        words = f"{text} lies outside the plan's days; it runs from {asking.on(0)} to {until}"
+        raise _refused(asking.file, words)
+    return Days(first=begin, stop=stop, at=text)
+
+
+def _month_end(year: int, month: int) -> date:
+    return date(year + month // 12, month % 12 + 1, 1) - timedelta(days=1)
 
 
 def _refused(file: str, message: str) -> InputFaults:

@@ -25,6 +25,8 @@ _FUNCTIONS: dict[str, Callable[..., float]] = {
     "round": lambda value, digits=None: round(value, None if digits is None else int(digits)),
     "select": lambda test, positive, otherwise: positive if test > 0.0 else otherwise,
     "sum": lambda *terms: sum(terms),
+    "floor": lambda value: float(math.floor(value)),
+    "ceil": lambda value: float(math.ceil(value)),
 }
 
 

@@ -42,7 +42,7 @@ class About:
     """Of a state of the simulation: over how many members `low` and `high` are the 5 and 95 % points."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
 class Step:
     """One step of a working; `args` are what it was made from."""
 

@@ -1,0 +1,113 @@
+"""The numbers of a forecast by the names under which they can be asked why."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any, TypeGuard
+
+from backreef.working.steps import InItsUnit
+
+_MIDDLE = "_p50"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Number:
+    """A number of a forecast."""
+
+    name: str
+    """As it is asked for."""
+    title: str
+    unit: str
+    value: InItsUnit
+    field: str
+    """Kind of line and its field: `ChoreLine.times_per_year`."""
+
+
+@cache
+def told_names() -> Mapping[str, Mapping[str, Any]]:
+    """By kind of line: the name it stands under, of what it tells, and words and unit of its numbers."""
+    with (files("backreef.usecases") / "data" / "told_names.toml").open("rb") as file:
+        return tomllib.load(file)
+
+
+def could_be_told(name: str) -> bool:
+    """Whether a name looks like that of a number of a forecast."""
+    of_lines = {field.removesuffix(_MIDDLE) for known in told_names().values() for field in known}
+    return any(part in of_lines for part in name.split("."))
+
+
+def told_name(line: object, field: str, *, within: str = "", part: str = "") -> str:
+    """The name under which a number of a line can be asked."""
+    asked = [_place(line, within), field.removesuffix(_MIDDLE), _slug(part)]
+    return ".".join(one for one in asked if one)
+
+
+def numbers_of(line: object, within: str = "") -> Iterator[Number]:
+    """Every number of a line of a forecast and of all lines in it, also those that have no words here."""
+    for one in fields(line) if _is_line(line) else ():
+        value = getattr(line, one.name)
+        if _is_number(value):
+            yield _number(line, one.name, value, within)
+        elif isinstance(value, Mapping):
+            for part, each in value.items():
+                if _is_number(each):
+                    yield _number(line, one.name, each, within, part=str(part))
+        elif _is_line(value):
+            yield from numbers_of(value, _place(line, within))
+        elif isinstance(value, tuple):
+            yield from _of_many(line, one.name, value, within)
+
+
+def _of_many(line: object, name: str, many: tuple[Any, ...], within: str) -> Iterator[Number]:
+    for place, each in enumerate(many, 1):
+        if _is_line(each):
+            yield from numbers_of(each, _place(line, within))
+        elif _is_number(each):
+            yield _number(line, name, each, within, part=str(place))
+        elif isinstance(each, tuple) and len(each) == 2 and _is_number(each[1]):  # noqa: PLR2004  word and number
+            yield _number(line, name, each[1], within, part=str(each[0]))
+
+
+def _number(line: object, name: str, value: InItsUnit, within: str, *, part: str = "") -> Number:
+    kind = type(line).__name__
+    known = told_names().get(kind, {})
+    words, unit = known.get(name, ("", ""))
+    called = _said(str(known.get("called", "")), line)
+    title = ": ".join(one for one in (called, f"{words}, {part}" if part else words) if one)
+    return Number(
+        name=told_name(line, name, within=within, part=part),
+        title=title if words else "",
+        unit=_said(unit, line),
+        value=value,
+        field=f"{kind}.{name}",
+    )
+
+
+def _place(line: object, within: str) -> str:
+    at = str(told_names().get(type(line).__name__, {}).get("at", ""))
+    own = ".".join(_slug(part) for part in _said(at.removeprefix("/"), line, mark="\0").split("\0") if part)
+    return own if at.startswith("/") or not within else f"{within}.{own}"
+
+
+def _said(pattern: str, line: object, *, mark: str = "") -> str:
+    """A pattern with the fields of a line; `mark` stands where its dots stood."""
+    dotted = pattern.replace(".", mark) if mark else pattern
+    return re.sub(r"\{(\w+)\}", lambda found: str(getattr(line, found[1])), dotted)
+
+
+def _slug(text: str) -> str:
+    """Words as part of a name: without spaces and brackets."""
+    return re.sub(r"[^A-Za-z0-9_.-]+", "_", text).strip("_")
+
+
+def _is_line(value: object) -> TypeGuard[Any]:
+    return is_dataclass(value) and not isinstance(value, type)
+
+
+def _is_number(value: object) -> TypeGuard[float]:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)

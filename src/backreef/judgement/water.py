@@ -175,6 +175,13 @@ def water_troubles(
     return [trouble for trouble in found if trouble is not None]
 
 
+def days_outside(line: Array, low: InItsUnit | None, high: InItsUnit | None) -> int:
+    """Give the days on which a line lies below one bound or above another, as far as there are any."""
+    below = line < low if low is not None else np.zeros(len(line), dtype=np.bool_)
+    above = line > high if high is not None else np.zeros(len(line), dtype=np.bool_)
+    return int(np.count_nonzero(below | above))
+
+
 def _bound_of(band: WaterBand, *, low_side: bool, harm: bool) -> InItsUnit | None:
     if harm:
         return band.harm_low if low_side else band.harm_high

@@ -10,6 +10,7 @@ import numpy as np
 
 from backreef.aquarium.plan import BY_HAND
 from backreef.judgement.verdict import Band, FloatArray, Forecast, WaterBand
+from backreef.judgement.water import days_outside
 from backreef.plots.figure import Event, Reading
 from backreef.plots.living import condition_of
 from backreef.plots.markup import printable
@@ -105,11 +106,7 @@ def ribbon_water(forecast: Forecast) -> tuple[tuple[str, Band, WaterBand | None]
 
 def harmed_days(values: FloatArray, band: WaterBand | None) -> int:
     """Days on which the values stand outside the bound for harm."""
-    if band is None:
-        return 0
-    high = values > band.harm_high if band.harm_high is not None else np.zeros(len(values), dtype=np.bool_)
-    low = values < band.harm_low if band.harm_low is not None else np.zeros(len(values), dtype=np.bool_)
-    return int(np.count_nonzero(high | low))
+    return 0 if band is None else days_outside(values, band.harm_low, band.harm_high)
 
 
 def events_of(data: RibbonData) -> tuple[Event, ...]:

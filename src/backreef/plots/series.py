@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from backreef.judgement.verdict import Band, Forecast, WaterBand
+from backreef.judgement.water import days_outside
 from backreef.plots.bounds import bound_marks, over_edge
 from backreef.plots.figure import Figure, Reading, Table, path, picture
 from backreef.plots.markup import Safe, element
@@ -123,8 +124,4 @@ def _row(band: Band, bounds: WaterBand | None, span: Span) -> tuple[str, ...]:
 
 def _outside(band: Band, bounds: WaterBand) -> int:
     """Days on which the middle of the members stands outside the bounds to act."""
-    high = (
-        band.p50 > bounds.act_high if bounds.act_high is not None else np.zeros(len(band.p50), dtype=np.bool_)
-    )
-    low = band.p50 < bounds.act_low if bounds.act_low is not None else np.zeros(len(band.p50), dtype=np.bool_)
-    return int(np.count_nonzero(high | low))
+    return days_outside(band.p50, bounds.act_low, bounds.act_high)

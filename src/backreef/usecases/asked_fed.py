@@ -18,8 +18,9 @@ from backreef.simulation.trajectories import (
     fullness_ratio,
     met_ratio,
 )
-from backreef.usecases.asked import Asking, Figure, Found, middle_of, shown
-from backreef.working.number import Worked
+from backreef.usecases.asked import Asking, Days, Figure, Found, middle_of, refused, shown
+from backreef.working.members import Seen, seen_once
+from backreef.working.number import Worked, total
 from backreef.working.record import leaf, named, recording
 from backreef.working.steps import About, InItsUnit
 from backreef.working.tree import tree_of
@@ -52,14 +53,58 @@ def fed_figures(asking: Asking) -> Iterator[Figure]:
                 daily=True,
                 forecast=True,
                 find=partial(_on_day, name, slot, cohort),
+                over=partial(_over, name, slot, cohort),
             )
 
 
 def _on_day(name: str, slot: int, cohort: Cohort, asking: Asking, on: date | None) -> Found:
-    course = asking.course
-    day = asking.day(on, course.prepared.keeper.days - 1)
-    lived = course.courses[slot]
-    values = alive(lived.condition if name == CONDITION else lived.energy_met, lived)[day].astype(float)
+    day = asking.day(on, asking.course.prepared.keeper.days - 1)
+    values = _values(name, slot, asking)[day]
+    with recording():
+        value = _of_day(name, slot, asking, day)
+    return Found(
+        tree=tree_of(value, _about(name, cohort)),
+        shown=shown(value, ""),
+        on=asking.on(day),
+        by_member=tuple(values.tolist()),
+    )
+
+
+def condition_on_day(asking: Asking, slot: int, day: int) -> InItsUnit:
+    """The condition of an entry on a day, the median of the members, with its working."""
+    return _of_day(CONDITION, slot, asking, day)
+
+
+def _about(name: str, cohort: Cohort) -> About:
+    return About(symbol=name, key=f"animals.{cohort.entry.id}.{name}", kind="law", what=_WHAT[name])
+
+
+def _values(name: str, slot: int, asking: Asking) -> Array:
+    lived = asking.course.courses[slot]
+    return alive(lived.condition if name == CONDITION else lived.energy_met, lived).astype(float)
+
+
+def _over(name: str, slot: int, cohort: Cohort, asking: Asking, days: Days) -> Found:
+    """Of days together: the lowest condition, or the mean of what was met."""
+    first = max(days.first, cohort.arrives_day)
+    if first >= days.stop:
+        raise refused(asking, f"none of them is there in {days.at}; ask later days")
+    line = np.median(_values(name, slot, asking)[first : days.stop], axis=1)
+    with recording():
+        if name == CONDITION:
+            place = first + int(line.argmin())
+            what = f"lowest of {len(line)} days, on {asking.on(place)}"
+            value = named(_of_day(name, slot, asking, place), replace(_about(name, cohort), what=what))
+        else:
+            each = [_of_day(name, slot, asking, first + place) for place in range(len(line))]
+            counted = Seen(symbol="days", what="days that are asked about", unit="d")
+            value = total(each) / seen_once(float(len(each)), counted, kind="plan", place=asking.file)
+    return Found(tree=tree_of(value, _about(name, cohort)), shown=shown(value, ""), at=days.at)
+
+
+def _of_day(name: str, slot: int, asking: Asking, day: int) -> InItsUnit:
+    course, lived = asking.course, asking.course.courses[slot]
+    cohort = course.prepared.cohorts[slot]
 
     def of_member(member: int) -> InItsUnit:
         found: InItsUnit
@@ -77,15 +122,7 @@ def _on_day(name: str, slot: int, cohort: Cohort, asking: Asking, on: date | Non
         )
         return found
 
-    about = About(symbol=name, key=f"animals.{cohort.entry.id}.{name}", kind="law", what=_WHAT[name])
-    with recording():
-        value = middle_of(values, of_member, about)
-    return Found(
-        tree=tree_of(value, about),
-        shown=shown(value, ""),
-        on=asking.on(day),
-        by_member=tuple(values.tolist()),
-    )
+    return middle_of(_values(name, slot, asking)[day], of_member, _about(name, cohort))
 
 
 def _last_day(living: npt.NDArray[np.bool_], day: int) -> int | None:

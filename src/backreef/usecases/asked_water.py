@@ -114,17 +114,15 @@ def point_on_day(name: str, percent: int, asking: Asking, day: int) -> InItsUnit
 def turf_of_member(asking: Asking, row: Callable[[str], InItsUnit], member: int) -> InItsUnit:
     """Turf over the rock in one member."""
     course = asking.course
-    parameter = load_tables().parameters["A_rock"]
     rock = course.members.parameters[course.prepared.layout.parameter("A_rock")]
     about = About(
         symbol="A_rock",
-        key=f"models.parameters.A_rock.member {member + 1}",
+        key=f"setting.A_rock.member {member + 1}",
         kind="drawn",
-        what=f"{parameter.meaning}, as drawn for member {member + 1}",
-        unit=parameter.unit,
-        source=parameter.source or "the plan's rock",
-        place=parameter.place,
-        status=parameter.status,
+        what=f"surface of the rock on which turf can grow, as drawn for member {member + 1}",
+        unit="m2",
+        source="rock of the plan by the surface of a kilogram (simulation/setting.py)",
+        status="calc",
     )
     found: InItsUnit = turf_share(row("A_T"), leaf(float(rock[member]), about))
     return found

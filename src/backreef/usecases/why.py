@@ -282,11 +282,12 @@ def _figures(asking: Asking) -> Iterator[Figure]:
     from backreef.usecases.asked_crew import crew_figures
     from backreef.usecases.asked_fed import fed_figures
     from backreef.usecases.asked_hands import task_figures
+    from backreef.usecases.asked_months import month_figures
     from backreef.usecases.asked_tank import tank_figures
     from backreef.usecases.asked_water import series_figures
 
     living = (animal_figures, fed_figures, body_figures, crew_figures)
-    for family in (tank_figures, *living, task_figures, absence_figures, series_figures):
+    for family in (tank_figures, *living, task_figures, absence_figures, series_figures, month_figures):
         yield from family(asking)
 
 

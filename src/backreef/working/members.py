@@ -77,9 +77,9 @@ def by_member(value: InItsUnit, members: int) -> tuple[InItsUnit, ...]:
     """
     known: dict[int, Any] = {}
     rows = 0
-    for step in _inputs_first(step_of(value)):
-        row = _ROWS.get(step)
-        if row is not None and len(row) == members:
+    for step in _inputs_first(step_of(value), members):
+        row = _row_of(step, members)
+        if row is not None:
             known[id(step)], rows = row, rows + 1
         elif step.op in (NAMED, LEAF, LITERAL):
             known[id(step)] = known[id(step.args[0])] if step.args else step.value
@@ -89,7 +89,12 @@ def by_member(value: InItsUnit, members: int) -> tuple[InItsUnit, ...]:
     return tuple(np.broadcast_to(found, members).tolist()) if rows else ()
 
 
-def _inputs_first(root: Step) -> list[Step]:
+def _row_of(step: Step, members: int) -> Values | None:
+    row = _ROWS.get(step)
+    return row if row is not None and len(row) == members else None
+
+
+def _inputs_first(root: Step, members: int) -> list[Step]:
     """Every step behind one, each after what it was made from; nothing below a point of the members."""
     order: list[Step] = []
     seen: set[int] = set()
@@ -101,7 +106,7 @@ def _inputs_first(root: Step) -> list[Step]:
         elif id(step) not in seen:
             seen.add(id(step))
             waiting.append((step, True))
-            if step not in _ROWS:
+            if _row_of(step, members) is None:
                 waiting.extend((arg, False) for arg in step.args)
     return order
 

@@ -1,0 +1,146 @@
+"""Figures of the months of a forecast: weeks of work, meals, days away, days outside bounds, the thinnest."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date
+from functools import partial
+
+import numpy as np
+import numpy.typing as npt
+
+from backreef.aquarium.plan import BY_HAND
+from backreef.judgement.outcomes import alive
+from backreef.judgement.water import days_outside, water_bands
+from backreef.usecases.asked import Asking, Days, Figure, Found, shown
+from backreef.usecases.asked_fed import condition_on_day
+from backreef.working.members import Seen, middle, seen_once
+from backreef.working.number import total
+from backreef.working.record import named, recording
+from backreef.working.steps import About, InItsUnit
+from backreef.working.tree import tree_of
+
+Array = npt.NDArray[np.float64]
+DAYS_PER_WEEK = 7
+OfDays = Callable[[Asking, Days], InItsUnit]
+OUTSIDE = {"act": ("act_low", "act_high"), "harm": ("harm_low", "harm_high")}
+_WEEK = Seen(symbol="week", what="the keeper's minutes of the seven days up to this one", unit="min")
+
+
+def month_figures(asking: Asking) -> Iterator[Figure]:
+    """What can be asked of days together, as the tables by month show them."""
+    for name, title, unit, of_days in (
+        ("minutes_per_week", "the keeper's minutes of seven days, mean of the days", "min", _week_mean),
+        ("minutes_per_week_most", "the keeper's minutes of the fullest seven days", "min", _week_most),
+        ("minutes_of_week_most", "the keeper's minutes of the fullest week of the plan", "min", _whole_week),
+        ("thinnest_condition", "condition of the thinnest animal on its worst day", "", _thinnest),
+    ):
+        yield _figure(name, title, unit, of_days, forecast=True)
+    for hand, words in ((True, "by hand"), (False, "by feeder")):
+        name = f"food_g_per_d_{words.replace(' ', '_')}"
+        yield _figure(name, f"food as fed in a day, {words}", "g/d", partial(_fed, hand=hand), forecast=False)
+    yield _figure("days_without_a_meal", "days without a meal", "d", _without_meal, forecast=False)
+    yield _figure("days_away", "days on which nobody is there", "d", _away, forecast=False)
+    for band in water_bands(asking.plan):
+        for side in OUTSIDE:
+            title = f"days on which {band.label} lies outside the bounds of {side}, middle of the members"
+            of_days = partial(_outside, band.series, side)
+            yield _figure(f"{band.series}.days_outside_{side}", title, "d", of_days, forecast=True)
+
+
+def _figure(name: str, title: str, unit: str, of_days: OfDays, *, forecast: bool) -> Figure:
+    def over(asking: Asking, days: Days) -> Found:
+        with recording():
+            value = of_days(asking, days)
+        tree = tree_of(value, About(symbol=name.replace(".", "_"), key=f"days.{name}", kind="law", unit=unit))
+        return Found(tree=tree, shown=shown(value, unit), at=days.at)
+
+    def find(asking: Asking, on: date | None) -> Found:
+        day = None if on is None else asking.day(on, 0)
+        last = asking.plan.horizon_days
+        first, stop = (0, last) if day is None else (day, day + 1)
+        at = f"{asking.on(first)}..{asking.on(stop - 1)}" if on is None else f"{on}"
+        return over(asking, Days(first=first, stop=stop, at=at))
+
+    return Figure(name=name, title=title, daily=True, forecast=forecast, find=find, over=over)
+
+
+def _week_on(asking: Asking, day: int) -> InItsUnit:
+    return middle(asking.course.work.per_week[day], _WEEK)
+
+
+def _week_mean(asking: Asking, days: Days) -> InItsUnit:
+    each = [_week_on(asking, day) for day in range(days.first, days.stop)]
+    count = Seen(symbol="days", what="days that are asked about", unit="d")
+    return total(each) / seen_once(float(len(each)), count, kind="plan", place=asking.file)
+
+
+def _week_most(asking: Asking, days: Days) -> InItsUnit:
+    return max((_week_on(asking, day) for day in range(days.first, days.stop)), key=float)
+
+
+def _whole_week(asking: Asking, days: Days) -> InItsUnit:
+    ends = range(DAYS_PER_WEEK - 1, asking.plan.horizon_days, DAYS_PER_WEEK)
+    return max((_week_on(asking, day) for day in ends if days.first <= day < days.stop), key=float)
+
+
+def _thinnest(asking: Asking, days: Days) -> InItsUnit:
+    """The lowest middle of any animal that is there, on the day on which it is lowest."""
+    worst: tuple[float, int, int] | None = None
+    for slot, course in enumerate(asking.course.courses):
+        first = max(days.first, asking.course.prepared.cohorts[slot].arrives_day)
+        if first < days.stop:
+            line = np.median(alive(course.condition, course)[first : days.stop], axis=1)
+            found = (float(line.min()), slot, first + int(line.argmin()))
+            worst = found if worst is None else min(worst, found)
+    if worst is None:
+        nobody = Seen(symbol="nobody", what="no animal is there in these days")
+        return seen_once(0.0, nobody)
+    who = asking.course.prepared.cohorts[worst[1]].species.common_name
+    about = About(
+        symbol="condition",
+        key="animals.thinnest",
+        kind="law",
+        what=f"{who} on {asking.on(worst[2])}, the thinnest of all animals and days",
+    )
+    return named(condition_on_day(asking, worst[1], worst[2]), about)
+
+
+def _fed(asking: Asking, days: Days, *, hand: bool) -> InItsUnit:
+    given = [
+        each.food_g
+        for each in asking.laid_out.keeper.meals.occasions
+        if days.first <= each.day < days.stop and (each.by.strip().lower() == BY_HAND) is hand
+    ]
+    count = Seen(symbol="days", what="days that are asked about", unit="d")
+    whole = float(days.stop - days.first)
+    none = Seen(symbol="no_meal", what="the plan has no such meal in these days", unit="g")
+    fed = total(given) if given else seen_once(0.0, none, kind="plan", place=asking.file)
+    return fed / seen_once(whole, count, kind="plan", place=asking.file)
+
+
+def _without_meal(asking: Asking, days: Days) -> InItsUnit:
+    fed = {each.day for each in asking.laid_out.keeper.meals.occasions if each.food_g > 0}
+    count = sum(day not in fed for day in range(days.first, days.stop))
+    seen = Seen(symbol="days_without_a_meal", what="days on which the plan gives no meal", unit="d")
+    return seen_once(float(count), seen, kind="plan", place=asking.file)
+
+
+def _away(asking: Asking, days: Days) -> InItsUnit:
+    first, last = asking.on(days.first), asking.on(days.stop - 1)
+    there = asking.laid_out.keeper.presence.away
+    count = sum(max(0, (min(one.last_on, last) - max(one.first_on, first)).days + 1) for one in there)
+    seen = Seen(symbol="days_away", what="days of stretches of two or more without the keeper", unit="d")
+    return seen_once(float(count), seen, kind="plan", place=asking.file)
+
+
+def _outside(series: str, side: str, asking: Asking, days: Days) -> InItsUnit:
+    band = next(one for one in water_bands(asking.plan) if one.series == series)
+    low, high = (getattr(band, name) for name in OUTSIDE[side])
+    line = np.median(np.asarray(asking.course.series[series][days.part], dtype=float), axis=1)
+    bounds = ", ".join(
+        f"{words} {bound:g}" for words, bound in (("below", low), ("above", high)) if bound is not None
+    )
+    what = f"days on which the middle of the members is {bounds or 'outside bounds that nobody set'}"
+    seen = Seen(symbol=f"days_outside_{side}", what=what, unit="d")
+    return seen_once(float(days_outside(line, low, high)), seen)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Literal
 
 import numpy as np
@@ -20,6 +20,7 @@ from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import InItsUnit
 from backreef.units import atomic_mass_g_per_mol
 from backreef.working.members import Seen, middle, seen_once
+from backreef.working.number import total
 from backreef.working.record import told, told_constant
 
 Array = npt.NDArray[np.float64]
@@ -151,6 +152,21 @@ def fluxes(prepared: Prepared, members: Members) -> tuple[FluxLine, ...]:
         for shown, element in SHOWN.items()
         for line in _lines(shown, _moved(prepared, members, contents, element), prepared)
     )
+
+
+def comes_in(lines: Sequence[FluxLine]) -> float:
+    """Give what came in by all doors. [g/month]"""
+    return total(line.g_per_month_p50 for line in lines if line.g_per_month_p50 > 0)
+
+
+def leaves(lines: Sequence[FluxLine]) -> float:
+    """Give what left by all doors. [g/month]"""
+    return -total(line.g_per_month_p50 for line in lines if line.g_per_month_p50 < 0)
+
+
+def remains(lines: Sequence[FluxLine]) -> float:
+    """Give what came in and did not leave. [g/month]"""
+    return comes_in(lines) - leaves(lines)
 
 
 def rows_of_books(layout: Layout) -> frozenset[int]:

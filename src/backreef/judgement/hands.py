@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -165,6 +166,11 @@ class Overrun:
     def share(self) -> float:
         """Share of the members that run over."""
         return share(self.first_day >= 0)
+
+
+def weeks_over(minutes: Sequence[float], budget_min: float) -> int:
+    """Give how many weeks ask for more than a week's share of the budget."""
+    return sum(week > budget_min for week in minutes)
 
 
 def overruns(work: Work, minutes_per_month: float) -> list[Overrun]:

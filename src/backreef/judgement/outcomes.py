@@ -24,7 +24,7 @@ from backreef.judgement.verdict import (
     Minutes,
     MonthLine,
 )
-from backreef.models.mathops import Quantity
+from backreef.models.mathops import Quantity, maximum, minimum
 from backreef.models.mouths import BOTTOM, FOOD_POOLS, POOLS
 from backreef.schedule.habits import dropped_after
 from backreef.schedule.people import KEEPER
@@ -35,8 +35,8 @@ from backreef.simulation.prepared import Prepared
 from backreef.simulation.tables import animal_number, system_number
 from backreef.simulation.trajectories import CohortCourse
 from backreef.units import DAYS_PER_YEAR
-from backreef.working.members import Seen, mean, middle, point, seen_once, whole_point
-from backreef.working.number import total
+from backreef.working.members import Seen, mean, middle, point, seen_once, whole, whole_point
+from backreef.working.number import as_number, total
 from backreef.working.record import askable, told_constant
 
 Array = npt.NDArray[np.float64]
@@ -56,6 +56,7 @@ _LOOKS = Seen(symbol="looks", what="the keeper's minutes for looks in a month", 
 _ON_A_DAY = Seen(symbol="on_a_day", what="the keeper's minutes on the fullest day", unit="min")
 _IN_MONTH = Seen(symbol="in_month", what="the keeper's minutes of the calendar month", unit="min")
 LEAST_MASS_G = 1e-6
+LEAST_AREA_M2 = 1e-9
 POOL_WORDS = {
     BOTTOM: "food on the bottom",
     "A_F": "film algae",
@@ -147,9 +148,9 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
         for pool in POOLS
         if np.any(course.eaten_mmol[pool])
     }
-    whole = total(eaten.values())
+    in_all = total(eaten.values())
     shares = sorted(
-        ((words.get(pool, pool), part / whole) for pool, part in eaten.items() if whole > 0),
+        ((words.get(pool, pool), part / in_all) for pool, part in eaten.items() if in_all > 0),
         key=lambda p: -p[1],
     )
     adult = known(cohort.species.adult_length_cm)
@@ -176,7 +177,7 @@ def _cohort_outcome(prepared: Prepared, course: CohortCourse, slot: int) -> Anim
         condition_p50=middle(condition[after], _CONDITION) if lived.any() else 0.0,
         condition_end_p05=point(condition[-1], 5, _CONDITION_END),
         energy_met_share_p50=middle(met[after], _MET) if lived.any() else 0.0,
-        ration_g_dry_per_d_p50=ration_g_dry_per_d(whole, days_there=days_there(prepared, cohort)),
+        ration_g_dry_per_d_p50=ration_g_dry_per_d(in_all, days_there=days_there(prepared, cohort)),
         eats=tuple((name, part) for name, part in shares if part >= rule("shown_share_frac")),
         condition=_band(condition),
         energy_met=_band(met),
@@ -188,17 +189,34 @@ def _eaten(food: str, who: str) -> Seen:
     return Seen(symbol="eaten", what=f"{food} eaten by {who} over the plan", unit="mmol C")
 
 
+@askable
+def surface_shown(area_m2: Quantity, first_m2: Quantity) -> Quantity:
+    """Living surface over that on arrival, as far as it is worth showing. [-]
+
+    Validity
+    --------
+    Corals, anemones and clams share one living surface: its growth stands for all of them.
+
+    Source
+    ------
+    Own rule: `coral_shown_ratio`.
+    """
+    return minimum(area_m2 / maximum(first_m2, LEAST_AREA_M2), rule("coral_shown_ratio"))
+
+
+def first_shown_day(arrives_on: date | None, start_on: date, days: int) -> int:
+    """Give the day of a plan from which on the surface of what came is compared with what it was."""
+    first = 0 if arrives_on is None else max(0, (arrives_on - start_on).days + 1)
+    return min(first, days - 1)
+
+
 def _surface_outcome(prepared: Prepared, entry_id: str, series: Mapping[str, Array]) -> AnimalOutcome:
     """Corals, anemones and clams share one living surface: its growth stands for all of them."""
     entry = next(each for each in prepared.plan.animals if each.id == entry_id)
     species = prepared.catalogue.species[entry.species]
     area = series["coral_area_m2"]
-    first = 0 if entry.arrives_on is None else max(0, (entry.arrives_on - prepared.plan.start_on).days + 1)
-    first = min(first, len(area) - 1)
-    relative = area / np.maximum(area[first], 1e-9)
-    shown = np.where(
-        np.arange(len(area))[:, None] < first, 1.0, np.minimum(relative, rule("coral_shown_ratio"))
-    )
+    first = first_shown_day(entry.arrives_on, prepared.plan.start_on, len(area))
+    shown = np.where(np.arange(len(area))[:, None] < first, 1.0, surface_shown(area, area[first]))
     of_plan = Seen(
         symbol="count", what="count of the entry: corals are one surface, of which none is lost alone"
     )
@@ -255,10 +273,24 @@ def meal_streams(prepared: Prepared, courses: list[CohortCourse]) -> tuple[MealS
                 label=prepared.catalogue.foods[meal.food].name,
                 by=meal.by,
                 grams_as_fed_per_day=grams[meal.id],
-                eaten_share_p50=min(1.0, share),
+                given_days=whole(_given_days(prepared, grams[meal.id])),
+                given_g_per_d=_given_g_per_d(prepared, meal.id, grams[meal.id]),
+                eaten_share_p50=as_number(minimum(share, 1.0)),
             )
         )
     return tuple(streams)
+
+
+def _given_days(prepared: Prepared, grams: Array) -> float:
+    seen = Seen(symbol="given_days", what="days on which the plan gives the meal", unit="d")
+    return seen_once(float((grams > 0).sum()), seen, kind="plan", place=prepared.plan.file)
+
+
+def _given_g_per_d(prepared: Prepared, meal_id: str, grams: Array) -> float | None:
+    if not (grams > 0).any():
+        return None
+    given = total(each.food_g for each in prepared.keeper.meals.occasions if each.meal_id == meal_id)
+    return given / _given_days(prepared, grams)
 
 
 def minutes_of(prepared: Prepared, work: Work) -> Minutes:

@@ -41,3 +41,8 @@ class FoodPrice:
     """Middle of all days and members."""
     change_l_per_month: float | None
     """Water whose change would carry it out at that nitrate; None where there is next to none in it."""
+
+    @property
+    def uneaten_frac(self) -> float:
+        """Share of the nitrogen that nobody ate adrift."""
+        return self.uneaten_nitrogen_g_per_month / self.nitrogen_g_per_month

@@ -13,10 +13,11 @@ from backreef.judgement.pantry_lines import ShoppingLine
 from backreef.schedule.pantry import is_bought, is_frozen, opened_life_d, packagings, pantry, trip_every_d
 from backreef.simulation.prepared import Prepared
 from backreef.units import DAYS_PER_MONTH
-from backreef.working.members import rounded_up
+from backreef.working.members import Seen, rounded_up, seen_once
 from backreef.working.number import total
 from backreef.working.record import told_constant
 
+_PACK = Seen(symbol="pack_g", what="the largest usual pack that is used up while surely good", unit="g")
 _STEPS = (1.0, 2.0, 5.0)
 """Sizes of packs within a power of ten."""
 _YEAR_D = 365
@@ -47,7 +48,9 @@ def _lines(prepared: Prepared) -> Iterator[ShoppingLine]:
         per_day = of_it / days / (1.0 - loss.value if loss else 1.0)
         packaging = label.packaging if label and label.packaging else "usual"
         life = opened_life_d(food, packaging)
-        pack = (label.pack_g if label else None) or _largest_pack_g(per_day, life)
+        pack = (label.pack_g if label else None) or seen_once(
+            _largest_pack_g(per_day, life), _PACK, kind="constant", place="schedule/data/pantry.toml"
+        )
         stale = _stale_frac(per_day, pack, life)
         yield ShoppingLine(
             food_id=name,

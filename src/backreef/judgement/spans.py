@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 import numpy.typing as npt
 
-from backreef.models.mathops import sqrt
+from backreef.models.mathops import maximum, minimum, sqrt
 from backreef.working.members import Seen, share_of
 from backreef.working.number import as_number
 from backreef.working.record import askable, told_constant
@@ -79,7 +79,10 @@ def wilson_interval(hits: float, members: int) -> tuple[float, float]:
         return 0.0, 1.0
     p = hits / members
     z = told_constant(Z_95_TWO_SIDED, "Z_95_TWO_SIDED", __name__)
-    return max(0.0, wilson_bound(p, members, -z)), min(1.0, wilson_bound(p, members, z))
+    return (
+        as_number(maximum(wilson_bound(p, members, -z), 0.0)),
+        as_number(minimum(wilson_bound(p, members, z), 1.0)),
+    )
 
 
 @askable

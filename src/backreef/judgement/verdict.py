@@ -16,12 +16,15 @@ import numpy.typing as npt
 
 from backreef.judgement.failure_lines import FailureLine
 from backreef.judgement.pantry_lines import FoodPrice, ShoppingLine
+from backreef.units import DAYS_PER_YEAR
+from backreef.working.record import told_constant
 
 if TYPE_CHECKING:
     import pandas as pd
 
 FloatArray = npt.NDArray[np.float64]
 BalanceName = Literal["mouths", "water", "hands"]
+MONTHS_PER_YEAR, DAYS_PER_WEEK = 12, 7
 BALANCES: tuple[BalanceName, ...] = ("mouths", "water", "hands")
 
 
@@ -239,6 +242,12 @@ class Minutes:
     failures: tuple[FailureLine, ...] = ()
     """How often devices fail, the most frequent first; feeders apart, which fail in the forecast itself."""
 
+    @property
+    def budget_per_week(self) -> float:
+        """The month's minutes shared out over its weeks."""
+        year_d = told_constant(DAYS_PER_YEAR, "DAYS_PER_YEAR", "backreef.units")
+        return self.budget_per_month * MONTHS_PER_YEAR * DAYS_PER_WEEK / year_d
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WaterBand:
@@ -279,6 +288,10 @@ class MealStream:
     by: str
     grams_as_fed_per_day: FloatArray
     eaten_share_p50: float
+    given_days: int | None = None
+    """Days of the plan with it; None where nobody counted."""
+    given_g_per_d: float | None = None
+    """Mean of the days with it; None where there are none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

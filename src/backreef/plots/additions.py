@@ -12,6 +12,7 @@ from backreef.plots.measure import BOLDER, lines_of, shortened
 from backreef.plots.panel import ground, panel
 from backreef.plots.scale import TimeScale
 from backreef.plots.words import members, percent, plural, reading, short_date
+from backreef.usecases.told_numbers import told_name
 
 _STEP = 34.0
 
@@ -43,6 +44,16 @@ def additions_chart(forecast: Forecast, *, ident: str = "arrivals") -> Figure | 
                 a.gate or "none",
                 open_words(forecast, a),
                 filter_words(a),
+            )
+            for a in arrivals
+        ),
+        asks=tuple(
+            (
+                "",
+                "",
+                "",
+                "" if a.gate_open_share is None else told_name(a, "gate_open_share"),
+                "" if a.filter_days_p50 is None else told_name(a, "filter_days_p50"),
             )
             for a in arrivals
         ),

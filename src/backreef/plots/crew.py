@@ -8,6 +8,7 @@ from backreef.judgement.verdict import CrewLine, CrewSize, Forecast
 from backreef.plots.bars import Bar, bar_figure
 from backreef.plots.figure import Figure, Table
 from backreef.plots.words import capital, figure, listed, percent, reading
+from backreef.usecases.told_numbers import told_name
 
 _EVEN = 0.1
 """How far wanted and grown may differ and still be called even: a word for people, not a judgement."""
@@ -33,6 +34,16 @@ def crew_chart(forecast: Forecast, *, ident: str = "crew-food") -> Figure | None
                 reading(line.grown_g_dry_per_d_p50),
                 reading(line.wanted_g_dry_per_d_p50),
                 reading(line.eaten_g_dry_per_d_p50),
+            )
+            for line in forecast.crew
+        ),
+        asks=tuple(
+            (
+                "",
+                "",
+                told_name(line, "grown_g_dry_per_d_p50"),
+                told_name(line, "wanted_g_dry_per_d_p50"),
+                told_name(line, "eaten_g_dry_per_d_p50"),
             )
             for line in forecast.crew
         ),

@@ -19,6 +19,7 @@ from backreef.plots.path import line_path, series_paths
 from backreef.plots.pattern import sample
 from backreef.plots.scale import nice_ceiling
 from backreef.plots.words import UNKNOWN, listed, month_name, percent, spread_words
+from backreef.usecases.told_numbers import told_name
 
 _FLAT = "M0 8L34 8"
 _QUARTERS = 4
@@ -62,6 +63,7 @@ def seasons_chart(forecast: Forecast, size: CrewSize) -> Figure:
         narrow=draw(narrow=True),
         table=seasons_table(size),
         caption=words,
+        ask=told_name(size, "held_count_p50"),
         key=(
             KeyEntry(
                 sample=sample(path(_FLAT, class_="line")),
@@ -91,7 +93,7 @@ def seasons_table(size: CrewSize) -> Table:
                 "",
                 f"{size.animal_id}.held_count@{season.first_on}",
                 "" if season.lasting_count is None else f"{size.animal_id}.lasting_count@{season.first_on}",
-                "",
+                told_name(season, "starving_share", within=size.animal_id),
             )
             for season in size.seasons
         ),

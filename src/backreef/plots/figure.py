@@ -55,6 +55,8 @@ class Figure:
     table: Table
     caption: str = ""
     """A sentence to stand beneath the picture, if it says more than its heading."""
+    ask: str = ""
+    """The figure that explains the numbers of the caption."""
     key: tuple[KeyEntry, ...] = ()
     events: tuple[Event, ...] = ()
 

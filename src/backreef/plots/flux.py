@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import Literal
 
+from backreef.judgement.books import comes_in, leaves, remains
 from backreef.judgement.verdict import FluxLine, Forecast
 from backreef.plots.bars import Bar, bar_chart
 from backreef.plots.figure import Figure, Table, picture
 from backreef.plots.markup import Safe
 from backreef.plots.words import figure
+from backreef.usecases.told_numbers import told_name
 
 Element = Literal["N", "P", "C", "O2"]
 ELEMENTS: tuple[tuple[Element, str], ...] = (
@@ -37,14 +39,12 @@ def ordered(lines: list[FluxLine]) -> list[FluxLine]:
 
 def remaining(lines: list[FluxLine]) -> float:
     """What came in and did not leave. [g/month]"""
-    return sum(line.g_per_month_p50 for line in lines)
+    return remains(lines)
 
 
 def flux_words(name: str, lines: list[FluxLine]) -> str:
     """In, out and what stays, in one sentence."""
-    come = sum(line.g_per_month_p50 for line in lines if line.g_per_month_p50 > 0)
-    gone = -sum(line.g_per_month_p50 for line in lines if line.g_per_month_p50 < 0)
-    stays = come - gone
+    come, gone, stays = comes_in(lines), leaves(lines), remains(lines)
     verb = "stays in the tank" if stays >= 0 else "is taken from what was there"
     return (
         f"{name}: {figure(come)} g a month comes in, {figure(gone)} g leaves, {figure(abs(stays))} g {verb}."
@@ -73,7 +73,10 @@ def _chart(name: str, lines: list[FluxLine], ident: str) -> Figure:
         return picture(own, drawn, title=title, description=description, size=size)
 
     rows = tuple((bar.name, bar.words) for bar in bars)
-    table = Table(caption=f"{title}, middle of the members", columns=("door", "g a month"), rows=rows)
+    rest = f"doors.{lines[0].element}.left_in_the_tank"
+    asks = (*(("", told_name(line, "g_per_month_p50")) for line in ordered(lines)), ("", rest))
+    caption = f"{title}, middle of the members"
+    table = Table(caption=caption, columns=("door", "g a month"), rows=rows, asks=asks)
     return Figure(
         id=ident,
         title=title,
@@ -82,4 +85,5 @@ def _chart(name: str, lines: list[FluxLine], ident: str) -> Figure:
         narrow=draw(narrow=True),
         table=table,
         caption=description,
+        ask=rest,
     )

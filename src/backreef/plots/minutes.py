@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import numpy as np
 
-from backreef.judgement.verdict import ChoreLine, FloatArray, Forecast
+from backreef.judgement.hands import weeks_over
+from backreef.judgement.verdict import DAYS_PER_WEEK, ChoreLine, FloatArray, Forecast
 from backreef.plots.bars import Bar, bar_chart
 from backreef.plots.bounds import beside
 from backreef.plots.figure import Figure, Table, box, path, picture, rule
 from backreef.plots.markup import Safe, number
-from backreef.plots.months import months
+from backreef.plots.months import month_asked, months, whole_asked
 from backreef.plots.panel import Panel, ground, panel, ticks
 from backreef.plots.pattern import hatch
-from backreef.plots.ribbon_data import DAYS_PER_WEEK, budget_per_week, week_totals
+from backreef.plots.ribbon_data import budget_per_week, week_totals
 from backreef.plots.scale import nice_ceiling
 from backreef.plots.words import figure, minutes_words, month_name, percent, short_date
+from backreef.usecases.told_numbers import told_name
 
 
 def minutes_by_week(forecast: Forecast, *, ident: str = "minutes-week") -> Figure | None:
@@ -41,6 +43,7 @@ def minutes_by_week(forecast: Forecast, *, ident: str = "minutes-week") -> Figur
         narrow=draw(narrow=True),
         table=_week_table(forecast),
         caption=description,
+        ask=whole_asked("weeks_over_budget", forecast.dates),
     )
 
 
@@ -67,7 +70,10 @@ def minutes_by_chore(forecast: Forecast, *, ident: str = "minutes-chore") -> Fig
         caption=title,
         columns=("task", "minutes a month (5 to 95 %)", "times a year", "somebody must be there", "counts"),
         rows=tuple(_chore_row(line) for line in lines),
-        asks=tuple(("", f"{line.task}.minutes_per_month", "", "", "") for line in lines),
+        asks=tuple(
+            ("", f"{line.task}.minutes_per_month", told_name(line, "times_per_year"), "", "")
+            for line in lines
+        ),
     )
     return Figure(
         id=ident,
@@ -133,7 +139,7 @@ def _caps(on: Panel, ends: tuple[int, ...], tips: FloatArray) -> str:
 
 def _week_description(forecast: Forecast, minutes: tuple[float, ...], budget: float) -> str:
     known = [m for m in minutes if np.isfinite(m)]
-    over = sum(m > budget for m in known)
+    over = weeks_over(known, budget)
     words = f"{over} of {len(known)} weeks ask for more than {figure(budget)} minutes, a week's share"
     words += f" ({percent(over / len(known))})." if known else "."
     if forecast.minutes.busiest_day is not None:
@@ -154,4 +160,8 @@ def _week_table(forecast: Forecast) -> Table:
         caption="Minutes a week, by month",
         columns=("month", "a week, on average", "fullest week"),
         rows=tuple(rows),
+        asks=tuple(
+            ("", month_asked("minutes_per_week", span), month_asked("minutes_per_week_most", span))
+            for span in months(forecast.dates)
+        ),
     )

@@ -36,6 +36,21 @@ def quarters(dates: tuple[date, ...]) -> list[Span]:
     return _cut(dates, every=3)
 
 
+def month_asked(figure: str, span: Span) -> str:
+    """How a figure is asked of a month."""
+    return f"{figure}@{span.on.year}-{span.on.month:02d}"
+
+
+def quarter_asked(figure: str, span: Span) -> str:
+    """How a figure is asked of a quarter of the calendar."""
+    return f"{figure}@{span.on.year}-Q{(span.on.month - 1) // 3 + 1}"
+
+
+def whole_asked(figure: str, dates: tuple[date, ...]) -> str:
+    """How a figure is asked of all days."""
+    return f"{figure}@{dates[0]}..{dates[-1]}" if dates else ""
+
+
 def middle(values: FloatArray) -> float:
     """Median of the known values."""
     known = np.sort(values[np.isfinite(values)])

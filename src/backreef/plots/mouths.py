@@ -10,12 +10,13 @@ from backreef.plots.figure import NARROW, SMALL, TEXT, WIDE, Figure, Table, box,
 from backreef.plots.living import condition_of, energy_met_of
 from backreef.plots.markup import Safe, joined, printable
 from backreef.plots.measure import shortened
-from backreef.plots.months import Span, least, quarters
+from backreef.plots.months import Span, least, quarter_asked, quarters
 from backreef.plots.panel import away_columns
 from backreef.plots.path import line_path, series_paths
 from backreef.plots.pattern import uprights
 from backreef.plots.scale import TimeScale, ValueScale
 from backreef.plots.words import count_words, month_name, percent, reading, short_date
+from backreef.usecases.told_numbers import told_name
 
 _CONDITION = 24.0
 _MET = 20.0
@@ -93,7 +94,10 @@ def _asks(forecast: Forecast, animal: AnimalOutcome) -> tuple[str, ...]:
     """What explains the condition at the end, the share of need and what is eaten."""
     end = f"{animal.id}.condition_ratio@{forecast.dates[-1]}" if forecast.dates else ""
     met, eaten = f"{animal.id}.energy_met_ratio_when_settled", f"{animal.id}.eaten_g_dry_per_d"
-    return ("", "", "", "", end, met, eaten)
+    if not animal.ration_g_dry_per_d_p50 and animal.length_start_cm is None:  # they live on light
+        met, eaten = told_name(animal, "energy_met_share_p50"), told_name(animal, "eats", part="light")
+    count, length = told_name(animal, "count_end_p50"), told_name(animal, "length_end_cm_p50")
+    return ("", "", count, length, end, met, eaten)
 
 
 def _by_quarter(forecast: Forecast, animals: list[AnimalOutcome]) -> Table:
@@ -104,7 +108,10 @@ def _by_quarter(forecast: Forecast, animals: list[AnimalOutcome]) -> Table:
     )
     columns = ("animal", *(f"{month_name(span.on.month)} {span.on.year}" for span in spans))
     caption = "Lowest condition and share of need met, by quarter from"
-    return Table(caption=caption, columns=columns, rows=rows)
+    asks = tuple(
+        ("", *(quarter_asked(f"{animal.id}.condition_ratio", span) for span in spans)) for animal in animals
+    )
+    return Table(caption=caption, columns=columns, rows=rows, asks=asks)
 
 
 def _quarter_cell(forecast: Forecast, animal: AnimalOutcome, span: Span) -> str:

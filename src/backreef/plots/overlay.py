@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from backreef.judgement.verdict import BalanceName, Band, FloatArray, Forecast, WaterBand
+from backreef.judgement.verdict import DAYS_PER_WEEK, BalanceName, Band, FloatArray, Forecast, WaterBand
 from backreef.plots.axis import BORDER, axis_labels, border, year_lines
 from backreef.plots.bounds import beside, bound_marks
 from backreef.plots.figure import (
@@ -30,7 +30,7 @@ from backreef.plots.markup import Safe, element, joined
 from backreef.plots.panel import away_columns
 from backreef.plots.path import band_path, line_path
 from backreef.plots.pattern import away, sample
-from backreef.plots.ribbon_data import DAYS_PER_WEEK, RibbonData, budget_per_week, ribbon_data
+from backreef.plots.ribbon_data import RibbonData, budget_per_week, ribbon_data
 from backreef.plots.scale import TimeScale, ValueScale, nice_ceiling
 from backreef.plots.value_range import starts_at_zero, value_range
 from backreef.plots.words import (

@@ -9,16 +9,13 @@ from datetime import date
 import numpy as np
 
 from backreef.aquarium.plan import BY_HAND
-from backreef.judgement.verdict import Band, FloatArray, Forecast, WaterBand
+from backreef.judgement.verdict import DAYS_PER_WEEK, Band, FloatArray, Forecast, WaterBand
 from backreef.judgement.water import days_outside
 from backreef.plots.figure import Event, Reading
 from backreef.plots.living import condition_of
 from backreef.plots.markup import printable
 from backreef.plots.words import brief, figure, short_date, water_band
-from backreef.units import DAYS_PER_YEAR
 
-DAYS_PER_WEEK = 7
-MONTHS_PER_YEAR = 12
 _NUTRIENTS = ("nitrate_", "phosphate_")
 _MOST_WATER_LANES = 3
 
@@ -81,7 +78,7 @@ def by_hand(who: str) -> bool:
 
 def budget_per_week(forecast: Forecast) -> float:
     """The month's minutes shared out over its weeks."""
-    return forecast.minutes.budget_per_month * MONTHS_PER_YEAR * DAYS_PER_WEEK / DAYS_PER_YEAR
+    return forecast.minutes.budget_per_week
 
 
 def week_totals(forecast: Forecast) -> tuple[tuple[int, ...], tuple[float, ...]]:

@@ -6,14 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from backreef.judgement.verdict import Band, FloatArray, WaterBand
+from backreef.judgement.verdict import DAYS_PER_WEEK, Band, FloatArray, WaterBand
 from backreef.plots.bounds import beside, bound_marks, over_edge
 from backreef.plots.figure import SMALL, box, label, path, rule
 from backreef.plots.markup import Safe, element, joined
 from backreef.plots.measure import shortened, text_width
 from backreef.plots.path import series_paths, stroke_path
 from backreef.plots.pattern import hatch
-from backreef.plots.ribbon_data import DAYS_PER_WEEK, RibbonData
+from backreef.plots.ribbon_data import RibbonData
 from backreef.plots.scale import TimeScale, ValueScale, nice_ceiling
 from backreef.plots.value_range import starts_at_zero, value_range
 from backreef.plots.words import figure, series_words

@@ -10,7 +10,7 @@ import numpy as np
 from backreef.plots.absence import long_absences, usual_days
 from backreef.plots.figure import KeyEntry, Table, box, path, rule
 from backreef.plots.markup import element, printable
-from backreef.plots.months import Span, months, span_band
+from backreef.plots.months import Span, month_asked, months, span_band
 from backreef.plots.pattern import away, rocks, sample
 from backreef.plots.ribbon_data import RibbonData
 from backreef.plots.words import (
@@ -110,7 +110,17 @@ def ribbon_table(data: RibbonData, inside: Sequence[date] = ()) -> Table:
     )
     share = figure(data.budget_per_week)
     caption = f"The ribbon in numbers, by month; a week's share of the budget is {share} min"
-    return Table(caption=caption, columns=columns, rows=rows)
+    asked = (
+        ("days_without_a_meal", "food_g_per_d_by_hand", "food_g_per_d_by_feeder", "thinnest_condition"),
+        tuple(name for name, _, _ in data.water),
+        ("minutes_of_week_most", "days_away"),
+    )
+    asks = tuple(
+        ("", "", *(month_asked(name, span) for names in asked for name in names))
+        for span in months(forecast.dates)
+        if (span.on.year, span.on.month) in wanted
+    )
+    return Table(caption=caption, columns=columns, rows=rows, asks=asks)
 
 
 def _month_row(data: RibbonData, span: Span) -> tuple[str, ...]:

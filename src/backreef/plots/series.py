@@ -11,7 +11,7 @@ from backreef.judgement.water import days_outside
 from backreef.plots.bounds import bound_marks, over_edge
 from backreef.plots.figure import Figure, Reading, Table, path, picture
 from backreef.plots.markup import Safe, element
-from backreef.plots.months import Span, months, span_band
+from backreef.plots.months import Span, month_asked, months, span_band, whole_asked
 from backreef.plots.panel import Panel, ground, panel, ticks
 from backreef.plots.path import series_paths
 from backreef.plots.ribbon_data import harmed_days
@@ -48,7 +48,7 @@ def series_chart(
         parts = _drawn(on, band, bounds, mine, zero=starts_at_zero(series, bounds))
         return picture(on.ident, *parts, title=title, description=description, size=on.size)
 
-    table = _table(forecast, band, bounds, title)
+    table = _table(forecast, series, bounds, title)
     return Figure(
         id=ident,
         title=title,
@@ -57,6 +57,7 @@ def series_chart(
         narrow=draw(narrow=True),
         table=table,
         caption=description,
+        ask=whole_asked(series, forecast.dates),
     )
 
 
@@ -105,11 +106,20 @@ def _readings(on: Panel, scale: ValueScale, readings: Sequence[Reading]) -> list
     ]
 
 
-def _table(forecast: Forecast, band: Band, bounds: WaterBand | None, title: str) -> Table:
+def _table(forecast: Forecast, series: str, bounds: WaterBand | None, title: str) -> Table:
+    band = forecast.series[series]
     columns = ("month", "middle (5 to 95 %)", "days outside act", "days outside harm")
     rows = tuple(_row(band, bounds, span) for span in months(forecast.dates))
     wide = columns if bounds is not None else columns[:2]
-    return Table(caption=f"{title}, by month", columns=wide, rows=tuple(row[: len(wide)] for row in rows))
+    asked = (series, f"{series}.days_outside_act", f"{series}.days_outside_harm")
+    return Table(
+        caption=f"{title}, by month",
+        columns=wide,
+        rows=tuple(row[: len(wide)] for row in rows),
+        asks=tuple(
+            ("", *(month_asked(name, span) for name in asked))[: len(wide)] for span in months(forecast.dates)
+        ),
+    )
 
 
 def _row(band: Band, bounds: WaterBand | None, span: Span) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from datetime import date
 from backreef.judgement.verdict import Forecast, RationStep
 from backreef.plots.figure import Table
 from backreef.plots.words import UNKNOWN, figure, short_date
+from backreef.usecases.told_numbers import told_name
 
 _MOST_DATES = 4
 LOSSES = "Beside hunger and water: who lives to the end"
@@ -30,7 +31,9 @@ def fasting_table(forecast: Forecast) -> Table:
     )
     columns = ("animal", "on", "cm", "days to a quarter", "days to harm", f"a quarter at {warmest:g} °C")
     caption = "Without food: days until a quarter of the reserve is gone"
-    return Table(caption=caption, columns=columns, rows=rows)
+    asked = ("length_cm", "quarter_gone_d_p50", "harm_d_p50", "warm_quarter_gone_d_p50")
+    asks = tuple(("", "", *(told_name(line, name) for name in asked)) for line in lines)
+    return Table(caption=caption, columns=columns, rows=rows, asks=asks)
 
 
 def _days(low_d: float, middle_d: float, high_d: float) -> str:
@@ -51,7 +54,18 @@ def feeders_table(forecast: Forecast) -> Table:
         for feeder in forecast.feeders
     )
     columns = ("feeder", "set to", "a day", "days by itself", "filled on", "batteries on")
-    return Table(caption="Feeders", columns=columns, rows=rows)
+    asks = tuple(
+        (
+            "",
+            "",
+            told_name(feeder, "grams_as_fed_per_d"),
+            "" if feeder.covered_d is None else told_name(feeder, "covered_d"),
+            "",
+            "",
+        )
+        for feeder in forecast.feeders
+    )
+    return Table(caption="Feeders", columns=columns, rows=rows, asks=asks)
 
 
 def _dates(dates: tuple[date, ...]) -> str:
@@ -73,7 +87,15 @@ def gaps_table(forecast: Forecast) -> Table:
         for gap in forecast.gaps
     )
     columns = ("nobody there", "days with food", "first to suffer")
-    return Table(caption="Gaps, and who goes without", columns=columns, rows=rows)
+    asks = tuple(
+        (
+            "",
+            told_name(gap, "fed_days"),
+            "" if gap.hungry_quarter_gone_d_p05 is None else told_name(gap, "hungry_quarter_gone_d_p05"),
+        )
+        for gap in forecast.gaps
+    )
+    return Table(caption="Gaps, and who goes without", columns=columns, rows=rows, asks=asks)
 
 
 def shopping_table(forecast: Forecast) -> Table:
@@ -101,7 +123,19 @@ def shopping_table(forecast: Forecast) -> Table:
         "lost on thawing",
         "trips",
     )
-    return Table(caption="Food to buy", columns=columns, rows=rows)
+    asks = tuple(
+        (
+            "",
+            told_name(line, "grams_per_month"),
+            "" if line.opened_d is None else told_name(line, "opened_d"),
+            told_name(line, "packs_per_trip"),
+            told_name(line, "stale_frac") if line.stale_frac else "",
+            told_name(line, "thaw_loss_frac") if line.thaw_loss_frac else "",
+            "",
+        )
+        for line in forecast.shopping
+    )
+    return Table(caption="Food to buy", columns=columns, rows=rows, asks=asks)
 
 
 def feeding_tables(forecast: Forecast) -> tuple[Table, ...]:
@@ -117,6 +151,11 @@ def feeding_tables(forecast: Forecast) -> tuple[Table, ...]:
 
 def ration_words(forecast: Forecast) -> Iterator[str]:
     """How each meal that follows its animals grows, a sentence each."""
+    yield from (words for _, words in told_rations(forecast))
+
+
+def told_rations(forecast: Forecast) -> Iterator[tuple[str, str]]:
+    """How each meal that follows its animals grows: the figure that explains it, and a sentence."""
     meals: dict[str, list[RationStep]] = {}
     for step in forecast.rations:
         meals.setdefault(step.meal_id, []).append(step)
@@ -127,17 +166,24 @@ def ration_words(forecast: Forecast) -> Iterator[str]:
             for step in later
             if (grams := step.grams_as_fed_per_d)
         ]
-        yield f"{words}; {', '.join(steps)}." if steps else f"{words}, and it stays so within a tenth."
+        rest = f"; {', '.join(steps)}." if steps else ", and it stays so within a tenth."
+        yield told_name(first, "grams_as_fed_per_d"), f"{words}{rest}"
 
 
 def loss_words(forecast: Forecast) -> Iterator[str]:
     """Who of the animals is there at the end, and what takes the others, a sentence each."""
+    yield from (words for _, words in told_losses(forecast))
+
+
+def told_losses(forecast: Forecast) -> Iterator[tuple[str, str]]:
+    """Who of the animals is there at the end, and what takes the others: its figure, and a sentence."""
     for one in sorted(forecast.animals, key=lambda one: (one.alive_end_share, one.common_name)):
         if not one.losses:
             continue
         causes = ", ".join(f"{loss.cause} {loss.lost_frac:.0%}" for loss in one.losses)
         living = f"{one.alive_end_share:.0%} live to the end"
-        yield f"{one.common_name}: {living}; each alone would take: {causes}."
+        words = f"{one.common_name}: {living}; each alone would take: {causes}."
+        yield told_name(one, "alive_end_share"), words
 
 
 def price_words(forecast: Forecast) -> str:
@@ -145,10 +191,9 @@ def price_words(forecast: Forecast) -> str:
     price = forecast.food_price
     if price is None:
         return ""
-    share = price.uneaten_nitrogen_g_per_month / price.nitrogen_g_per_month
     words = (
-        f"The food brings {figure(price.nitrogen_g_per_month)} g of nitrogen a month; {share:.0%} of it "
-        "is in food that nobody eats adrift, as much as "
+        f"The food brings {figure(price.nitrogen_g_per_month)} g of nitrogen a month; "
+        f"{price.uneaten_frac:.0%} of it is in food that nobody eats adrift, as much as "
         f"{figure(price.uneaten_as_mg_no3_per_l_per_month)} mg/L of nitrate."
     )
     if price.change_l_per_month is None:

@@ -66,15 +66,15 @@ def drawn_sections(
     """All sections but the findings: those stay as they are whatever comes of the remedies."""
     told = workings or {}
     return {
-        "head": sections.head(forecast, readings),
+        "head": sections.head(forecast, readings, told),
         "water": sections.water(forecast, readings, told),
         "mouths": sections.mouths(forecast, told),
         "hands": sections.hands(forecast, told),
-        "additions": sections.additions(forecast),
+        "additions": sections.additions(forecast, told),
         "crew": sections.crew(forecast, told),
-        "doors": sections.doors(forecast),
+        "doors": sections.doors(forecast, told),
         "cautions": sections.cautions(forecast),
-        "sure": sections.sureness(forecast),
+        "sure": sections.sureness(forecast, told),
         "assumptions": sections.assumptions(forecast),
     }
 
@@ -127,7 +127,7 @@ def policy(style: str) -> str:
 def _main(forecast: Forecast, drawn: Sections, workings: Mapping[str, Working]) -> list[Safe]:
     contents = (*_CONTENTS, *([("why", "Why")] if workings else []))
     links = [element("li", element("a", words, href=f"#{ident}")) for ident, words in contents]
-    every = {**drawn, "findings": sections.findings(forecast)}
+    every = {**drawn, "findings": sections.findings(forecast, told=workings)}
     return [
         every["head"],
         element("nav", element("ul", *links), aria_label="Contents"),

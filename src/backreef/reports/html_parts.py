@@ -3,16 +3,39 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
+from urllib.parse import quote
 
 from backreef.plots.figure import Figure, Table
 from backreef.plots.markup import Safe, element, joined
 from backreef.plots.words import short_date
 
+_DIGIT = re.compile(r"\d")
 _TAG = re.compile("<[^>]*>")
 _NUMBERS = re.compile(
     r"^[−+\-–]?(under |over )?[\d.]+( ?%)?( \([^)]*\))?( !{1,2})?( min| g)?$|^–$|^not known$"
 )
+
+
+class WhyPage(Collection[str]):
+    """Every figure, each worked out on a page of its own under an address."""
+
+    def __init__(self, address: str) -> None:
+        self.address = address
+
+    def __contains__(self, figure: object) -> bool:
+        return bool(figure)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(())
+
+    def __len__(self) -> int:
+        return 1
+
+
+def asked(words: str, figure: str, told: Collection[str]) -> str:
+    """Words that lead to the working of their figure, where it is `told`; else as they are."""
+    return _leading(words, figure, told) if figure and figure in told else words
 
 
 def table(
@@ -20,13 +43,16 @@ def table(
 ) -> Safe:
     """A table in a region that scrolls by itself; `stacked` turns rows into blocks on a narrow screen.
 
-    Cells whose figure is `told` lead to its working on the same page.
+    Cells whose figure is `told` lead to its working, on the same page or on one of its own.
     """
     heads = element("tr", *(element("th", column, scope="col") for column in content.columns))
     asks = content.asks or (("",) * len(content.columns),) * len(content.rows)
     cells = [
-        tuple(_leading(cell, ask) if ask in told else cell for cell, ask in zip(row, asked, strict=True))
-        for row, asked in zip(content.rows, asks, strict=True)
+        tuple(
+            asked(cell, ask, told) if _DIGIT.search(cell) else cell
+            for cell, ask in zip(row, of_row, strict=True)
+        )
+        for row, of_row in zip(content.rows, asks, strict=True)
     ]
     body = [_row(content, row, row_heads=row_heads) for row in cells]
     class_ = "stacked" if stacked else None
@@ -40,8 +66,10 @@ def table(
     return element("div", whole, class_="scroll", role="region", tabindex="0", aria_label=content.caption)
 
 
-def _leading(cell: str, figure: str) -> Safe:
-    return element("a", cell, href=f"#{why_ident(figure)}", class_="why")
+def _leading(words: str, figure: str, told: Collection[str]) -> Safe:
+    if isinstance(told, WhyPage):
+        return element("a", words, href=f"{told.address}?of={quote(figure)}", class_="why")
+    return element("a", words, href=f"#{why_ident(figure)}", class_="why")
 
 
 def why_ident(figure: str) -> str:
@@ -59,7 +87,7 @@ def figure(
         element("div", content.narrow, class_="for-narrow"),
     ]
     if content.caption:
-        parts.append(element("figcaption", content.caption))
+        parts.append(element("figcaption", asked(content.caption, content.ask, told)))
     if content.events:
         events = [
             element(

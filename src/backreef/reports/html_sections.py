@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from backreef.judgement.verdict import Assumption, Finding, Forecast, Remedy
+from backreef.judgement.verdict import Assumption, Finding, Forecast, Remedy, WaterBand
 from backreef.plots.absence import length_days, long_absences, usual_days
 from backreef.plots.additions import additions_chart
 from backreef.plots.crew import crew_chart
@@ -31,8 +31,8 @@ from backreef.plots.words import (
     span_words,
 )
 from backreef.reports.assumption_groups import grouped
-from backreef.reports.feeding import LOSSES, feeding_tables, loss_words, price_words, ration_words
-from backreef.reports.html_parts import bullets, definition, figure, line_glyph, section, table
+from backreef.reports.feeding import LOSSES, feeding_tables, price_words, told_losses, told_rations
+from backreef.reports.html_parts import asked, bullets, definition, figure, line_glyph, section, table
 from backreef.reports.tables import meals_table, water_at_the_end, water_by_quarter, water_rows
 from backreef.reports.words import (
     HUMILITY,
@@ -55,12 +55,13 @@ from backreef.reports.words import (
     untried_note,
 )
 from backreef.units import unit_words
+from backreef.usecases.told_numbers import told_name
 
 _MOST_TO_WATCH = 10
 _NOT_WATER = ("minutes_",)
 
 
-def head(forecast: Forecast, readings: Sequence[Reading]) -> Safe:
+def head(forecast: Forecast, readings: Sequence[Reading], told: Collection[str] = ()) -> Safe:
     """The verdict, the ribbon, and the three balances in words."""
     kind = "holds" if forecast.holds else "breaks"
     said = [element("p", reason(forecast), class_="reason")] if reason(forecast) else []
@@ -76,19 +77,23 @@ def head(forecast: Forecast, readings: Sequence[Reading]) -> Safe:
         ),
         element("h1", headline(forecast), class_=kind),
         *said,
-        element("p", more, class_="certainty"),
-        balances(forecast),
-        figure(ribbon(forecast, readings), heading=""),
+        element("p", asked(more, told_name(forecast, "share_holding"), told), class_="certainty"),
+        balances(forecast, told),
+        figure(ribbon(forecast, readings), heading="", told=told),
         *story,
     )
 
 
-def balances(forecast: Forecast) -> Safe:
+def balances(forecast: Forecast, told: Collection[str] = ()) -> Safe:
     """The three balances: what each asks and how it fares."""
     items = []
     for verdict in forecast.balances:
         kind = "holds" if verdict.holds else "breaks"
-        share = f"Holds in {members(verdict.share_holding, forecast.members)}."
+        share = asked(
+            f"Holds in {members(verdict.share_holding, forecast.members)}.",
+            told_name(verdict, "share_holding"),
+            told,
+        )
         cause = f" {capital(clause(verdict.cause))}." if verdict.cause else ""
         items.append(
             element(
@@ -99,13 +104,13 @@ def balances(forecast: Forecast) -> Safe:
                     element("small", f" {BALANCE_QUESTIONS[verdict.name]}"),
                 ),
                 element("p", line_glyph(kind), element("strong", balance_words(verdict), class_=kind)),
-                element("p", f"{share}{cause}"),
+                element("p", share, cause),
             )
         )
     return element("ul", *items, class_="balances")
 
 
-def findings(forecast: Forecast, *, noted: bool = True) -> Safe:
+def findings(forecast: Forecast, *, noted: bool = True, told: Collection[str] = ()) -> Safe:
     """Everything that is or comes close to wrong, worst first; `noted` says how to try the rest."""
     every = ranked(forecast)
     if not every:
@@ -113,30 +118,32 @@ def findings(forecast: Forecast, *, noted: bool = True) -> Safe:
     breaks = sum(f.breaks for f in every)
     lead = f"{plural(len(every), 'finding')}, {breaks or 'none'} of them a reason to break; worst first. "
     lead += untried_note(every) if noted else ""
-    told, rest = split_findings(forecast, _MOST_TO_WATCH)
-    parts = [element("ol", *(_finding(f, forecast) for f in told), class_="findings")]
+    first, rest = split_findings(forecast, _MOST_TO_WATCH)
+    parts = [element("ol", *(_finding(f, forecast, told) for f in first), class_="findings")]
     if rest:
-        folded = element("ol", *(_finding(f, forecast) for f in rest), class_="findings", start=len(told) + 1)
+        items = [_finding(f, forecast, told) for f in rest]
+        folded = element("ol", *items, class_="findings", start=len(first) + 1)
         parts.append(
             element("details", element("summary", f"{len(rest)} more to watch"), folded, class_="more")
         )
     return section("findings", "Findings", *parts, lead=lead)
 
 
-def _finding(finding: Finding, forecast: Forecast) -> Safe:
+def _finding(finding: Finding, forecast: Forecast, told: Collection[str]) -> Safe:
     kind = "breaks" if finding.breaks else "watch"
     sign = line_glyph("breaks") if finding.breaks else Safe()
     aside = element(
         "div",
         element("p", element("i", BALANCE_TITLES[finding.balance])),
         element("p", sign, element("strong", finding_kind(finding), class_=kind)),
-        element("p", finding_place(finding, forecast)),
+        element("p", asked(finding_place(finding, forecast), told_name(finding, "share_of_members"), told)),
         class_="aside",
     )
     body = [element("h3", capital(clause(finding.what))), element("p", sentence(finding.why))]
     measure = finding_measure(finding)
     if measure:
-        body.append(element("p", f"Value: {measure}.", class_="measure"))
+        name = told_name(finding, "bound" if finding.value is None else "value")
+        body.append(element("p", asked(f"Value: {measure}.", name, told), class_="measure"))
     if finding.remedies:
         body.append(element("h4", "What helps"))
         body.append(element("ul", *(_remedy(r) for r in finding.remedies), class_="remedies"))
@@ -170,7 +177,7 @@ def water(forecast: Forecast, readings: Sequence[Reading], told: Collection[str]
         return section(
             "water", "Water", element("p", "No quantity of the water has bounds in this forecast.")
         )
-    charts = [figure(series_chart(forecast, band.series, readings)) for band in bands]
+    charts = [figure(series_chart(forecast, band.series, readings), told=told) for band in bands]
     note = (
         "! marks a season in which the middle leaves the act bounds, !! one in which it leaves those of harm."
     )
@@ -189,6 +196,10 @@ def water(forecast: Forecast, readings: Sequence[Reading], told: Collection[str]
             )
             for b in bands
         ),
+        asks=tuple(
+            ("", "", _first_bound(b, "act"), _first_bound(b, "harm"), told_name(b, "harm_days"), "", "")
+            for b in bands
+        ),
     )
     lead = (
         "Dark line: the middle of the members; pale band: 5 to 95 % of them. Dashed: outside it is a "
@@ -198,13 +209,26 @@ def water(forecast: Forecast, readings: Sequence[Reading], told: Collection[str]
         "water",
         "Water",
         *charts,
-        table(water_by_quarter(forecast)),
+        table(water_by_quarter(forecast), told=told),
         *([table(water_at_the_end(forecast), told=told)] if told else []),
         element("p", note, class_="note"),
-        *([element("p", price_words(forecast))] if forecast.food_price else []),
-        table(bounds),
+        *_price(forecast, told),
+        table(bounds, told=told),
         lead=lead,
     )
+
+
+def _price(forecast: Forecast, told: Collection[str]) -> list[Safe]:
+    price = forecast.food_price
+    if price is None:
+        return []
+    name = told_name(price, "uneaten_as_mg_no3_per_l_per_month")
+    return [element("p", asked(price_words(forecast), name, told))]
+
+
+def _first_bound(band: WaterBand, side: str) -> str:
+    known = [name for name in (f"{side}_low", f"{side}_high") if getattr(band, name) is not None]
+    return told_name(band, known[0]) if known else ""
 
 
 def _outside(bounds: tuple[float | None, float | None]) -> str:
@@ -219,14 +243,14 @@ def _outside(bounds: tuple[float | None, float | None]) -> str:
 def mouths(forecast: Forecast, told: Collection[str] = ()) -> Safe:
     """Every animal with its condition and food, and the meals."""
     chart = mouths_chart(forecast)
-    parts = [figure(chart)] if chart else [element("p", "The plan has no animals.")]
+    parts = [figure(chart, told=told)] if chart else [element("p", "The plan has no animals.")]
     if chart:
         parts.append(table(mouths_table(forecast), stacked=True, told=told))
     if forecast.meals:
-        parts.append(table(meals_table(forecast)))
-    parts += [element("p", words) for words in ration_words(forecast)]
-    parts += [table(content, stacked=True) for content in feeding_tables(forecast)]
-    losses = tuple(loss_words(forecast))
+        parts.append(table(meals_table(forecast), told=told))
+    parts += [element("p", asked(words, name, told)) for name, words in told_rations(forecast)]
+    parts += [table(content, stacked=True, told=told) for content in feeding_tables(forecast)]
+    losses = tuple(asked(words, name, told) for name, words in told_losses(forecast))
     parts += [element("h3", LOSSES), bullets(*losses)] if losses else []
     return section("mouths", "Mouths", *parts)
 
@@ -242,10 +266,11 @@ def hands(forecast: Forecast, told: Collection[str] = ()) -> Safe:
     logged = true_minutes(forecast)
     if logged is not None:
         charts += [figure(logged), table(months_logged(forecast))]
-    return section("hands", "Hands", *charts, *_absences(forecast), lead=lead)
+    said = asked(lead, told_name(m, "per_month_p50"), told)
+    return section("hands", "Hands", *charts, *_absences(forecast, told), lead=said)
 
 
-def _absences(forecast: Forecast) -> list[Safe]:
+def _absences(forecast: Forecast, told: Collection[str]) -> list[Safe]:
     absences, usual = long_absences(forecast), usual_days(forecast)
     parts: list[Safe] = []
     if absences:
@@ -254,7 +279,12 @@ def _absences(forecast: Forecast) -> list[Safe]:
             for a in absences
         )
         title = "Nobody there for longer than usual" if usual else "Nobody there"
-        parts.append(table(Table(caption=title, columns=("why", "from", "to", "days"), rows=rows)))
+        asks = tuple(("", "", "", f"days_away@{a.first_on}..{a.last_on}") for a in absences)
+        parts.append(
+            table(
+                Table(caption=title, columns=("why", "from", "to", "days"), rows=rows, asks=asks), told=told
+            )
+        )
     if usual:
         count = len(forecast.away) - len(absences)
         words = f"Besides, {count} stretches of up to {plural(usual, 'day')} come round with the weeks."
@@ -262,7 +292,7 @@ def _absences(forecast: Forecast) -> list[Safe]:
     return parts
 
 
-def additions(forecast: Forecast) -> Safe:
+def additions(forecast: Forecast, told: Collection[str] = ()) -> Safe:
     """Who arrives when, behind which gate."""
     chart = additions_chart(forecast)
     lead = (
@@ -270,7 +300,7 @@ def additions(forecast: Forecast) -> Safe:
         "the date alone never opens it."
     )
     parts = (
-        [figure(chart, folded=False), table(chart.table, stacked=True)]
+        [figure(chart, folded=False), table(chart.table, stacked=True, told=told)]
         if chart
         else [element("p", "No animals arrive in this plan.")]
     )
@@ -284,14 +314,15 @@ def crew(forecast: Forecast, told: Collection[str] = ()) -> Safe:
     pools = [n for n in forecast.series if n not in bounded and not n.startswith(_NOT_WATER)]
     charts: list[Figure] = [chart] if chart else []
     charts += [series_chart(forecast, name) for name in pools]
-    parts = [figure(c) for c in charts] or [element("p", "The forecast has no crew and no pools of food.")]
+    nothing = element("p", "The forecast has no crew and no pools of food.")
+    parts = [figure(c, told=told) for c in charts] or [nothing]
     parts += [figure(seasons_chart(forecast, size), told=told) for size in forecast.crew_sizes]
     return section("crew", "Crew and what it lives on", *parts)
 
 
-def doors(forecast: Forecast) -> Safe:
+def doors(forecast: Forecast, told: Collection[str] = ()) -> Safe:
     """Where the elements come in and go out."""
-    charts = [figure(c) for c in flux_charts(forecast)]
+    charts = [figure(c, told=told) for c in flux_charts(forecast)]
     lead = (
         "What comes in with food must leave again by some door, or it stays in the tank. "
         "Grams of the element a month, middle of the members."
@@ -336,18 +367,19 @@ def _assumed(title: str, members: Sequence[Assumption], *, unfolded: bool) -> Sa
     return element("details", summary, table(content, stacked=True), class_="assumed", open=unfolded)
 
 
-def sureness(forecast: Forecast) -> Safe:
+def sureness(forecast: Forecast, told: Collection[str] = ()) -> Safe:
     """How many members, how wide, and whether the books close."""
     residual = f"{residual_words(forecast)} This says that the sums are right, not that the biology is."
     share = percent(forecast.share_holding)
+    verdict = certainty(forecast) if forecast.members > 1 else f"{certainty(forecast)} ({share})"
     pairs = [
         ("Members", f"{forecast.members}. {rule_of_holding()}"),
-        ("Verdict", f"{certainty(forecast)}" if forecast.members > 1 else f"{certainty(forecast)} ({share})"),
+        ("Verdict", asked(verdict, told_name(forecast, "share_holding"), told)),
         (
             "Bands",
             "5 to 95 % of the members; one in ten lies outside. What the model leaves out is not in them.",
         ),
-        ("Conservation", residual),
+        ("Conservation", asked(residual, told_name(forecast, "conservation_residual"), told)),
         (
             "Run",
             f"Engine {forecast.engine}, seed {forecast.seed}, plan {forecast.plan_file or 'without a file'}.",

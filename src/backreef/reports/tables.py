@@ -7,9 +7,10 @@ import numpy as np
 from backreef.judgement.verdict import Band, Forecast, WaterBand
 from backreef.plots.figure import Table
 from backreef.plots.flux import ELEMENTS, ordered, remaining
-from backreef.plots.months import Span, quarters, span_band
+from backreef.plots.months import Span, quarter_asked, quarters, span_band
 from backreef.plots.words import UNKNOWN, figure, month_name, percent, reading, spread_words
 from backreef.units import unit_words
+from backreef.usecases.told_numbers import told_name
 
 OVER_ACT = "!"
 OVER_HARM = "!!"
@@ -37,7 +38,12 @@ def water_by_quarter(forecast: Forecast) -> Table:
     )
     caption = "Water by season: middle of the members (lowest 5 % to highest 95 %)"
     return Table(
-        caption=caption, columns=("season", *(f"{b.label}, {unit_words(b.unit)}" for b in bands)), rows=rows
+        caption=caption,
+        columns=("season", *(f"{b.label}, {unit_words(b.unit)}" for b in bands)),
+        rows=rows,
+        asks=tuple(
+            ("", *(quarter_asked(b.series, span) for b in bands)) for span in quarters(forecast.dates)
+        ),
     )
 
 
@@ -78,18 +84,21 @@ def meals_table(forecast: Forecast) -> Table:
     rows = []
     for meal in forecast.meals:
         given = meal.grams_as_fed_per_day
-        fed = given[given > 0]
         rows.append(
             (
                 meal.label,
                 meal.by,
-                f"{fed.size} of {given.size}",
-                f"{reading(float(fed.mean()))} g" if fed.size else "–",
+                f"{meal.given_days or 0} of {given.size}",
+                "–" if meal.given_g_per_d is None else f"{reading(meal.given_g_per_d)} g",
                 percent(meal.eaten_share_p50),
             )
         )
     columns = ("meal", "by", "days with it", "a day, as fed", "is eaten")
-    return Table(caption="Meals of the plan", columns=columns, rows=tuple(rows))
+    asks = tuple(
+        ("", "", told_name(m, "given_days"), told_name(m, "given_g_per_d"), told_name(m, "eaten_share_p50"))
+        for m in forecast.meals
+    )
+    return Table(caption="Meals of the plan", columns=columns, rows=tuple(rows), asks=asks)
 
 
 def flux_table(forecast: Forecast) -> Table:

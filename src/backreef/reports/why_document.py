@@ -33,6 +33,7 @@ def why_document(working: Working) -> dict[str, Json]:
         "sources": dict(working.sources),
         "moved": [asdict(each) for each in working.moved],
         "tornado": None if working.tornado is None else _tornado(working.tornado),
+        "beside": [asdict(one) for one in working.beside],
         "elasticities": None if working.elasticities is None else _elasticities(working.elasticities),
     }
 

@@ -40,6 +40,8 @@ def why_content(working: Working) -> Safe:
         parts.append(element("section", element("h2", "What came in and left"), table(_moved(working))))
     if working.tornado is not None:
         parts.append(element("section", element("h2", "What moves it most"), *_tornado(working.tornado)))
+    if working.beside:
+        parts.append(element("section", element("h2", "Shown beside it"), _beside(working)))
     if working.elasticities is not None:
         rows = tuple(moved_rows(working.elasticities))
         moved = table(Table(caption="Each uncertain number moved alone", columns=MOVED_COLUMNS, rows=rows))
@@ -49,6 +51,15 @@ def why_content(working: Working) -> Safe:
         pairs = sorted(working.sources.items())
         parts.append(element("section", element("h2", "On whose word"), definition(pairs, "sources")))
     return joined(parts)
+
+
+def _beside(working: Working) -> Safe:
+    """What is shown beside it, each to be asked in turn."""
+    links = [
+        element("li", element("a", capital(one.title), href=f"?of={_quoted(one.figure)}"), f": {one.shown}")
+        for one in working.beside
+    ]
+    return element("ul", *links, class_="plainly")
 
 
 def why_section(workings: Mapping[str, Working]) -> Safe:

@@ -39,6 +39,10 @@ def why_page(working: Working, style: Style) -> str:
         lines += _tornado(working.tornado, style)
     if working.elasticities is not None:
         lines += _elasticities(working.elasticities, style)
+    if working.beside:
+        lines += heading("Shown beside it", style)
+        for one in working.beside:
+            lines += paragraph(f"{one.figure} = {one.shown}", style, first="  ", rest="    ")
     if working.sources:
         lines += heading("On whose word", style)
         for key, text in working.sources.items():

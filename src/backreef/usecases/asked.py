@@ -30,6 +30,7 @@ from backreef.simulation.one_by_one import OneByOne, uncertain
 from backreef.simulation.prepared import LaidOut, lay_out, prepare
 from backreef.simulation.tables import Range
 from backreef.usecases.check import catalogue_of, load_plan
+from backreef.usecases.told_numbers import Number, numbers_of
 from backreef.working.members import way_between
 from backreef.working.record import leaf, named, not_recording, recording, told
 from backreef.working.steps import About, InItsUnit
@@ -79,6 +80,8 @@ class Figure:
     forecast: bool
     """Whether the plan has to be simulated first."""
     find: Callable[[Asking, date | None], Found] = field(repr=False)
+    beside: Callable[[Asking, str], tuple[str, ...]] = field(default=lambda *_: (), repr=False)
+    """Figures that are shown beside it, as they are asked for; it is given what stood after the @."""
     over: Callable[[Asking, Days], Found] | None = field(default=None, repr=False)
     """Of days together, which may follow the name as `@2027-04`, `@2027-Q2` or `@2027-04-01..2027-06-30`."""
     away: Callable[[Asking, Absence], Found] | None = field(default=None, repr=False)
@@ -155,6 +158,11 @@ class Asking:
             )
             course, known = judged_anew(self.course, prepared), beforehand(prepared)
             return forecast_of(course, worst_first((*findings_of(course), *known.findings)), known)
+
+    @cached_property
+    def told_numbers(self) -> tuple[Number, ...]:
+        """Every number of the lines of the forecast, by the name under which it can be asked."""
+        return tuple(numbers_of(self.told))
 
     def moved_one_by_one(self) -> tuple[Asking, dict[str, Range]]:
         """The same plan asked in members that differ in one uncertain number each, and these numbers."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 from functools import partial
 
@@ -52,9 +53,10 @@ def body_figures(asking: Asking) -> Iterator[Figure]:
         ):
             settled = f"{entry}.{name}_when_settled"
             yield _figure(settled, f"{title}, since it has settled", partial(_of_days, name, slot, of_day))
-        yield _figure(
+        whole = _figure(
             f"{entry}.{EATEN}", f"what {called} ate in a day, all of them", partial(_eaten, slot, POOLS)
         )
+        yield replace(whole, beside=partial(_shares, entry))
         for pool in POOLS:
             if cohort.likings[pool] > 0 and (pool in foods or pool not in FOOD_POOLS):
                 name = foods.get(pool) or words.get(pool, pool).replace(" ", "_")
@@ -65,6 +67,11 @@ def body_figures(asking: Asking) -> Iterator[Figure]:
 def _figure(name: str, title: str, find: Find) -> Figure:
     title = f"{title}, the median of the members"
     return Figure(name=name, title=title, daily=False, forecast=True, find=find)
+
+
+def _shares(entry: str, asking: Asking, _at: str) -> tuple[str, ...]:
+    """Of what they ate, the share of each food."""
+    return tuple(one.name for one in asking.told_numbers if one.name.startswith(f"{entry}.eats."))
 
 
 def _condition(asking: Asking, slot: int, day: int, member: int) -> InItsUnit:

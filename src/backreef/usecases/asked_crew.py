@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from datetime import date
 from functools import partial
@@ -24,6 +25,8 @@ from backreef.judgement.crew import (
 from backreef.simulation.trajectories import series_from
 from backreef.usecases.asked import Asking, Figure, Found, middle_of, refused, shown
 from backreef.usecases.asked_states import simulated, slot_state, state
+from backreef.working.members import whole
+from backreef.working.number import Worked
 from backreef.working.record import recording
 from backreef.working.steps import About, InItsUnit
 from backreef.working.tree import tree_of
@@ -43,6 +46,7 @@ def crew_figures(asking: Asking) -> Iterator[Figure]:
             daily=True,
             forecast=True,
             find=partial(_held, slot),
+            beside=partial(_beside, entry),
         )
         yield Figure(
             name=f"{entry}.{LASTING}",
@@ -51,6 +55,16 @@ def crew_figures(asking: Asking) -> Iterator[Figure]:
             forecast=True,
             find=partial(_lasting, slot),
         )
+
+
+def _beside(entry: str, asking: Asking, at: str) -> tuple[str, ...]:
+    """What is shown with it of the same quarter, or of the whole plan and year after year."""
+    names = [one.name for one in asking.told_numbers]
+    if at:
+        return tuple(name for name in names if name.startswith(f"{entry}.quarter.{at}."))
+    last = tuple(name for name in names if re.match(rf"{re.escape(entry)}\.quarter\..*\.{LASTING}$", name))
+    fixed = ("held_count_p05", "held_count_p95", "count", "starving_share_by_year")
+    return (*(name for name in names if name.startswith(tuple(f"{entry}.{one}" for one in fixed))), *last)
 
 
 def _held(slot: int, asking: Asking, on: date | None) -> Found:
@@ -71,9 +85,10 @@ def _lasting(slot: int, asking: Asking, on: date | None) -> Found:
         raise refused(asking, f"fewer than {QUARTERS} quarters of the plan lie ahead; ask an earlier day")
     with recording():
         year = [_median(slot, asking, part)[0] for part in parts]
-        value = lasting_heads(year) if min(year) > 0 else min(year)
+        held = lasting_heads(year) if min(year) > 0 else min(year)
+        value = float(whole(held)) if not isinstance(held, Worked) else whole(held)
     tree = tree_of(value, About(symbol=LASTING, key=f"crew.{LASTING}", kind="law"))
-    return Found(tree=tree, shown=f"{int(value)}, whole ones of {value:.4g}", on=on)
+    return Found(tree=tree, shown=f"{int(value)}, whole ones of {held:.4g}", on=on)
 
 
 def _quarters(asking: Asking) -> list[slice]:

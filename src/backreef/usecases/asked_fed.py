@@ -54,6 +54,7 @@ def fed_figures(asking: Asking) -> Iterator[Figure]:
                 forecast=True,
                 find=partial(_on_day, name, slot, cohort),
                 over=partial(_over, name, slot, cohort),
+                beside=partial(_beside, entry, name),
             )
 
 
@@ -73,6 +74,13 @@ def _on_day(name: str, slot: int, cohort: Cohort, asking: Asking, on: date | Non
 def condition_on_day(asking: Asking, slot: int, day: int) -> InItsUnit:
     """The condition of an entry on a day, the median of the members, with its working."""
     return _of_day(CONDITION, slot, asking, day)
+
+
+def _beside(entry: str, name: str, asking: Asking, at: str) -> tuple[str, ...]:
+    """Of a day the worst of all days; of days together the other number that is shown of them."""
+    if at and "-Q" in at:
+        return (f"{entry}.{MET if name == CONDITION else CONDITION}@{at}",)
+    return (f"{entry}.{name}@{asking.on(0)}..{asking.on(asking.plan.horizon_days - 1)}",)
 
 
 def _about(name: str, cohort: Cohort) -> About:
@@ -104,7 +112,7 @@ def _over(name: str, slot: int, cohort: Cohort, asking: Asking, days: Days) -> F
 
 def _of_day(name: str, slot: int, asking: Asking, day: int) -> InItsUnit:
     course, lived = asking.course, asking.course.courses[slot]
-    cohort = course.prepared.cohorts[slot]
+    cohort = asking.laid_out.cohorts[slot]
 
     def of_member(member: int) -> InItsUnit:
         found: InItsUnit

@@ -41,7 +41,14 @@ def task_figures(asking: Asking) -> Iterator[Figure]:
                 daily=False,
                 forecast=True,
                 find=partial(_per_month, chore.task_id),
+                beside=partial(_beside, chore.task_id),
             )
+
+
+def _beside(task: str, asking: Asking, _at: str) -> tuple[str, ...]:
+    """The edges of its band."""
+    edges = tuple(f"{task}.minutes_per_month_{edge}" for edge in ("p05", "p95"))
+    return tuple(one.name for one in asking.told_numbers if one.name in edges)
 
 
 def _each_time(chore: Chore, asking: Asking, _on: date | None) -> Found:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import date
 from functools import partial
 
@@ -10,7 +11,9 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.aquarium.plan import BY_HAND
+from backreef.judgement.hands import weeks_over
 from backreef.judgement.outcomes import alive
+from backreef.judgement.verdict import DAYS_PER_WEEK
 from backreef.judgement.water import days_outside, water_bands
 from backreef.usecases.asked import Asking, Days, Figure, Found, shown
 from backreef.usecases.asked_fed import condition_on_day
@@ -21,7 +24,6 @@ from backreef.working.steps import About, InItsUnit
 from backreef.working.tree import tree_of
 
 Array = npt.NDArray[np.float64]
-DAYS_PER_WEEK = 7
 OfDays = Callable[[Asking, Days], InItsUnit]
 OUTSIDE = {"act": ("act_low", "act_high"), "harm": ("harm_low", "harm_high")}
 _WEEK = Seen(symbol="week", what="the keeper's minutes of the seven days up to this one", unit="min")
@@ -36,6 +38,17 @@ def month_figures(asking: Asking) -> Iterator[Figure]:
         ("thinnest_condition", "condition of the thinnest animal on its worst day", "", _thinnest),
     ):
         yield _figure(name, title, unit, of_days, forecast=True)
+    for name, title, unit, of_days in (
+        ("weeks_over_budget", "weeks that ask for more than a week's share of the minutes", "", _weeks_over),
+        ("weeks_of_plan", "whole weeks of the plan", "", _weeks),
+        (
+            "weeks_over_budget_share",
+            "share of the weeks that ask for more",
+            "share",
+            _share,
+        ),
+    ):
+        yield replace(_figure(name, title, unit, of_days, forecast=True), beside=_beside_weeks)
     for hand, words in ((True, "by hand"), (False, "by feeder")):
         name = f"food_g_per_d_{words.replace(' ', '_')}"
         yield _figure(name, f"food as fed in a day, {words}", "g/d", partial(_fed, hand=hand), forecast=False)
@@ -80,8 +93,33 @@ def _week_most(asking: Asking, days: Days) -> InItsUnit:
 
 
 def _whole_week(asking: Asking, days: Days) -> InItsUnit:
+    return max((_week_on(asking, day) for day in _week_ends(asking, days)), key=float)
+
+
+def _week_ends(asking: Asking, days: Days) -> list[int]:
     ends = range(DAYS_PER_WEEK - 1, asking.plan.horizon_days, DAYS_PER_WEEK)
-    return max((_week_on(asking, day) for day in ends if days.first <= day < days.stop), key=float)
+    return [day for day in ends if days.first <= day < days.stop]
+
+
+def _weeks(asking: Asking, days: Days) -> InItsUnit:
+    seen = Seen(symbol="weeks", what="whole weeks of the plan from its first day on")
+    return seen_once(float(len(_week_ends(asking, days))), seen, kind="plan", place=asking.file)
+
+
+def _weeks_over(asking: Asking, days: Days) -> InItsUnit:
+    middles = np.median(asking.course.work.per_week[_week_ends(asking, days)], axis=1)
+    budget = asking.told.minutes.budget_per_week
+    what = f"whole weeks whose minutes, middle of the members, are over {budget:.4g}"
+    return seen_once(float(weeks_over(middles.tolist(), budget)), Seen(symbol="weeks_over", what=what))
+
+
+def _share(asking: Asking, days: Days) -> InItsUnit:
+    return _weeks_over(asking, days) / _weeks(asking, days)
+
+
+def _beside_weeks(_asking: Asking, at: str) -> tuple[str, ...]:
+    days = tuple(f"{name}@{at}" for name in ("weeks_of_plan", "weeks_over_budget_share"))
+    return (*days, "minutes.budget_per_week", "minutes.busiest_day_minutes")
 
 
 def _thinnest(asking: Asking, days: Days) -> InItsUnit:

@@ -107,3 +107,22 @@ def nature_number(asking: Asking, slot: int, name: str, member: int) -> Worked:
         members=course.members.count,
     )
     return leaf(float(values[member]), about)
+
+
+def coral_density(asking: Asking, member: int) -> Worked:
+    """Coral tissue on a square metre, as drawn for a member."""
+    parameter = load_tables().parameters["T_coral"]
+    values = asking.course.members.parameters[asking.course.prepared.layout.parameter("T_coral")]
+    about = About(
+        symbol="T_coral",
+        key=f"models.parameters.T_coral.member {member + 1}",
+        kind="drawn",
+        what=f"{parameter.meaning}, as drawn for member {member + 1}",
+        unit=parameter.unit,
+        low=parameter.low,
+        high=parameter.high,
+        source=parameter.source,
+        place=parameter.place,
+        status=parameter.status,
+    )
+    return leaf(float(values[member]), about)

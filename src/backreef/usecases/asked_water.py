@@ -13,12 +13,10 @@ import numpy.typing as npt
 from backreef.judgement.books import Shown, moved_until
 from backreef.judgement.course import turf_share
 from backreef.judgement.water import water_bands
-from backreef.models.tables import load_tables
 from backreef.simulation.trajectories import series_from
 from backreef.usecases.asked import Asking, Days, Figure, Found, Moved, middle_of, point_of, shown
-from backreef.usecases.asked_states import state
+from backreef.usecases.asked_states import coral_density, state
 from backreef.usecases.figure_names import figure_names
-from backreef.working.number import Worked
 from backreef.working.record import leaf, named, recording
 from backreef.working.steps import About, InItsUnit
 from backreef.working.tree import tree_of
@@ -51,6 +49,15 @@ def series_figures(asking: Asking) -> Iterator[Figure]:
             forecast=True,
             find=partial(_on_day, name),
             over=partial(_over, name, MIDDLE),
+            beside=partial(_beside, name),
+        )
+        yield Figure(
+            name=f"{name}.most",
+            title=f"{labels[name]}, the highest median of the members",
+            daily=True,
+            forecast=True,
+            find=partial(_on_day, name),
+            over=partial(_most, name),
         )
         for percent, words in EDGES:
             yield Figure(
@@ -94,7 +101,6 @@ def point_on_day(name: str, percent: int, asking: Asking, day: int) -> InItsUnit
     """A series at a point of the members on a day, with its working."""
     course = asking.course
     values = np.asarray(course.series[name][day], dtype=float)
-    coral = course.members.parameters[course.prepared.layout.parameter("T_coral")]
 
     def of_member(member: int) -> InItsUnit:
         def row(name: str) -> InItsUnit:
@@ -102,7 +108,7 @@ def point_on_day(name: str, percent: int, asking: Asking, day: int) -> InItsUnit
 
         if name == TURF_COVER:
             return turf_of_member(asking, row, member)
-        found: InItsUnit = series_from(row, _coral(coral, member))[name]()
+        found: InItsUnit = series_from(row, coral_density(asking, member))[name]()
         return found
 
     about = About(symbol=name, key=f"series.{name}", kind="law", unit=unit_of(name, asking))
@@ -128,6 +134,40 @@ def turf_of_member(asking: Asking, row: Callable[[str], InItsUnit], member: int)
     return found
 
 
+def _beside(name: str, asking: Asking, at: str) -> tuple[str, ...]:
+    """The edges of its band; of days together also the first and the last, the most, and days outside."""
+    after = f"@{at}" if at else ""
+    edges = tuple(f"{name}_p{percent:02d}{after}" for percent, _ in EDGES)
+    if not at or is_one_day(at):
+        return edges
+    first, between, last = at.partition("..")
+    days = (f"{name}@{first}", f"{name}@{last}", f"{name}.most{after}") if between else ()
+    if all(band.series != name for band in water_bands(asking.plan)):
+        return (*edges, *days)
+    outside = tuple(f"{name}.days_outside_{side}{after}" for side in ("act", "harm"))
+    bounds = [one.name for one in asking.told_numbers if one.name.startswith(f"bound.{name}.")]
+    return (*edges, *days, *outside, *(bounds if between else ()))
+
+
+def is_one_day(at: str) -> bool:
+    """Whether one day was asked about."""
+    try:
+        date.fromisoformat(at)
+    except ValueError:
+        return False
+    return True
+
+
+def _most(name: str, asking: Asking, days: Days) -> Found:
+    unit = unit_of(name, asking)
+    line = np.median(np.asarray(asking.course.series[name][days.part], dtype=float), axis=1)
+    day = days.first + int(line.argmax())
+    about = About(symbol=f"{name}_most", key=f"series.{name}", kind="law", unit=unit)
+    with recording():
+        value = named(point_on_day(name, MIDDLE, asking, day), replace(about, what=f"on {asking.on(day)}"))
+    return Found(tree=tree_of(value, about), shown=shown(value, unit), at=days.at)
+
+
 def _edge_on_day(name: str, percent: int, asking: Asking, on: date | None) -> Found:
     day = asking.day(on, asking.course.prepared.keeper.days - 1)
     unit = unit_of(name, asking)
@@ -141,7 +181,7 @@ def _over(name: str, percent: int, asking: Asking, days: Days) -> Found:
     """Of days together: the lowest 5 % point, the median of the middle line, or the highest 95 % point."""
     unit = unit_of(name, asking)
     line = np.percentile(np.asarray(asking.course.series[name][days.part], dtype=float), percent, axis=1)
-    about = About(symbol=f"{name}_{days.at.replace('-', '_')}", key=f"series.{name}", kind="law", unit=unit)
+    about = About(symbol=name, key=f"series.{name}", kind="law", unit=unit)
     with recording():
         value = of_days(line, percent, asking, days, about, partial(point_on_day, name, percent, asking))
     return Found(tree=tree_of(value, about), shown=shown(value, unit), at=days.at)
@@ -173,20 +213,3 @@ def of_days(
 def _moved(door: str, element: Shown, grams: Array) -> Moved:
     low, middle, high = (float(np.percentile(grams, percent)) for percent in (5, 50, 95))
     return Moved(door=door, element=element, g_p05=low, g_p50=middle, g_p95=high)
-
-
-def _coral(values: Array, member: int) -> Worked:
-    parameter = load_tables().parameters["T_coral"]
-    about = About(
-        symbol="T_coral",
-        key=f"models.parameters.T_coral.member {member + 1}",
-        kind="drawn",
-        what=f"{parameter.meaning}, as drawn for member {member + 1}",
-        unit=parameter.unit,
-        low=parameter.low,
-        high=parameter.high,
-        source=parameter.source,
-        place=parameter.place,
-        status=parameter.status,
-    )
-    return leaf(float(values[member]), about)

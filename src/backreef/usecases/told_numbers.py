@@ -10,9 +10,11 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, TypeGuard
 
+from backreef.working.record import recording
 from backreef.working.steps import InItsUnit
 
 _MIDDLE = "_p50"
+_NO_NUMBER = ("at", "called")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +26,8 @@ class Number:
     title: str
     unit: str
     value: InItsUnit
+    line: str
+    """The line that it is of, as its numbers are asked."""
     field: str
     """Kind of line and its field: `ChoreLine.times_per_year`."""
 
@@ -38,6 +42,7 @@ def told_names() -> Mapping[str, Mapping[str, Any]]:
 def could_be_told(name: str) -> bool:
     """Whether a name looks like that of a number of a forecast."""
     of_lines = {field.removesuffix(_MIDDLE) for known in told_names().values() for field in known}
+    of_lines |= {"comes_in", "leaves", "left_in_the_tank"}
     return any(part in of_lines for part in name.split("."))
 
 
@@ -49,18 +54,22 @@ def told_name(line: object, field: str, *, within: str = "", part: str = "") -> 
 
 def numbers_of(line: object, within: str = "") -> Iterator[Number]:
     """Every number of a line of a forecast and of all lines in it, also those that have no words here."""
-    for one in fields(line) if _is_line(line) else ():
-        value = getattr(line, one.name)
+    names = [one.name for one in fields(line)] if _is_line(line) else []
+    own = told_names().get(type(line).__name__, {})
+    derived = [name for name in own if name not in (*names, *_NO_NUMBER)]
+    for name in (*names, *derived):
+        with recording():
+            value = getattr(line, name)
         if _is_number(value):
-            yield _number(line, one.name, value, within)
+            yield _number(line, name, value, within)
         elif isinstance(value, Mapping):
             for part, each in value.items():
                 if _is_number(each):
-                    yield _number(line, one.name, each, within, part=str(part))
+                    yield _number(line, name, each, within, part=str(part))
         elif _is_line(value):
             yield from numbers_of(value, _place(line, within))
         elif isinstance(value, tuple):
-            yield from _of_many(line, one.name, value, within)
+            yield from _of_many(line, name, value, within)
 
 
 def _of_many(line: object, name: str, many: tuple[Any, ...], within: str) -> Iterator[Number]:
@@ -84,6 +93,7 @@ def _number(line: object, name: str, value: InItsUnit, within: str, *, part: str
         title=title if words else "",
         unit=_said(unit, line),
         value=value,
+        line=f"{kind} {_place(line, within)}",
         field=f"{kind}.{name}",
     )
 

@@ -40,6 +40,16 @@ class Askable:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """A figure that is shown beside another."""
+
+    figure: str
+    title: str
+    shown: str
+    value: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Working:
     """The working behind one figure."""
 
@@ -62,6 +72,8 @@ class Working:
     """Which uncertain inputs move it most; None where nothing was simulated or the members are too few."""
     elasticities: Elasticities | None = None
     """What each uncertain number does that is moved alone; None where that was not asked or is unknown."""
+    beside: tuple[Beside, ...] = ()
+    """What is shown beside it."""
 
     @property
     def value(self) -> float:
@@ -180,7 +192,18 @@ def _worked_out(asking: Asking, known: Mapping[str, Figure], figure: str, *, wit
         sources={key: texts[key] for key in sorted(named)},
         moved=answer.moved,
         tornado=_tornado(asking, answer) if with_tornado else None,
+        beside=tuple(_beside(asking, known, found, figure)) if with_tornado else (),
     )
+
+
+def _beside(asking: Asking, known: Mapping[str, Figure], figure: Figure, name: str) -> Iterator[Beside]:
+    """What is shown beside a figure, as far as it can be asked."""
+    for other in figure.beside(asking, name.partition("@")[2].strip()):
+        with suppress(InputFaults):
+            one, answer = _answered(asking, known, other)
+            yield Beside(
+                figure=other, title=one.title, shown=answer.shown, value=float(answer.tree.root.value)
+            )
 
 
 def _answered(asking: Asking, known: Mapping[str, Figure], figure: str) -> tuple[Figure, Found]:
@@ -279,6 +302,7 @@ def _figures(asking: Asking) -> Iterator[Figure]:
     from backreef.usecases.asked_absence import absence_figures
     from backreef.usecases.asked_animals import animal_figures
     from backreef.usecases.asked_bodies import body_figures
+    from backreef.usecases.asked_corals import coral_figures
     from backreef.usecases.asked_crew import crew_figures
     from backreef.usecases.asked_fed import fed_figures
     from backreef.usecases.asked_hands import task_figures
@@ -286,7 +310,7 @@ def _figures(asking: Asking) -> Iterator[Figure]:
     from backreef.usecases.asked_tank import tank_figures
     from backreef.usecases.asked_water import series_figures
 
-    living = (animal_figures, fed_figures, body_figures, crew_figures)
+    living = (animal_figures, fed_figures, coral_figures, body_figures, crew_figures)
     for family in (tank_figures, *living, task_figures, absence_figures, series_figures, month_figures):
         yield from family(asking)
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from django.urls import reverse
 from django.utils.translation import gettext_lazy as _lazy
 
 from backreef.plots.markup import Safe, element, joined
 from backreef.plots.small_ribbon import small_ribbon
 from backreef.reports import html_sections as sections
+from backreef.reports.html_parts import WhyPage
 from backreef.reports.words import certainty, headline, reason
 from backreef.web import jobs
 from backreef.web import tanks as shelf
@@ -47,7 +49,8 @@ def card(job: Job, tank: PlanFile) -> Safe | None:
 def part_of(job: Job, forecast: Forecast, readings: Sequence[Reading], part: str) -> Safe:
     """A part of a forecast."""
     shown = () if part in _WITHOUT_READINGS else readings
-    return drawn(job, part, (shown_readings(shown),), lambda: _part(forecast, shown, part))
+    why = why_page(job.stem)
+    return drawn(job, part, (shown_readings(shown),), lambda: _part(forecast, shown, part, why))
 
 
 def draw_all(job: Job, tank: PlanFile) -> None:
@@ -75,15 +78,21 @@ def _card(forecast: Forecast, tank: PlanFile, *, ident: str) -> Safe:
     )
 
 
-def _part(found: Forecast, readings: Sequence[Reading], part: str) -> Safe:
+def why_page(stem: str) -> WhyPage:
+    """Where the numbers of a tank's forecast are worked out."""
+    return WhyPage(reverse("why", args=[stem]))
+
+
+def _part(found: Forecast, readings: Sequence[Reading], part: str, why: WhyPage) -> Safe:
     if part == "water":
-        return sections.water(found, readings)
+        return sections.water(found, readings, why)
     if part == "mouths":
-        return joined([sections.mouths(found), sections.additions(found), sections.crew(found)])
+        shown = (sections.mouths, sections.additions, sections.crew)
+        return joined([one(found, why) for one in shown])
     if part == "hands":
-        return sections.hands(found)
+        return sections.hands(found, why)
     if part == "sure":
-        return joined([sections.sureness(found), sections.doors(found), sections.assumptions(found)])
-    return joined(
-        [sections.head(found, readings), sections.findings(found, noted=False), sections.cautions(found)]
-    )
+        sure = (sections.sureness(found, why), sections.doors(found, why))
+        return joined([*sure, sections.assumptions(found)])
+    troubles = sections.findings(found, noted=False, told=why)
+    return joined([sections.head(found, readings, why), troubles, sections.cautions(found)])

@@ -77,14 +77,15 @@ def by_member(value: InItsUnit, members: int) -> tuple[InItsUnit, ...]:
     """
     known: dict[int, Any] = {}
     rows = 0
-    for step in _inputs_first(step_of(value), members):
-        row = _row_of(step, members)
-        if row is not None:
-            known[id(step)], rows = row, rows + 1
-        elif step.op in (NAMED, LEAF, LITERAL):
-            known[id(step)] = known[id(step.args[0])] if step.args else step.value
-        else:
-            known[id(step)] = _OF_ROWS[step.op](*(known[id(arg)] for arg in step.args))
+    with np.errstate(all="ignore"):  # what is chosen from need not be defined in every member
+        for step in _inputs_first(step_of(value), members):
+            row = _row_of(step, members)
+            if row is not None:
+                known[id(step)], rows = row, rows + 1
+            elif step.op in (NAMED, LEAF, LITERAL):
+                known[id(step)] = known[id(step.args[0])] if step.args else step.value
+            else:
+                known[id(step)] = _OF_ROWS[step.op](*(known[id(arg)] for arg in step.args))
     found = known[id(step_of(value))]
     return tuple(np.broadcast_to(found, members).tolist()) if rows else ()
 

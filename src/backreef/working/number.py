@@ -30,7 +30,14 @@ class _Chooser:
 
     @staticmethod
     def select(test: InItsUnit, positive: InItsUnit, otherwise: InItsUnit) -> Worked:
-        """Give `positive` if test > 0, else `otherwise`; the test stays part of the working."""
+        """Give `positive` if test > 0, else `otherwise`; the test stays part of the working.
+
+        Arrays forget the working of what they are chosen from.
+        """
+        if getattr(test, "shape", ()):
+            import numpy as np
+
+            return cast("Worked", np.where(np.asarray(test) > 0.0, positive, otherwise))
         return worked("select", positive if test > 0.0 else otherwise, test, positive, otherwise)
 
 

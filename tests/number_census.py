@@ -1,0 +1,110 @@
+"""Every number that a page shows, with where it stands and the figure that it can be asked as."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from html.parser import HTMLParser
+from urllib.parse import parse_qs, urlsplit
+
+_VOID = {"meta", "link", "br", "hr", "img", "input", "path", "line", "rect", "circle", "use", "col", "wbr"}
+_MONTH = r"(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)[a-z]*"
+DATES = re.compile(
+    rf"\d{{4}}-\d\d-\d\d|\b\d{{1,2}} {_MONTH}(?: \d{{4}})?|{_MONTH}(?:–[A-Z][a-z]+)? \d{{4}}"
+    rf"|\b20\d\d(?: {_MONTH}(?:–{_MONTH})?)?\b|\b\d{{1,2}}:\d\d\b"
+)
+_BAND = re.compile(r"5 to 95 %|(?:lowest 5|highest 95|at least 95) %|95 % point")
+"""Points of the members by name, as labels call them."""
+NUMBERS = re.compile(r"(?<![\w.,])[-−+]?\d+(?:[.,]\d+)*(?:e[-+]?\d+)?(?: ?%|\u00a0%)?")
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A piece of text with numbers in it."""
+
+    where: str
+    """Section, kind, and caption and column or the elements around it."""
+    text: str
+    numbers: tuple[str, ...]
+    figure: str
+    """As it can be asked; empty where it cannot."""
+
+
+class _Reader(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.stack: list[tuple[str, dict[str, str | None]]] = []
+        self.found: list[Shown] = []
+        self.caption, self.columns, self.column = "", list[str](), -1
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag in _VOID:
+            return
+        if tag == "table":
+            self.caption, self.columns = "", []
+        if tag == "tr":
+            self.column = -1
+        if tag in ("td", "th"):
+            self.column += 1
+        self.stack.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag: str) -> None:
+        while tag not in _VOID and self.stack and self.stack.pop()[0] != tag:
+            pass
+
+    def handle_data(self, text: str) -> None:
+        tags = [tag for tag, _ in self.stack]
+        if not text.strip() or "style" in tags or "script" in tags:
+            return
+        if "caption" in tags:
+            self.caption += text
+        elif "thead" in tags and "th" in tags:
+            self.columns.append(text)
+        numbers = tuple(NUMBERS.findall(_BAND.sub("", DATES.sub("", text))))
+        if numbers:
+            self.found.append(Shown(self._where(tags), " ".join(text.split()), numbers, self._figure()))
+
+    def _figure(self) -> str:
+        links = [attrs.get("href") or "" for tag, attrs in self.stack if tag == "a"]
+        return next((of[0] for link in links if (of := parse_qs(urlsplit(link).query).get("of"))), "")
+
+    def _where(self, tags: list[str]) -> str:
+        section = next((i for tag, a in self.stack if tag == "section" and (i := a.get("id"))), "top")
+        if "svg" in tags:
+            return f"{section}/picture"
+        if "table" in tags:
+            column = self.columns[self.column] if 0 <= self.column < len(self.columns) else ""
+            part = column if "tbody" in tags else "caption" if "caption" in tags else "head"
+            return f"{section}/table/{self.caption}/{part}"
+        around = [f"{tag}.{a['class']}" if a.get("class") else tag for tag, a in self.stack if tag != "a"]
+        return f"{section}/text/{'>'.join(around[1:])}"
+
+
+def shown_numbers(markup: str) -> list[Shown]:
+    """Every piece of text of a page that has a number in it which is no part of a date."""
+    reader = _Reader()
+    reader.feed(markup)
+    return reader.found
+
+
+def agrees(number: str, value: float) -> bool:
+    """Whether a shown number is a value, rounded as it is shown."""
+    plain = number.replace("−", "-").rstrip("%\u00a0 ").replace(",", "")
+    shown = abs(float(plain))
+    digits = plain.partition("e")[0].partition(".")[2]
+    exponent = int(plain.partition("e")[2] or 0)
+    half = 0.5 * 10.0 ** (exponent - len(digits)) * (1 + 1e-9)
+    whole = len(plain.lstrip("+-").rstrip("0")) if "." not in plain else 0
+    if whole and whole < len(plain.lstrip("+-")) and shown >= 10:
+        half = max(half, 0.5 * 10.0 ** (len(plain.lstrip("+-")) - max(whole, 2)))
+    told = abs(value) * (100.0 if number.endswith("%") else 1.0)
+    return abs(shown - told) <= half + 1e-12
+
+
+def groups(found: list[Shown]) -> Iterator[tuple[str, list[Shown]]]:
+    """Pieces by where they stand."""
+    by_place: dict[str, list[Shown]] = {}
+    for one in found:
+        by_place.setdefault(one.where, []).append(one)
+    yield from by_place.items()

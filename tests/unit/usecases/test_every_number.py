@@ -1,0 +1,139 @@
+"""Every number of the report and of the pages of a forecast can be asked why, or it is said why not."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections import Counter
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from backreef.errors import InputFaults
+from backreef.judgement.findings import findings_of
+from backreef.judgement.telling import beforehand, forecast_of, worst_first
+from backreef.judgement.verdict import Forecast
+from backreef.reports import html_sections as sections
+from backreef.reports.html_parts import WhyPage
+from backreef.usecases.asked import Asking, Figure
+from backreef.usecases.asked_told import told_figures
+from backreef.usecases.why import _answered, _beside, _figures
+from backreef.working.number import Worked
+from backreef.working.record import not_recording
+from backreef.working.steps import About
+from backreef.working.tree import literals_of, tree_of
+from tests.cli_world import EXAMPLES
+from tests.number_census import Shown, agrees, groups, shown_numbers
+from tests.unit.usecases.test_why import check_tree
+
+MEMBERS = 8
+NAMED = Path(__file__).parents[2] / "data" / "numbers_without_a_working.toml"
+
+
+@pytest.fixture(scope="module")
+def asking() -> Asking:
+    return Asking(EXAMPLES / "reading_room.toml", members=MEMBERS, seed=1)
+
+
+@pytest.fixture(scope="module")
+def shown(asking: Asking) -> list[Shown]:
+    """Everything with a number on the pages of the forecast, each page as the worker draws it."""
+    found, why = _forecast(asking), WhyPage("/why/")
+    pages = (
+        sections.head(found, (), why),
+        sections.findings(found, told=why),
+        sections.water(found, (), why),
+        *(one(found, why) for one in (sections.mouths, sections.hands, sections.additions, sections.crew)),
+        *(one(found, why) for one in (sections.doors, sections.sureness)),
+        sections.cautions(found),
+        sections.assumptions(found),
+    )
+    return [one for page in pages for one in shown_numbers(page)]
+
+
+def _forecast(asking: Asking) -> Forecast:
+    course = asking.course
+    with not_recording():
+        known = beforehand(course.prepared)
+        return forecast_of(course, worst_first((*findings_of(course), *known.findings)), known)
+
+
+@pytest.fixture(scope="module")
+def known(asking: Asking) -> Mapping[str, Figure]:
+    """Every figure that can be asked of the plan, by its name."""
+    return {one.name: one for one in (*told_figures(asking), *_figures(asking))}
+
+
+def named(kind: str) -> list[dict[str, Any]]:
+    return tomllib.loads(NAMED.read_text(encoding="utf-8"))[kind]  # type: ignore[no-any-return]
+
+
+def test_every_number_leads_to_its_working_or_is_named(shown: list[Shown]) -> None:
+    used: Counter[str] = Counter()
+    faults = []
+    for one in shown:
+        if one.figure:
+            continue
+        rules = [rule["where"] for rule in named("shown") if re.fullmatch(rule["where"], one.where)]
+        used.update(rules)
+        if not rules:
+            faults.append(f"{one.where}: {one.text}")
+    assert not faults
+    assert not [rule["where"] for rule in named("shown") if not used[rule["where"]]], "no longer needed"
+    assert sum(len(one.numbers) for one in shown if one.figure) > 5000
+
+
+def test_a_number_leads_to_what_it_is(
+    asking: Asking, known: Mapping[str, Figure], shown: list[Shown]
+) -> None:
+    linked = [one for one in shown if one.figure]
+    assert {one.figure.partition("@")[0] for one in linked} <= set(known)
+    faults = []
+    for _, pieces in groups([_of_kind(one) for one in linked]):
+        for one in {id(piece): piece for piece in (pieces[0], pieces[-1])}.values():
+            faults += _faults(asking, known, one)
+    assert not faults
+
+
+def _of_kind(one: Shown) -> Shown:
+    """Tables alike by month or by quarter count as one kind."""
+    where = re.sub(r"table/.*by (month|quarter)[^/]*/", r"table/by \1/", one.where)
+    return Shown(where, one.text, one.numbers, one.figure)
+
+
+def _faults(asking: Asking, known: Mapping[str, Figure], one: Shown) -> list[str]:
+    try:
+        figure, found = _answered(asking, known, one.figure)
+    except InputFaults as refusal:
+        return [f"{one.figure}: {refusal.faults[0].message}"]
+    check_tree(found.tree)
+    values = [
+        float(found.tree.root.value),
+        *(each.value for each in _beside(asking, known, figure, one.figure)),
+    ]
+    shares = [value for value in values if 0.0 <= value <= 1.0]
+    values += [MEMBERS, *(MEMBERS * value for value in shares), *(100.0 * value for value in shares)]
+    if re.search(r"over 99|under 1", one.text) and any(0.0 < value < 1.0 for value in shares):
+        return []
+    lost = [number for number in one.numbers if not any(agrees(number, value) for value in values)]
+    return [f"{one.figure} is shown as '{one.text}': {lost} not among {values}"] if lost else []
+
+
+def test_every_number_of_a_forecast_carries_its_working(asking: Asking) -> None:
+    used: Counter[str] = Counter()
+    faults, names = [], Counter[str]()
+    for number in asking.told_numbers:
+        names[number.name] += 1
+        if isinstance(number.value, Worked) and number.title:
+            check_tree(tree_of(number.value, About(symbol="value", key=number.name, kind="law")))
+            odd = {one for one in literals_of(number.value) if not one.is_integer()}
+            faults += [f"{number.name} has numbers without a name: {odd}"] if odd else []
+            continue
+        rules = [rule["name"] for rule in named("field") if re.fullmatch(rule["name"], number.field)]
+        used.update(rules)
+        faults += [] if rules else [f"{number.field} ({number.name}) cannot be asked"]
+    assert not faults
+    assert not [rule["name"] for rule in named("field") if not used[rule["name"]]], "no longer needed"
+    assert max(names.values()) == 1, [name for name, times in names.items() if times > 1]

@@ -12,6 +12,7 @@ from backreef.models.mathops import maximum, minimum, sqrt
 from backreef.working.members import Seen, share_of
 from backreef.working.number import as_number
 from backreef.working.record import askable, told_constant
+from backreef.working.steps import InItsUnit
 
 BoolArray = npt.NDArray[np.bool_]
 IntArray = npt.NDArray[np.int64]
@@ -73,7 +74,7 @@ def hits_allowed(members: int, allowed_frac: float) -> int:
     return math.floor(allowed_frac * members + 1e-9)
 
 
-def wilson_interval(hits: float, members: int) -> tuple[float, float]:
+def wilson_interval(hits: InItsUnit, members: int) -> tuple[float, float]:
     """Give the 95 % interval of a share (Wilson EB 1927, J Am Stat Assoc 22:209)."""
     if members == 0:
         return 0.0, 1.0
@@ -86,7 +87,7 @@ def wilson_interval(hits: float, members: int) -> tuple[float, float]:
 
 
 @askable
-def wilson_bound(share_frac: float, members: int, z: float) -> float:
+def wilson_bound(share_frac: float, members: int, z: InItsUnit) -> float:
     """An end of the interval of a share that was seen in so many members; `z` says which and how sure. [-]
 
     Validity

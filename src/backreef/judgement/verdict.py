@@ -289,9 +289,8 @@ class MealStream:
     grams_as_fed_per_day: FloatArray
     eaten_share_p50: float
     given_days: int | None = None
-    """Days of the plan with it; None where nobody counted."""
     given_g_per_d: float | None = None
-    """Mean of the days with it; None where there are none."""
+    """Mean of the days with it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

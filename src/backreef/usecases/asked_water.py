@@ -56,7 +56,7 @@ def series_figures(asking: Asking) -> Iterator[Figure]:
             title=f"{labels[name]}, the highest median of the members",
             daily=True,
             forecast=True,
-            find=partial(_on_day, name),
+            find=partial(_most_of_all, name),
             over=partial(_most, name),
         )
         for percent, words in EDGES:
@@ -156,6 +156,13 @@ def is_one_day(at: str) -> bool:
     except ValueError:
         return False
     return True
+
+
+def _most_of_all(name: str, asking: Asking, on: date | None) -> Found:
+    if on is not None:
+        return _on_day(name, asking, on)
+    last = asking.plan.horizon_days
+    return _most(name, asking, Days(first=0, stop=last, at=f"{asking.on(0)}..{asking.on(last - 1)}"))
 
 
 def _most(name: str, asking: Asking, days: Days) -> Found:

@@ -14,7 +14,6 @@ from backreef.working.record import recording
 from backreef.working.steps import InItsUnit
 
 _MIDDLE = "_p50"
-_NO_NUMBER = ("at", "called")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,9 +38,16 @@ def told_names() -> Mapping[str, Mapping[str, Any]]:
         return tomllib.load(file)
 
 
+@cache
+def _words_of(kind: str) -> Mapping[str, tuple[str, str]]:
+    """Words and unit of the numbers of a kind of line."""
+    numbers = told_names().get(kind, {}).get("numbers", [])
+    return {field: (words, unit) for field, words, unit in numbers}
+
+
 def could_be_told(name: str) -> bool:
     """Whether a name looks like that of a number of a forecast."""
-    of_lines = {field.removesuffix(_MIDDLE) for known in told_names().values() for field in known}
+    of_lines = {field.removesuffix(_MIDDLE) for kind in told_names() for field in _words_of(kind)}
     of_lines |= {"comes_in", "leaves", "left_in_the_tank"}
     return any(part in of_lines for part in name.split("."))
 
@@ -55,8 +61,7 @@ def told_name(line: object, field: str, *, within: str = "", part: str = "") -> 
 def numbers_of(line: object, within: str = "") -> Iterator[Number]:
     """Every number of a line of a forecast and of all lines in it, also those that have no words here."""
     names = [one.name for one in fields(line)] if _is_line(line) else []
-    own = told_names().get(type(line).__name__, {})
-    derived = [name for name in own if name not in (*names, *_NO_NUMBER)]
+    derived = [name for name in _words_of(type(line).__name__) if name not in names]
     for name in (*names, *derived):
         with recording():
             value = getattr(line, name)
@@ -85,7 +90,7 @@ def _of_many(line: object, name: str, many: tuple[Any, ...], within: str) -> Ite
 def _number(line: object, name: str, value: InItsUnit, within: str, *, part: str = "") -> Number:
     kind = type(line).__name__
     known = told_names().get(kind, {})
-    words, unit = known.get(name, ("", ""))
+    words, unit = _words_of(kind).get(name, ("", ""))
     called = _said(str(known.get("called", "")), line)
     title = ": ".join(one for one in (called, f"{words}, {part}" if part else words) if one)
     return Number(

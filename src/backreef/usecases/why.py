@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from backreef.errors import Fault, InputFaults
+from backreef.working.steps import InItsUnit
 from backreef.working.tree import Tree
 
 if TYPE_CHECKING:  # asking for help needs none of them
@@ -46,7 +47,7 @@ class Beside:
     figure: str
     title: str
     shown: str
-    value: float
+    value: InItsUnit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -282,8 +283,10 @@ def _elasticities(asking: Asking, figure: str) -> Elasticities | None:
     return elasticities(values, numbers, unit=answer.tree.root.about.unit) if values.size else None
 
 
-def askable_figures(plan: str | Path) -> tuple[Askable, ...]:
-    """Everything that a plan file can be asked about.
+def askable_figures(plan: str | Path, *, members: int = 1, told: bool = False) -> tuple[Askable, ...]:
+    """Everything that a plan file can be asked about; with `told` the plan is simulated for the rest.
+
+    The rest are the numbers of the lines of its forecast, as of its findings, which only then are known.
 
     Raises
     ------
@@ -292,9 +295,15 @@ def askable_figures(plan: str | Path) -> tuple[Askable, ...]:
     """
     from backreef.usecases.asked import Asking
 
+    asking = Asking(plan, members=members, seed=1)
+    figures = {one.name: one for one in _figures(asking)}
+    if told:
+        from backreef.usecases.asked_told import told_figures
+
+        figures = {one.name: one for one in told_figures(asking)} | figures
     return tuple(
         Askable(name=one.name, title=one.title, daily=one.daily, forecast=one.forecast)
-        for one in _figures(Asking(plan, members=1, seed=1))
+        for one in figures.values()
     )
 
 

@@ -24,6 +24,12 @@ _NO_ANSWER = "nothing is simulated for it, or it is 0 with all numbers at their 
     help="Also move each uncertain number alone and say what that does to the figure; this simulates some "
     "hundred members more.",
 )
+@click.option(
+    "--all",
+    "told",
+    is_flag=True,
+    help="Without FIGURE: simulate the plan, and list also the numbers of its forecast's lines.",
+)
 @click.pass_obj
 def why(  # noqa: PLR0913  one for each option
     terminal: Terminal,
@@ -35,13 +41,17 @@ def why(  # noqa: PLR0913  one for each option
     members: int,
     seed: int,
     one_by_one: bool,
+    told: bool,
 ) -> int:
     """Show the working behind a number: formulas, inputs with units, and on whose word.
 
     A figure is asked by its name, a daily one with its day: 'floor_load_kn_per_m2', 'mass_g' of the entry
     'clowns' as 'clowns.mass_g@2028-03-01', nitrate as 'nitrate_mg_no3_per_l@2028-03-01', the hours until a
     mishap harms an animal as 'mains_off_8h.hours_to_risk@2027-08-02..2027-08-16', the first day away and the
-    day of return. Without FIGURE, all that this plan can be asked is listed. The tree is recorded by the code
+    day of return. What a report tells of a month or a quarter is asked as 'nitrate_mg_no3_per_l@2028-03' and
+    '@2028-Q1', the edges of its band with _p05 and _p95 after the name, and every number of a line of the
+    forecast by the name that --all lists: 'doors.N.food.g_per_month', 'minutes.per_month', 'share_holding'.
+    Without FIGURE, all that this plan can be asked is listed. The tree is recorded by the code
     that computes the number, down to lines of the plan, values of the catalogue, named constants and states
     that were simulated. Where the plan is simulated, what came in and left is told too, and which uncertain
     inputs move the figure most.
@@ -57,9 +67,11 @@ def why(  # noqa: PLR0913  one for each option
         for option, given in (("--json", json_file is not None), ("--one-by-one", one_by_one)):
             if given:
                 raise click.UsageError(f"name a FIGURE for {option}", click.get_current_context())
-        figures = usecase.askable_figures(plan)
+        figures = usecase.askable_figures(plan, members=members, told=told)
         terminal.say(figures_page(figures, terminal.style(), program=program_name(), plan=plan))
         return OK
+    if told:
+        raise click.UsageError("--all goes without FIGURE", click.get_current_context())
     with leaving_at_once(), ProgressLine(terminal, silent=False) as progress:
         found = usecase.why(
             plan, figure, members=members, seed=seed, progress=progress, one_by_one=one_by_one

@@ -8,6 +8,12 @@ from dataclasses import dataclass
 from html.parser import HTMLParser
 from urllib.parse import parse_qs, urlsplit
 
+from backreef.judgement.findings import findings_of
+from backreef.judgement.telling import beforehand, forecast_of, worst_first
+from backreef.judgement.verdict import Forecast
+from backreef.usecases.asked import Asking
+from backreef.working.record import not_recording
+
 _VOID = {"meta", "link", "br", "hr", "img", "input", "path", "line", "rect", "circle", "use", "col", "wbr"}
 _MONTH = r"(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)[a-z]*"
 DATES = re.compile(
@@ -108,3 +114,11 @@ def groups(found: list[Shown]) -> Iterator[tuple[str, list[Shown]]]:
     for one in found:
         by_place.setdefault(one.where, []).append(one)
     yield from by_place.items()
+
+
+def forecast_of_asked(asking: Asking) -> Forecast:
+    """The forecast of a plan that was marched to be asked about; none of its remedies is tried."""
+    course = asking.course
+    with not_recording():
+        known = beforehand(course.prepared)
+        return forecast_of(course, worst_first((*findings_of(course), *known.findings)), known)

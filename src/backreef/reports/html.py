@@ -4,19 +4,16 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from importlib import resources
 from typing import TYPE_CHECKING
 
 from backreef.judgement.verdict import Forecast
-from backreef.plots.crew_seasons import seasons_table
 from backreef.plots.figure import Reading
 from backreef.plots.markup import Safe, element, joined
-from backreef.plots.minutes import minutes_by_chore
-from backreef.plots.mouths import mouths_table
 from backreef.reports import html_sections as sections
-from backreef.reports.tables import water_at_the_end
-from backreef.reports.why_html import asked_in, why_section
+from backreef.reports.why_html import why_section
 from backreef.reports.words import HUMILITY, headline, plan_title
 from backreef.tongue.door import language
 
@@ -38,6 +35,7 @@ _CONTENTS = (
 )
 
 
+_BY_MONTH = re.compile(r"@\d{4}-(\d\d|Q\d)$")
 Sections = Mapping[str, Safe]
 """Sections of the report by their name."""
 
@@ -61,7 +59,7 @@ def report_html(
 
 
 def drawn_sections(
-    forecast: Forecast, readings: Sequence[Reading] = (), workings: Mapping[str, Working] | None = None
+    forecast: Forecast, readings: Sequence[Reading] = (), workings: Collection[str] | None = None
 ) -> Sections:
     """All sections but the findings: those stay as they are whatever comes of the remedies."""
     told = workings or {}
@@ -80,11 +78,28 @@ def drawn_sections(
 
 
 def figures_of(forecast: Forecast) -> tuple[str, ...]:
-    """The figures that numbers of the report can be asked as."""
-    chores = minutes_by_chore(forecast)
-    tables = [mouths_table(forecast), water_at_the_end(forecast)]
-    tables += [seasons_table(size) for size in forecast.crew_sizes]
-    return asked_in([*tables, *([] if chores is None else [chores.table])])
+    """The figures that numbers of the report can be asked as, but those of tables by month and quarter."""
+    heard = _Heard()
+    drawn_sections(forecast, workings=heard)
+    sections.findings(forecast, told=heard)
+    return tuple(figure for figure in heard.figures if not _BY_MONTH.search(figure))
+
+
+class _Heard(Collection[str]):
+    """Hears which figures a page asks for, and has none of them."""
+
+    def __init__(self) -> None:
+        self.figures: dict[str, None] = {}
+
+    def __contains__(self, figure: object) -> bool:
+        self.figures[str(figure)] = None
+        return False
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(())
+
+    def __len__(self) -> int:
+        return 1
 
 
 def html_page(title: str, *body: Safe, skip_to: str) -> str:

@@ -114,8 +114,18 @@ def behind(content: Table, *, told: Collection[str] = ()) -> Safe:
         "details",
         element("summary", f"Numbers: {content.caption}"),
         table(content, told=told),
+        *_how_to_ask(content, told),
         class_="behind",
     )
+
+
+def _how_to_ask(content: Table, told: Collection[str]) -> list[Safe]:
+    """Where cells do not lead on, how those of the first row are asked."""
+    figures = [figure for figure in (content.asks[0] if content.asks else ()) if figure]
+    if not figures or isinstance(told, WhyPage) or figures[0] in told:
+        return []
+    names = [element("code", name, " ", translate="no") for name in figures]
+    return [element("p", "The first row is asked why as: ", *names, class_="note")]
 
 
 def section(ident: str, title: str, *parts: str, lead: str = "") -> Safe:

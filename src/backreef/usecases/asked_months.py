@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import partial
@@ -78,22 +78,23 @@ def _figure(name: str, title: str, unit: str, of_days: OfDays, *, forecast: bool
     return Figure(name=name, title=title, daily=True, forecast=forecast, find=find, over=over)
 
 
-def _week_on(asking: Asking, day: int) -> InItsUnit:
-    return middle(asking.course.work.per_week[day], _WEEK)
+def _weeks_on(asking: Asking, days: Sequence[int]) -> list[InItsUnit]:
+    per_week = asking.course.work.per_week
+    return [middle(per_week[day], _WEEK) for day in days]
 
 
 def _week_mean(asking: Asking, days: Days) -> InItsUnit:
-    each = [_week_on(asking, day) for day in range(days.first, days.stop)]
+    each = _weeks_on(asking, range(days.first, days.stop))
     count = Seen(symbol="days", what="days that are asked about", unit="d")
     return total(each) / seen_once(float(len(each)), count, kind="plan", place=asking.file)
 
 
 def _week_most(asking: Asking, days: Days) -> InItsUnit:
-    return max((_week_on(asking, day) for day in range(days.first, days.stop)), key=float)
+    return max(_weeks_on(asking, range(days.first, days.stop)), key=float)
 
 
 def _whole_week(asking: Asking, days: Days) -> InItsUnit:
-    return max((_week_on(asking, day) for day in _week_ends(asking, days)), key=float)
+    return max(_weeks_on(asking, _week_ends(asking, days)), key=float)
 
 
 def _week_ends(asking: Asking, days: Days) -> list[int]:

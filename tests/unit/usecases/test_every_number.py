@@ -12,20 +12,16 @@ from typing import Any
 import pytest
 
 from backreef.errors import InputFaults
-from backreef.judgement.findings import findings_of
-from backreef.judgement.telling import beforehand, forecast_of, worst_first
-from backreef.judgement.verdict import Forecast
 from backreef.reports import html_sections as sections
 from backreef.reports.html_parts import WhyPage
 from backreef.usecases.asked import Asking, Figure
 from backreef.usecases.asked_told import told_figures
 from backreef.usecases.why import _answered, _beside, _figures
 from backreef.working.number import Worked
-from backreef.working.record import not_recording
 from backreef.working.steps import About
 from backreef.working.tree import literals_of, tree_of
 from tests.cli_world import EXAMPLES
-from tests.number_census import Shown, agrees, groups, shown_numbers
+from tests.number_census import Shown, agrees, forecast_of_asked, groups, shown_numbers
 from tests.unit.usecases.test_why import check_tree
 
 MEMBERS = 8
@@ -40,7 +36,7 @@ def asking() -> Asking:
 @pytest.fixture(scope="module")
 def shown(asking: Asking) -> list[Shown]:
     """Everything with a number on the pages of the forecast, each page as the worker draws it."""
-    found, why = _forecast(asking), WhyPage("/why/")
+    found, why = forecast_of_asked(asking), WhyPage("/why/")
     pages = (
         sections.head(found, (), why),
         sections.findings(found, told=why),
@@ -51,13 +47,6 @@ def shown(asking: Asking) -> list[Shown]:
         sections.assumptions(found),
     )
     return [one for page in pages for one in shown_numbers(page)]
-
-
-def _forecast(asking: Asking) -> Forecast:
-    course = asking.course
-    with not_recording():
-        known = beforehand(course.prepared)
-        return forecast_of(course, worst_first((*findings_of(course), *known.findings)), known)
 
 
 @pytest.fixture(scope="module")

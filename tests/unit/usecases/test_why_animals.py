@@ -20,9 +20,9 @@ from backreef.reports.rehearsal_html import figures_of as hours_of
 from backreef.reports.rehearsal_html import rehearsal_html
 from backreef.schedule.away import Absence
 from backreef.usecases.asked import Asking
-from backreef.usecases.forecast import forecast_plan
 from backreef.usecases.rehearse import rehearse
 from backreef.usecases.why import Working, _figures, working_of, workings
+from tests.number_census import forecast_of_asked
 from tests.unit.usecases.test_why import check_tree
 
 PLAN = """\
@@ -200,7 +200,7 @@ def test_without_dates_the_longest_absence_of_the_plan_is_rehearsed(asking: Aski
 
 
 def test_numbers_of_the_report_lead_to_their_workings(plan: Path) -> None:
-    forecast = forecast_plan(plan, members=MEMBERS, seed=1)
+    forecast = forecast_of_asked(asked(plan))
     told = workings(plan, figures_of(forecast), members=MEMBERS, seed=1)
     kinds = {name.partition("@")[0].rpartition(".")[2] for name in told}
     assert {

@@ -166,8 +166,8 @@ def told_rations(forecast: Forecast) -> Iterator[tuple[str, str]]:
             for step in later
             if (grams := step.grams_as_fed_per_d)
         ]
-        rest = f"; {', '.join(steps)}." if steps else ", and it stays so within a tenth."
-        yield told_name(first, "grams_as_fed_per_d"), f"{words}{rest}"
+        told = f"{words}; {', '.join(steps)}." if steps else f"{words}, and it stays so within a tenth."
+        yield told_name(first, "grams_as_fed_per_d"), told
 
 
 def loss_words(forecast: Forecast) -> Iterator[str]:

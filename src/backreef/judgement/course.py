@@ -24,7 +24,7 @@ from backreef.judgement.water import WaterTrouble, water_bands, water_troubles
 from backreef.models.mathops import Quantity
 from backreef.simulation.block import FORECAST
 from backreef.simulation.draws import Draws
-from backreef.simulation.ensemble import Keep, Members, march_members
+from backreef.simulation.ensemble import Keep, MarchBlock, Members, march_members
 from backreef.simulation.layout import LANES
 from backreef.simulation.prepared import Prepared, prepare
 from backreef.simulation.trajectories import CohortCourse, cohort_courses, rows_of_series, water_series
@@ -34,6 +34,7 @@ from backreef.working.record import askable
 
 Array = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
+By = Callable[[Prepared], MarchBlock]
 
 
 @dataclass(slots=True, kw_only=True)
@@ -90,7 +91,7 @@ def run_course(
     return course_of(prepared, draws, progress=progress, more_rows=more_rows, sieve=sieve)
 
 
-def course_of(
+def course_of(  # noqa: PLR0913  all that may be asked of it, by name
     prepared: Prepared,
     draws: Draws,
     *,
@@ -98,8 +99,11 @@ def course_of(
     more_rows: frozenset[int] = frozenset(),
     sieve: Sieve | None = None,
     meanwhile: Callable[[], None] | None = None,
+    by: By | None = None,
 ) -> Course:
     """March a plan that was laid out, and look at its balances; `meanwhile` is done once, beside the march.
+
+    `by` gives what marches its blocks, in place of what usually does.
 
     The march lets go of Python's lock, which laying out does not: whoever marches several plans lays them out
     one after the other while those before are under way.
@@ -117,6 +121,7 @@ def course_of(
         give_up=None if sieve is None else give_up,
         ahead=() if sieve is None else sieve.order,
         meanwhile=meanwhile,
+        by=None if by is None else by(prepared),
     )
     members = march_members(prepared, draws, FORECAST, progress=progress, keep=keep)
     course = _course(prepared, members, _drawn(draws, members))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.catalogue.labels import with_labels
-from backreef.judgement.course import course_of
+from backreef.judgement.course import By, course_of
 from backreef.judgement.findings import allowed_frac, findings_of
 from backreef.judgement.least_food import with_least_food
 from backreef.judgement.shortened import notice, shortened
@@ -37,12 +37,14 @@ def judge_plan(  # noqa: PLR0913  all that may be asked of it, by name
     progress: Progress | None = None,
     sieve: Sieve | None = None,
     untried: Callable[[Forecast], None] = lambda _: None,
+    by: By | None = None,
 ) -> Forecast:
     """Give the forecast of a plan with its verdict, findings and checked remedies.
 
     With a sieve a plan that breaks is marched only for as many members as it takes to be sure of it, the
     weakest first; the forecast says how many those were. One that holds is marched for all. `untried` is
-    given the forecast while its remedies are still simulated; only what is said of those will change.
+    given the forecast while its remedies are still simulated; only what is said of those will change. `by`
+    gives what marches the plan in place of the usual engine.
     """
 
     def tell(phrase: str) -> Callable[[int, int], None]:
@@ -65,6 +67,7 @@ def judge_plan(  # noqa: PLR0913  all that may be asked of it, by name
         progress=tell(phrase),
         sieve=sieve,
         meanwhile=lambda: beforehand.append(_beforehand(prepared)),
+        by=None if reason else by,
     )
     (known,) = beforehand
     tried: Tried = "none" if reason else remedies

@@ -150,6 +150,58 @@ def _with_time_of_day(segments: Sequence[Sequence[float]]) -> Array:
     return np.ascontiguousarray(np.column_stack([plain, times]))
 
 
+class BlockMarch:
+    """A block under way: its arrays, and the engine that carries them from segment to segment."""
+
+    def __init__(
+        self, engine: Engine, layout: Layout, schedule: Schedule, block: Block, tolerances: Tolerances
+    ) -> None:
+        slots = block.traits.shape[0]
+        rows, lanes = block.state.shape
+        self.layout, self.schedule, self._engine = layout, schedule, engine
+        arrays = _arrays(schedule, block, lanes, engine.scratch_rows(slots))
+        self._counts = np.array([0, slots, block.thresholds.shape[1], rows, 0], dtype=np.int64)
+        arrays["counts"] = self._counts
+        arrays["controls"] = np.array(
+            [
+                tolerances.relative,
+                tolerances.absolute_share,
+                tolerances.first_step_min / MINUTES_PER_DAY,
+                tolerances.longest_step_min / MINUTES_PER_DAY,
+                tolerances.shortest_step_s / 86400.0,
+            ]
+        )
+        arrays["report"] = np.zeros(len(REPORT) + len(STEP))
+        arrays["habits"] = np.zeros(2 * TIMES_OF_DAY)
+        self.arrays = arrays
+
+    def go(self, first: int, until: int, output: Array) -> int:
+        """March from a segment up to another one; give how many days were written into the output.
+
+        Raises
+        ------
+        MarchFailed
+            With day and amount, if no step can be made.
+        """
+        report = self.arrays["report"]
+        self._counts[[COUNTS.index("segments"), COUNTS.index("first")]] = until, first
+        reached = self._engine.march(*((self.arrays | {"output": output})[n].ctypes.data for n in ARGUMENTS))
+        if reached != until:
+            failed = int(report[REPORT.index("failed_row")])
+            raise MarchFailed(failure(self.layout, self.schedule, reached, failed))
+        return int(report[_WRITTEN])
+
+    def result(self, days: Array, days_written: int) -> BlockResult:
+        """What came of the block."""
+        report = self.arrays["report"]
+        report[_WRITTEN] = days_written
+        tally = dict(zip(REPORT, report[: len(REPORT)].tolist(), strict=True))
+        return BlockResult(days=days, noted=self.arrays["fired"], report=tally)
+
+
+_WRITTEN = REPORT.index("days_written")
+
+
 def march_block(
     engine: Engine,
     layout: Layout,
@@ -162,44 +214,21 @@ def march_block(
 
     With `take`, days are handed to it in pieces of some weeks, each to be used at once, and none come back.
     """
-    slots = block.traits.shape[0]
+    under_way = BlockMarch(engine, layout, schedule, block, tolerances)
     rows, lanes = block.state.shape
     most_days = schedule.days if take is None else min(PIECE_DAYS, schedule.days)
-    arrays = _arrays(schedule, block, lanes, engine.scratch_rows(slots))
-    arrays["output"] = output = aligned((max(1, most_days), rows, lanes))
-    arrays["counts"] = counts = np.array(
-        [len(schedule.segments), slots, block.thresholds.shape[1], rows, 0], dtype=np.int64
-    )
-    arrays["controls"] = np.array(
-        [
-            tolerances.relative,
-            tolerances.absolute_share,
-            tolerances.first_step_min / MINUTES_PER_DAY,
-            tolerances.longest_step_min / MINUTES_PER_DAY,
-            tolerances.shortest_step_s / 86400.0,
-        ]
-    )
-    arrays["report"] = report = np.zeros(len(REPORT) + len(STEP))
-    arrays["habits"] = np.zeros(2 * TIMES_OF_DAY)
-    pointers = [arrays[name].ctypes.data for name in ARGUMENTS]
-    written = REPORT.index("days_written")
-    in_all = 0.0
-    for first, until in pairwise(_pieces(schedule, most_days)):
-        counts[[COUNTS.index("segments"), COUNTS.index("first")]] = until, first
-        reached = engine.march(*pointers)
-        if reached != until:
-            failed = int(report[REPORT.index("failed_row")])
-            raise MarchFailed(failure(layout, schedule, reached, failed))
-        in_all += report[written]
+    output = aligned((max(1, most_days), rows, lanes))
+    in_all = 0
+    for first, until in pairwise(pieces(schedule, most_days)):
+        written = under_way.go(first, until, output)
+        in_all += written
         if take is not None:
-            take(output[: int(report[written])])
-    report[written] = in_all
+            take(output[:written])
     days = output if take is None else np.zeros((0, rows, lanes))  # a view would keep the pieces alive
-    tally = dict(zip(REPORT, report[: len(REPORT)].tolist(), strict=True))
-    return BlockResult(days=days, noted=arrays["fired"], report=tally)
+    return under_way.result(days, in_all)
 
 
-def _pieces(schedule: Schedule, most_days: int) -> list[int]:
+def pieces(schedule: Schedule, most_days: int) -> list[int]:
     """Give the first segment of each stretch in which no more than so many days are written, and the end."""
     if most_days >= schedule.days:
         return [0, len(schedule.segments)]

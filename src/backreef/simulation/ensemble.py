@@ -58,6 +58,8 @@ class Keep:
     """Numbers of blocks that are marched before the others; what comes of a block does not hang on that."""
     meanwhile: Callable[[], None] | None = None
     """Is done once, beside the march, as soon as every core has a block."""
+    by: MarchBlock | None = None
+    """Marches each block in place of what usually does."""
 
 
 class Abandoned(Exception):
@@ -287,7 +289,7 @@ def march_setting(
 ) -> Members:
     """March all members of a first day; they fill whole blocks."""
     give_back_large_pieces()
-    march = marcher(setting.prepared, tolerances)
+    march = keep.by if keep is not None and keep.by is not None else marcher(setting.prepared, tolerances)
     count, seed = setting.draws.members // LANES, setting.draws.seed
     horizon_days = setting.prepared.timeline.schedule.days
     days_kept = DaysKept(

@@ -6,10 +6,12 @@ changed where more would take too long. Whoever shows it says so.
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -22,6 +24,9 @@ if TYPE_CHECKING:
     from backreef.catalogue.entries import Catalogue
     from backreef.company.findings import CheckFinding
     from backreef.judgement.verdict import Forecast
+    from backreef.simulation.ensemble import MarchBlock
+    from backreef.simulation.prepared import Prepared
+    from backreef.simulation.taken_up import Memory, Taking
 
 MEMBERS = 8
 YEAR_D = 365
@@ -30,6 +35,9 @@ _KEPT = 24
 _LOCK = Lock()
 _JUDGED: dict[tuple[str, int], Forecast] = {}
 """Text and days -> the forecast: a plan is looked at beside many changes."""
+_REMEMBERED: OrderedDict[tuple[str, int], Memory] = OrderedDict()
+"""Text and days -> what its march went through, from which that of a change goes on. Some 35 MB each."""
+_MOST_REMEMBERED = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,20 +136,28 @@ def _only(found: Sequence[CheckFinding], others: Sequence[CheckFinding]) -> tupl
 
 
 def _judged(plan: Plan, text: str, catalogue: Catalogue, days: int) -> Forecast:
+    key = (text, days)
     if catalogue.own:  # the text does not say what its own entries say
-        return _look_at(plan, catalogue, days)
-    known = _JUDGED.get((text, days))
+        return _look_at(plan, catalogue, days, key=None)
+    with _LOCK:
+        known = _JUDGED.get(key)
+        if key in _REMEMBERED:
+            _REMEMBERED.move_to_end(key)
     if known is None:
-        known = _look_at(plan, catalogue, days)
+        known = _look_at(plan, catalogue, days, key=key)
         with _LOCK:
             while len(_JUDGED) >= _KEPT:
                 del _JUDGED[next(iter(_JUDGED))]
-            _JUDGED[text, days] = known
+            _JUDGED[key] = known
     return known
 
 
-def _look_at(plan: Plan, catalogue: Catalogue, days: int) -> Forecast:
-    return forecasting.default_judge()(
+def _look_at(plan: Plan, catalogue: Catalogue, days: int, *, key: tuple[str, int] | None) -> Forecast:
+    judge = forecasting.default_judge()
+    marches: list[Taking] = []
+    if key is not None:
+        judge = _from_memory(judge, marches)
+    found = judge(
         first_days(plan, days),
         catalogue,
         members=MEMBERS,
@@ -149,6 +165,31 @@ def _look_at(plan: Plan, catalogue: Catalogue, days: int) -> Forecast:
         remedies="none",
         progress=None,
     )
+    for march in marches:
+        if key is not None and march.memory is not None:
+            with _LOCK:
+                _REMEMBERED[key] = march.memory
+                while len(_REMEMBERED) > _MOST_REMEMBERED:
+                    _REMEMBERED.popitem(last=False)
+    return found
+
+
+def _from_memory(judge: forecasting.Judge, marches: list[Taking]) -> forecasting.Judge:
+    """The judge with a march that takes over what it can from those that are remembered."""
+    from backreef.judgement.judge import judge_plan
+
+    if judge is not judge_plan:
+        return judge
+    from backreef.simulation.block import FORECAST
+    from backreef.simulation.taken_up import Taking
+
+    def by(prepared: Prepared) -> MarchBlock:
+        with _LOCK:
+            known = tuple(_REMEMBERED.values())
+        marches.append(Taking(prepared, FORECAST, known))
+        return marches[-1]
+
+    return partial(judge_plan, by=by)
 
 
 def first_days(plan: Plan, days: int) -> Plan:
@@ -161,3 +202,4 @@ def first_days(plan: Plan, days: int) -> Plan:
 def forget() -> None:
     """Keep nothing of what was looked at."""
     _JUDGED.clear()
+    _REMEMBERED.clear()

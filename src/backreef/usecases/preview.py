@@ -37,7 +37,7 @@ _JUDGED: dict[tuple[str, int], Forecast] = {}
 """Text and days -> the forecast: a plan is looked at beside many changes."""
 _REMEMBERED: OrderedDict[tuple[str, int], Memory] = OrderedDict()
 """Text and days -> what its march went through, from which that of a change goes on. Some 35 MB each."""
-_MOST_REMEMBERED = 3
+MOST_REMEMBERED = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,6 +106,18 @@ def preview(before: str, after: str, path: Path, *, until_on: date | None = None
     )
 
 
+def load() -> None:
+    """Load what every look needs, whatever the plan."""
+    from backreef.catalogue.load import load_catalogue
+    from backreef.judgement import telling
+    from backreef.models.matrix import packaged_matrix
+    from backreef.simulation import taken_up
+
+    del taken_up, telling  # to be loaded is all
+    load_catalogue()
+    packaged_matrix()
+
+
 def get_ready(before: str, path: Path, *, until_on: date | None) -> None:
     """Simulate a plan as it is up to a day or to its end, so that only a change is left for a look at it.
 
@@ -169,7 +181,7 @@ def _look_at(plan: Plan, catalogue: Catalogue, days: int, *, key: tuple[str, int
         if key is not None and march.memory is not None:
             with _LOCK:
                 _REMEMBERED[key] = march.memory
-                while len(_REMEMBERED) > _MOST_REMEMBERED:
+                while len(_REMEMBERED) > MOST_REMEMBERED:
                     _REMEMBERED.popitem(last=False)
     return found
 

@@ -12,6 +12,7 @@ import subprocess
 import sys
 import threading
 from collections import OrderedDict
+from collections.abc import Callable
 from queue import Empty, Queue
 from typing import IO, Any
 
@@ -126,21 +127,19 @@ def serve() -> None:
     _QUICK.serves = True
 
 
-def serves() -> bool:
-    """Whether it is worth getting anything ready."""
-    return _QUICK.serves
+def wake(ready: Callable[[], dict[str, Any] | None] = dict) -> None:
+    """Get the process ready, so that the first look does not wait for it; `ready` says for which plan.
+
+    It is asked beside the page, which does not wait for it either; None: for no plan after all.
+    """
+    if _QUICK.serves:
+        threading.Thread(target=_wake, args=(ready,), daemon=True, name="wake").start()
 
 
-def wake(more: dict[str, Any] | None = None) -> None:
-    """Get the process ready, so that the first look does not wait for it; `more` says for which plan."""
-    if not _QUICK.serves:
-        return
-    asked = {"do": quick_work.WAKE, **(more or {})}
-    threading.Thread(target=_wake, args=(asked,), daemon=True, name="wake").start()
-
-
-def _wake(asked: dict[str, Any]) -> None:
+def _wake(ready: Callable[[], dict[str, Any] | None]) -> None:
     try:
-        _QUICK.ask(asked)
-    except BackreefError:
+        more = ready()
+        if more is not None:
+            _QUICK.ask({"do": quick_work.WAKE, **more})
+    except (BackreefError, OSError):
         return

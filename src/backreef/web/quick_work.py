@@ -42,10 +42,13 @@ def _fault_words(fault: Fault) -> str:
 
 def _wake(asked: dict[str, Any]) -> dict[str, Any]:
     """Load what a look needs; a plan that is told is simulated as it is, so that only changes are left."""
+    from backreef.reports import change_html
     from backreef.usecases.forecast import default_judge
-    from backreef.usecases.preview import get_ready
+    from backreef.usecases.preview import get_ready, load
 
+    del change_html  # to be loaded is all
     default_judge()
+    load()
     if "path" in asked:
         get_ready(asked["before"], Path(asked["path"]), until_on=_day(asked["until"]))
     return {"html": "", "asked": asked["do"]}

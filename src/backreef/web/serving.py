@@ -70,7 +70,6 @@ class Served:
     def run(self) -> None:
         """Serve until somebody interrupts."""
         self._foreman.start()
-        quick.serve()
         try:
             with suppress(KeyboardInterrupt, SystemExit):
                 self._server.run()
@@ -78,6 +77,12 @@ class Served:
             self._server.close()
             self._foreman.leave()
             quick.leave()
+
+
+def get_ready() -> None:
+    """Begin to load what a look at a change needs, beside everything else; for a server that goes on."""
+    quick.serve()
+    quick.wake()
 
 
 def sign_in_address(port: int, host: str = "localhost") -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from typing import TYPE_CHECKING
 
 from django.shortcuts import render
@@ -18,6 +19,8 @@ from backreef.web import quick
 from backreef.web.quick_work import LOOK
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from django.http import HttpRequest, HttpResponse
 
     from backreef.usecases.plan_desk import PlanFile
@@ -33,21 +36,25 @@ class Look:
 
 def wake_for(tank: PlanFile, *, on: tuple[date | None, ...] = (), whole: bool = False) -> None:
     """Get a look at a change of a plan ready: simulate it as it is, up to where a look would go."""
-    if not quick.serves():
-        return
-    text = text_of(tank.path)
-    try:
-        plan, _ = plan_of_text(text, tank.path)
-    except InputFaults:
-        return
-    until = None if whole else look_until(plan, on).isoformat()
-    quick.wake({"before": text, "path": str(tank.path), "until": until})
+    quick.wake(partial(_as_it_is, tank, lambda _: on, whole=whole))
 
 
 def wake_for_a_newcomer(tank: PlanFile) -> None:
     """Get a look at one more animal ready, which comes with the last ones unless somebody says otherwise."""
-    if quick.serves():
-        wake_for(tank, on=(last_arrival(text_of(tank.path)),))
+    quick.wake(partial(_as_it_is, tank, lambda text: (last_arrival(text),)))
+
+
+def _as_it_is(
+    tank: PlanFile, on: Callable[[str], tuple[date | None, ...]], *, whole: bool = False
+) -> dict[str, object] | None:
+    """What a look at a change of a plan can do beforehand; None where the plan cannot be simulated."""
+    text = text_of(tank.path)
+    try:
+        plan, _ = plan_of_text(text, tank.path)
+    except InputFaults:
+        return None
+    until = None if whole else look_until(plan, on(text)).isoformat()
+    return {"before": text, "path": str(tank.path), "until": until}
 
 
 def last_arrival(text: str) -> date | None:

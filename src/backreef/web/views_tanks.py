@@ -14,6 +14,7 @@ from backreef.web import jobs
 from backreef.web import tanks as shelf
 from backreef.web.pieces import card
 from backreef.web.roles import Role, role_of, stems_of
+from backreef.web.views_change import wake_for_a_newcomer
 from backreef.web.views_reconcile import newest, state_of
 
 if TYPE_CHECKING:
@@ -46,6 +47,8 @@ def tanks(request: HttpRequest) -> HttpResponse:
     found = shelf.tanks_for(request.user)
     if not found and role_of(request.user, None) is Role.KEEPER:
         return redirect("start")
+    if found:
+        wake_for_a_newcomer(found[0])
     theirs = stems_of(request.user, Role.CARER)
     rows = [_row(tank, may_ask=theirs is None or tank.stem in theirs) for tank in found]
     return render(request, "web/tanks.html", {"rows": rows, "here": "tanks"})

@@ -149,8 +149,7 @@ def test_an_opened_page_leaves_only_the_change_to_be_simulated(
 
     look_here(monkeypatch)
     monkeypatch.setattr(usecase, "default_judge", lambda: judge)
-    monkeypatch.setattr(quick, "serves", lambda: True)
-    monkeypatch.setattr(quick, "wake", lambda more: quick_work.answer({"do": quick_work.WAKE, **more}))
+    monkeypatch.setattr(quick, "wake", lambda ready: quick_work.answer({"do": quick_work.WAKE, **ready()}))
     client.get(f"{ADD}?q=tang&thing=yellow_tang")
     assert judged == [2]
     said = {"thing": "yellow_tang", "count": "1", "arrives_on": "", "do": "try"}

@@ -99,6 +99,8 @@ def serve(
         place.prepare()
         lock = serving.OnlyOne(place)
         other = lock.taken_on()
+        if other is None:
+            serving.get_ready()
         bootstrap.prepare(place, doors)
         from backreef.web import access  # it knows the tables, which are there only now
 

@@ -20,8 +20,6 @@ _ADDRESS = re.compile(r"http://localhost:\d+/sign-in/\S+/")
 _LEAVING_S = 90
 _PATIENCE_MS = 180_000
 """Of a browser on a machine that has other things to do as well; nothing here measures how fast a page is."""
-_REFUSED = "status of 422"
-"""What a browser notes of a form that came back with its faults; that is no trouble of the page."""
 Scheme = Literal["light", "dark"]
 
 
@@ -100,19 +98,27 @@ def watched(
     scheme: Scheme = "light",
     script: bool = True,
     state: str = "",
+    status: int = 422,
+    locale: str = "en-GB",
 ) -> Iterator[Page]:
-    """A page of a browser; it fails on any complaint, any foreign request and any failure of the server."""
+    """A page of a browser; it fails on any complaint, any foreign request and any failure of the server.
+
+    `status` is a refusal that is no trouble of the page: a form that came back with its faults, where nothing
+    else is said.
+    """
     context: BrowserContext = browser.new_context(
         viewport={"width": width, "height": 800},
         color_scheme=scheme,
         java_script_enabled=script,
         storage_state=state or None,
+        locale=locale,
     )
     context.set_default_timeout(_PATIENCE_MS)
     page = context.new_page()
     trouble: list[str] = []
     page.on(
-        "console", lambda said: None if _REFUSED in said.text else trouble.append(f"console: {said.text}")
+        "console",
+        lambda said: None if f"status of {status}" in said.text else trouble.append(f"console: {said.text}"),
     )
     page.on("pageerror", lambda error: trouble.append(f"error: {error}"))
     page.on(

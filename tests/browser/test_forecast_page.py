@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, expect
 
 from tests.browser.served import Server, watched
@@ -77,25 +76,3 @@ def test_a_number_answers_why(browser: Browser, reef: Server, keeper: str) -> No
         expect(page.get_by_role("heading", name="How it comes about")).to_be_visible()
         page.goto(f"{reef.home}/t/reef/why/")
         expect(page.locator(".plainly")).to_contain_text("clowns.mass_g", timeout=RUN_MS)
-
-
-@pytest.mark.parametrize("width", [1280, 360])
-def test_its_pages_fit_and_shut_nobody_out(browser: Browser, reef: Server, keeper: str, width: int) -> None:
-    SHOTS.mkdir(exist_ok=True)
-    found = []
-    for scheme in ("light", "dark"):
-        with watched(browser, reef.home, state=keeper, width=width, scheme=scheme) as page:
-            for name, address in (
-                ("season", "/t/reef/forecast/season/2027-1/"),
-                ("day", "/t/reef/forecast/day/2027-01-14/"),
-                ("why", "/t/reef/why/?of=nitrate_mg_no3_per_l@2027-01-14"),
-            ):
-                page.goto(f"{reef.home}{address}")
-                over = page.evaluate(
-                    "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-                )
-                page.screenshot(path=SHOTS / f"{name}-{scheme}-{width}.png", full_page=True)
-                violations = Axe().run(page)
-                if over > 0 or violations.violations_count:
-                    found.append(f"{name}: {over} px over; {violations.generate_report()[:600]}")
-    assert found == []

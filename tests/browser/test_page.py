@@ -14,50 +14,12 @@ from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.served import Scheme, Server, command, server, watched
+from tests.browser.served import Server, command, server, watched
 from tests.cli_world import EXAMPLES, ROOT
 from tests.page_world import PLAN
 
 SERVED = PLAN.replace('"1 years"', '"0.06 years"')
 SHOTS = ROOT / "tests" / "browser" / "screenshots"
-PAGES = {
-    "tanks": "/",
-    "forecast": "/t/reef/forecast/",
-    "water": "/t/reef/forecast/water/",
-    "mouths": "/t/reef/forecast/mouths/",
-    "hands": "/t/reef/forecast/hands/",
-    "sure": "/t/reef/forecast/sure/",
-    "plan": "/t/reef/plan/",
-    "animal": "/t/reef/plan/animals/0/",
-    "tank": "/t/reef/plan/part/tank/",
-    "text": "/t/reef/plan/text/",
-    "versions": "/t/reef/plan/versions/",
-    "add": "/t/reef/plan/add/animals/?q=shrimp",
-    "further": "/t/reef/plan/copy/",
-    "log": "/t/reef/log/",
-    "table": "/t/reef/log-table/",
-    "reconcile": "/t/reef/reconcile/",
-    "away": "/t/reef/away/",
-    "calendar": "/t/reef/calendar/",
-    "catalogue": "/catalogue/?q=snail",
-    "thing": "/catalogue/species/ocellaris_clown/",
-    "start": "/start/",
-    "own": "/t/reef/own/",
-    "own numbers": "/t/reef/own/foods/pellet_small/",
-    "people": "/people/",
-    "tank people": "/t/reef/people/",
-    "password": "/password/",
-}
-LOOKS: dict[str, tuple[int, Scheme]] = {
-    "light": (1280, "light"),
-    "dark": (1280, "dark"),
-    "phone": (360, "light"),
-    "dark phone": (360, "dark"),
-}
-BETWEEN = (600, 760, 1600)
-"""Widths on both sides of where the layout changes, and the widest."""
-ONLY_COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}
-"""What of a page can be otherwise in the dark: its structure is the same as in the light."""
 
 
 @pytest.fixture(scope="module")
@@ -75,39 +37,10 @@ def keeper(browser: Browser, reef: Server, tmp_path_factory: pytest.TempPathFact
     return str(path)
 
 
-def over_the_edge(page: Page) -> int:
-    """How many pixels a page is wider than its window."""
-    words = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-    return int(page.evaluate(words))
-
-
 def forecast_it(page: Page, reef: Server) -> None:
     page.goto(f"{reef.home}/t/reef/forecast/")
     page.get_by_role("button", name="Forecast it").click()
     expect(page.locator("h1.holds, h1.breaks")).to_be_visible(timeout=180_000)
-
-
-@pytest.mark.parametrize("look", LOOKS)
-def test_every_page_fits_and_shuts_nobody_out(browser: Browser, reef: Server, keeper: str, look: str) -> None:
-    width, scheme = LOOKS[look]
-    SHOTS.mkdir(exist_ok=True)
-    found = []
-    with watched(browser, reef.home, width=width, scheme=scheme, state=keeper) as page:
-        for name, address in PAGES.items():
-            response = page.goto(f"{reef.home}{address}")
-            assert response is not None
-            assert response.status == 200, address
-            over = over_the_edge(page)
-            for other in BETWEEN if look == "light" else ():
-                page.set_viewport_size({"width": other, "height": 800})
-                over = max(over, over_the_edge(page))
-                page.set_viewport_size({"width": width, "height": 800})
-            page.screenshot(path=SHOTS / f"{name}-{look.replace(' ', '-')}.png", full_page=True)
-            page.evaluate("document.querySelectorAll('details').forEach((one, i) => { one.open = i < 3; })")
-            violations = Axe().run(page, options=ONLY_COLOURS if scheme == "dark" else None)
-            if over > 0 or violations.violations_count:
-                found.append(f"{name}: {over} px over; {violations.generate_report()[:600]}")
-    assert found == []
 
 
 def test_a_first_visit_leads_to_a_judged_plan(browser: Browser, tmp_path: Path) -> None:

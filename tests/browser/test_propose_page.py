@@ -75,16 +75,3 @@ def test_wishes_lead_to_plans_and_one_is_adopted(
         page.get_by_role("button", name="Adopt it").first.click()
         expect(page.get_by_role("status").first).to_contain_text("Adopted: most of the wishes")
     assert "pajama_cardinal" in (folder / "reef.toml").read_text(encoding="utf-8")
-
-
-def test_its_pages_fit_a_phone_in_the_dark(browser: Browser, reef: Server, keeper: str) -> None:
-    with watched(browser, reef.home, state=keeper, width=360, scheme="dark") as page:
-        for name, address in (("propose", "/t/reef/propose/"), ("what-if", "/t/reef/what-if/?more=0")):
-            page.goto(f"{reef.home}{address}", timeout=RUN_MS)
-            over = page.evaluate(
-                "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-            )
-            assert over <= 0, name
-            found = Axe().run(page)
-            assert found.violations_count == 0, f"{name}: {found.generate_report()}"
-            page.screenshot(path=SHOTS / f"{name}-dark-360.png", full_page=True)

@@ -90,8 +90,11 @@ def _whole_words(part: str, before: bool, after: bool) -> list[str]:  # noqa: FB
 
 
 def plain(text: str) -> str:
-    """A text as texts are compared: in one line, without its full stop, small at its beginning."""
-    words = " ".join(text.split(" ")).rstrip(".")
+    """A text as texts are compared: in one line, without its full stop, small at its beginning.
+
+    Tables write degC, pages °C.
+    """
+    words = " ".join(text.split(" ")).rstrip(".").replace("degC", "°C")
     return words[:1].lower() + words[1:]
 
 

@@ -9,7 +9,7 @@ from backreef.catalogue.entries import Catalogue, Food, Species, Task, known
 from backreef.catalogue.load import load_catalogue
 from backreef.usecases.browse import KINDS, Kind, Listed, browse_catalogue, kind_of, name_of
 from backreef.usecases.check import catalogue_of
-from backreef.usecases.portrait import Portrait, figure
+from backreef.usecases.portrait import Portrait, figure, plural
 from backreef.usecases.portrait_things import portrait_of
 
 SHELVES: dict[Kind, str] = {
@@ -91,6 +91,6 @@ def gist_of(entry: Listed) -> str:
         return entry.form
     if isinstance(entry, Task):
         minutes, every = known(entry.minutes), known(entry.every_days)
-        rhythm = f" every {figure(every.value)} days" if every else ""
+        rhythm = f", every {plural(every.value, 'day')}" if every else ""
         return f"{figure(minutes.value)} min{rhythm}" if minutes else "no minutes known"
     return entry.device_class

@@ -31,6 +31,13 @@ LISTS: dict[str, str] = {
 }
 """Sections with entries -> the key that says what of the catalogue an entry is."""
 SINGLES: tuple[Section, ...] = ((), ("tank",), ("tank", "start"), ("keeper",), ("goals",))
+_BOUNDS = {
+    "act_low": "act below",
+    "act_high": "act above",
+    "harm_low": "harm below",
+    "harm_high": "harm above",
+}
+"""Bounds of a band, as their fields are called."""
 _PARAGRAPHS = frozenset({"story", "animals[].why"})
 
 
@@ -167,7 +174,7 @@ def _keys(document: dict[str, Any], section: Section) -> Iterator[tuple[Key, Pat
     if section == ("goals",):
         bands = document.get("goals", {}).get("bands", {})
         for word in dict.fromkeys((*bands, *(series.word for series in all_series()))):
-            for name in ("act_low", "act_high", "harm_low", "harm_high"):
+            for name in _BOUNDS:
                 yield all_keys()[f"goals.bands[].{name}"], ("goals", "bands", word, name)
 
 
@@ -206,8 +213,10 @@ def _pattern(path: Path) -> str:
 
 
 def _label(path: Path) -> str:
-    words = path[2:] if path[:2] == ("goals", "bands") else path[-1:]
-    return " ".join(str(part) for part in words).replace("_", " ")
+    if path[:2] == ("goals", "bands"):
+        word, bound = str(path[2]), str(path[3])
+        return f"{'pH' if word == 'ph' else word}, {_BOUNDS[bound]}"
+    return str(path[-1]).replace("_", " ")
 
 
 def _entry(value: Any, part: str | int) -> Any:  # noqa: ANN401  whatever TOML holds

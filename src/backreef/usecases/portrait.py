@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from backreef.catalogue.entries import Catalogue, Quantity, Unknown, Value
 from backreef.catalogue.sources import STATUS_MEANING, STATUSES
+from backreef.units import unit_words
 from backreef.usecases.browse import Listed
 
 """Mean length of a month of the Julian year. [d]"""
@@ -69,7 +70,7 @@ def _rounded(number: float) -> str:
 
 def sentence(text: str) -> str:
     """The text with a capital and a full stop, empty if it is empty."""
-    words = " ".join(text.split()).rstrip(".")
+    words = unit_words(" ".join(text.split()).rstrip("."))
     return f"{words[:1].upper()}{words[1:]}." if words else ""
 
 

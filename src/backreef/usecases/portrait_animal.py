@@ -78,7 +78,7 @@ def _takes(animal: Species) -> str:
     for food, answer in animal.takes.items():
         by_answer[answer].append(words.FOOD_CLASSES[food])
     told = [
-        f"{listed(by_answer[answer])} {words.TAKES[answer]}" for answer in words.TAKES if answer in by_answer
+        f"{words.TAKES[answer]}: {listed(by_answer[answer])}" for answer in words.TAKES if answer in by_answer
     ]
     return f"takes {'; '.join(told)}"
 
@@ -156,7 +156,7 @@ def _gives(animal: Species) -> Part:
     for what, strength in animal.cleans.items():
         by_strength[strength].append(words.CLEANS.get(what, what.replace("_", " ")))
     told = [
-        f"{words.STRENGTHS[strength]} {listed(by_strength[strength])}"
+        f"{words.STRENGTHS[strength]}: {listed(by_strength[strength])}"
         for strength in sorted(by_strength, reverse=True)
     ]
     density = amount(animal.start_density_per_100l)
@@ -225,7 +225,7 @@ def _troubles(animal: Species, catalogue: Catalogue) -> Part:
         unsafe[getattr(animal, field)].append(what)
     eats = [catalogue.tokens[token] for token in animal.eats if token in catalogue.tokens]
     fights = [catalogue.tokens[token] for token in animal.fights_with if token in catalogue.tokens]
-    told = [f"{words.RISKS[risk]} {listed(unsafe[risk])}" for risk in words.RISKS if risk in unsafe]
+    told = [f"{words.RISKS[risk]}: {listed(unsafe[risk])}" for risk in words.RISKS if risk in unsafe]
     return part(
         "Whom it troubles",
         sentence(

@@ -49,10 +49,10 @@ def test_an_animal_is_told_by_day_and_year(catalogue: Catalogue) -> None:
     assert page.title == "Yellow tang"
     assert page.subtitle.startswith("Zebrasoma flavescens; Acanthuridae")
     assert "Wants 2 meals a day at least." in told(page, "Its day")
-    assert "Takes frozen food and seaweed reliably" in told(page, "Its day")
+    assert "Takes reliably: frozen food and seaweed" in told(page, "Its day")
     assert "grown at 17 cm" in told(page, "Its year")
     assert "illness is for a vet" in told(page, "Its year")
-    assert "clears turf algae" in told(page, "What it does for you").lower()
+    assert "clears: turf algae" in told(page, "What it does for you").lower()
     assert "quarrels with its own kind" in told(page, "Whom it troubles")
     assert "Picked on by" in told(page, "Who troubles it")
     assert "Never release it" in told(page, "For people and the law")

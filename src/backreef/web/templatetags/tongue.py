@@ -1,4 +1,4 @@
-"""Words of the rooms in templates: `told`; `plain` in attributes; `told_all` for markup that was kept."""
+"""Words of the rooms in templates: `told`, `plain` in attributes, `told_all` for markup that was kept."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from django.utils.html import conditional_escape, format_html
 from django.utils.safestring import SafeString, mark_safe
 
 from backreef.plots.markup import is_known
+from backreef.plots.words import capital, clause
 from backreef.tongue.door import OWN, said
 from backreef.tongue.markup import said_markup
 
@@ -34,3 +35,15 @@ def plain(words: object) -> str:
 def told_all(markup: object) -> SafeString:
     """A piece that was made and kept in the language of the rooms."""
     return mark_safe(said_markup(str(markup)))  # noqa: S308  made by plots.markup, which escapes
+
+
+@register.filter
+def begins(words: object) -> str:
+    """Words of a room at the beginning of a line; pH stays what it is."""
+    return capital(str(words))
+
+
+@register.filter
+def within(words: object) -> str:
+    """Words of a room within a line."""
+    return clause(str(words))

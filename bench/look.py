@@ -6,9 +6,9 @@ The server is started anew for each row. `at once` asks as soon as it answers; `
 page and waits as long as somebody needs to choose an animal. The others follow in the same server, with one
 animal more each. For idle machines only: it is the wait that is measured, whatever else the machine does.
 
-What a look saves by going on from the plan as it was marched is a ratio of processor times within one process,
-and holds on a busy machine too: the changed plan alone, from its first day and from the last day before the
-change, best of three.
+What a look saves by going on from the plan as it was marched is a ratio of processor times within one
+process, and holds on a busy machine too: the changed plan alone, from its first day and from the last day
+before the change, best of three.
 """
 
 from __future__ import annotations

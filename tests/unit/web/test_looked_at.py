@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import pytest
 
 from tests.browser.pages import NO_PAGE, PAGES
 
-if TYPE_CHECKING:
-    from django.test import Client
-
+pytestmark = pytest.mark.usefixtures("client")
 HANDLERS = ("handler400", "handler403", "handler404", "handler500")
 
 
-def test_every_address_is_looked_at_or_gives_no_page(client: Client) -> None:
+def test_every_address_is_looked_at_or_gives_no_page() -> None:
     from backreef.web import urls
 
-    assert client
     addresses = {pattern.name for pattern in urls.urlpatterns} | set(HANDLERS)
     looked_at = {shown.route for shown in PAGES.values()}
     assert looked_at | set(NO_PAGE) == addresses
@@ -23,10 +20,9 @@ def test_every_address_is_looked_at_or_gives_no_page(client: Client) -> None:
     assert all(NO_PAGE.values())
 
 
-def test_what_is_looked_at_is_what_it_says(client: Client) -> None:
+def test_what_is_looked_at_is_what_it_says() -> None:
     from django.urls import resolve
 
-    assert client
     for name, shown in PAGES.items():
         if isinstance(shown.path, str) and shown.route not in HANDLERS:
             assert resolve(shown.path.partition("?")[0]).url_name == shown.route, name

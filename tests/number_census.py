@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+import tomllib
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from html.parser import HTMLParser
+from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
 
 from backreef.judgement.findings import findings_of
@@ -14,6 +16,7 @@ from backreef.judgement.verdict import Forecast
 from backreef.usecases.asked import Asking
 from backreef.working.record import not_recording
 
+_NAMED = Path(__file__).parent / "data" / "numbers_without_a_working.toml"
 _VOID = {"meta", "link", "br", "hr", "img", "input", "path", "line", "rect", "circle", "use", "col", "wbr"}
 _MONTH = r"(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)[a-z]*"
 DATES = re.compile(
@@ -38,8 +41,9 @@ class Shown:
 
 
 class _Reader(HTMLParser):
-    def __init__(self) -> None:
+    def __init__(self, names: Collection[str]) -> None:
         super().__init__()
+        self.names = names
         self.stack: list[tuple[str, dict[str, str | None]]] = []
         self.found: list[Shown] = []
         self.caption, self.columns, self.column = "", list[str](), -1
@@ -67,7 +71,10 @@ class _Reader(HTMLParser):
             self.caption += text
         elif "thead" in tags and "th" in tags:
             self.columns.append(text)
-        numbers = tuple(NUMBERS.findall(_BAND.sub("", DATES.sub("", text))))
+        plain = _BAND.sub("", DATES.sub("", text))
+        for name in self.names:
+            plain = plain.replace(name, "")
+        numbers = tuple(NUMBERS.findall(plain))
         if numbers:
             self.found.append(Shown(self._where(tags), " ".join(text.split()), numbers, self._figure()))
 
@@ -87,9 +94,14 @@ class _Reader(HTMLParser):
         return f"{section}/text/{'>'.join(around[1:])}"
 
 
-def shown_numbers(markup: str) -> list[Shown]:
-    """Every piece of text of a page that has a number in it which is no part of a date."""
-    reader = _Reader()
+def named_numbers(kind: str) -> list[dict[str, str]]:
+    """Numbers that need no working, each with the reason."""
+    return tomllib.loads(_NAMED.read_text(encoding="utf-8"))[kind]  # type: ignore[no-any-return]
+
+
+def shown_numbers(markup: str, names: Collection[str] = ()) -> list[Shown]:
+    """Every piece of text of a page that has a number in it which is no part of a date or of a name."""
+    reader = _Reader(names)
     reader.feed(markup)
     return reader.found
 

@@ -13,6 +13,7 @@ from backreef.company.findings import (
     rule_number,
     rule_words,
 )
+from backreef.working.record import askable
 
 DAYS_PER_WEEK = 7
 WEEKS_PER_YEAR = 52.18
@@ -128,6 +129,7 @@ def fouls(setting: Setting) -> Found:
         )
 
 
+@askable
 def grown_g(one: Resident) -> float | None:
     """Wet mass of a grown animal; None where it is not known. [g]"""
     a, b = known(one.species.weight_a_g), known(one.species.weight_b_ratio)
@@ -135,6 +137,7 @@ def grown_g(one: Resident) -> float | None:
     return None if a is None or b is None or adult is None else a.value * adult.value**b.value
 
 
+@askable
 def carcass_mg_n_per_l(mass_g: float, *, water_l: float) -> float:
     """Total ammonia from one carcass after two days. [mg N/L]
 

@@ -68,6 +68,7 @@ def _feeder(prepared: Prepared, traits: FeederTraits) -> FeederLine:
         device_id=traits.device_id,
         name=prepared.catalogue.devices[traits.kind].name,
         settings=tuple(_settings(prepared, given)),
+        portions_g=tuple(each.food_g / each.portions for each in _first_day(given)),
         grams_as_fed_per_d=grams_per_d,
         covered_d=_covered_d(traits, given, grams_per_d),
         refills=_done(prepared, REFILL, traits.device_id),
@@ -85,14 +86,20 @@ def _days_with_food(prepared: Prepared, days: int) -> float:
     return seen_once(float(days), seen, kind="plan", place=prepared.plan.file)
 
 
-def _settings(prepared: Prepared, given: list[MealOccasion]) -> Iterator[str]:
+def _first_day(given: list[MealOccasion]) -> Iterator[MealOccasion]:
+    """Each meal at its hours on its first day."""
     first: dict[str, int] = {}
     for each in given:
         if first.setdefault(each.meal_id, each.day) == each.day:
-            portions = f"{each.portions} x " if each.portions > 1 else ""
-            hour, minute = divmod(round(each.hour * 60), 60)
-            food = prepared.catalogue.foods[each.food_id].name
-            yield f"{hour:02d}:{minute:02d} {portions}{each.food_g / each.portions:.2g} g {food}"
+            yield each
+
+
+def _settings(prepared: Prepared, given: list[MealOccasion]) -> Iterator[str]:
+    for each in _first_day(given):
+        portions = f"{each.portions} x " if each.portions > 1 else ""
+        hour, minute = divmod(round(each.hour * 60), 60)
+        food = prepared.catalogue.foods[each.food_id].name
+        yield f"{hour:02d}:{minute:02d} {portions}{each.food_g / each.portions:.2g} g {food}"
 
 
 def _covered_d(traits: FeederTraits, given: list[MealOccasion], grams_per_d: float) -> float | None:

@@ -14,9 +14,13 @@ from backreef.simulation.prepared import Prepared
 from backreef.units import DAYS_PER_MONTH, atomic_mass_g_per_mol, ion_per_element_ratio
 from backreef.working.members import Seen, middle
 from backreef.working.number import total
-from backreef.working.record import told, told_constant
+from backreef.working.record import askable, named, told, told_constant
+from backreef.working.steps import About
 
 Array = npt.NDArray[np.float64]
+_UNEATEN = About(
+    symbol="uneaten_n", key="food.uneaten", kind="law", what="nitrogen of it in a month", unit="g"
+)
 _NITRATE = Seen(symbol="nitrate", what="nitrate", unit="mg/L NO3", of="days of all members")
 MG_PER_G = 1000.0
 
@@ -35,7 +39,7 @@ def food_price(
     brought = total(fed.values())
     if brought <= 0.0:
         return None
-    uneaten = total(fed[meal.id] * (1.0 - meal.eaten_share_p50) for meal in meals)
+    uneaten = named(total(fed[meal.id] * _uneaten_frac(meal) for meal in meals), _UNEATEN)
     volume_l = prepared.plan.tank.water_volume_l
     ratio = ion_per_element_ratio("NO3", "N")
     rise = uneaten * told_constant(MG_PER_G, "MG_PER_G", __name__) * ratio / volume_l
@@ -49,6 +53,13 @@ def food_price(
     )
 
 
+@askable
+def _uneaten_frac(meal: MealStream) -> float:
+    """Share of a meal that nobody ate while it was adrift. [-]"""
+    return 1.0 - meal.eaten_share_p50
+
+
+@askable
 def _nitrogen_frac(prepared: Prepared, food_id: str) -> float:
     """Nitrogen of a gram of food as fed. [g/g]"""
     slot = next(slot for slot in prepared.foods if slot.food.id == food_id)
@@ -57,7 +68,8 @@ def _nitrogen_frac(prepared: Prepared, food_id: str) -> float:
     return slot.carbon_mmol_per_g * slot.composition[1] * mass["N"] / mg_per_g
 
 
+@askable
 def fed_g_per_d(prepared: Prepared, meal_id: str) -> float:
-    """Grams of a meal as fed in a day, the mean of all days of the plan."""
+    """Grams of a meal as fed in a day, the mean of all days of the plan. [g/d]"""
     given = [each.food_g for each in prepared.keeper.meals.occasions if each.meal_id == meal_id]
     return total(given) / horizon_d(prepared)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -17,8 +16,14 @@ from backreef.schedule.feeders import feeders_of
 from backreef.simulation.damp import jam_of
 from backreef.simulation.day_light import HOURS, day_light
 from backreef.units import DAYS_PER_YEAR
+from backreef.working.members import Seen as OfMembers
+from backreef.working.members import seen_once
+from backreef.working.number import exp_of
+from backreef.working.record import told_constant
 
 MINUTE_H = 1.0 / 60.0
+
+_AWAY = OfMembers(symbol="away_d", what="days of the absence", unit="d")
 
 
 @cache
@@ -154,14 +159,21 @@ def _chance(entry: Mapping[str, Any], scene: Scene, target: str) -> tuple[Chance
         each = entry["per_visit"]
         return _chance_of(each, 1.0), f"each absence; {each['place']}"
     rate = entry["per_year"]
-    years = scene.absence.days / DAYS_PER_YEAR
-    low, value, high = (1.0 - math.exp(-float(rate[key]) * years) for key in ("low", "value", "high"))
+    year_d = told_constant(DAYS_PER_YEAR, "DAYS_PER_YEAR", "backreef.units")
+    years = seen_once(float(scene.absence.days), _AWAY, kind="plan", place=scene.plan.file) / year_d
+    low, value, high = (1.0 - exp_of(-_stands(rate, key, "1/y") * years) for key in ("low", "value", "high"))
     return Chance(low=low, value=value, high=high), f"{rate['value']:g} a year; {rate['place']}"
 
 
 def _chance_of(each: Mapping[str, Any], factor_ratio: float) -> Chance:
-    low, value, high = (float(each[key]) * factor_ratio for key in ("low", "value", "high"))
+    low, value, high = (_stands(each, key) * factor_ratio for key in ("low", "value", "high"))
     return Chance(low=low, value=value, high=high)
+
+
+def _stands(entry: Mapping[str, Any], key: str, unit: str = "") -> float:
+    """A number of the table of mishaps."""
+    seen = OfMembers(symbol=f"how_often_{key}", what=f"how often it comes: {entry['place']}", unit=unit)
+    return seen_once(float(entry[key]), seen, kind="constant", place="judgement/data/mishaps.toml")
 
 
 def _jam_chance(scene: Scene, device_id: str) -> tuple[Chance, str]:
@@ -176,5 +188,9 @@ def _jam_chance(scene: Scene, device_id: str) -> tuple[Chance, str]:
     )
     if jam is None:
         return Chance(low=0.0, value=None, high=1.0), "nobody knows how often such a feeder jams"
-    low, value, high = (1.0 - (1.0 - rate) ** portions for rate in (jam.lowest, jam.value, jam.highest))
+    jams = OfMembers(symbol="jams", what="jams of a portion of this feeder")
+    low, value, high = (
+        1.0 - (1.0 - seen_once(rate, jams, kind="catalogue", place=device_id)) ** portions
+        for rate in (jam.lowest, jam.value, jam.highest)
+    )
     return Chance(low=low, value=value, high=high), f"{portions} portions; jams per portion are a guess"

@@ -61,6 +61,17 @@ class Tried:
     first_h: IntArray
     """(members,) hour at which an animal comes to risk that would not without it; `NEVER` for none."""
     outcome: Outcome
+    against: Seen | None
+    """The same with nothing going wrong; None for that itself."""
+    scene: Scene
+
+
+def chance_of(scene: Scene, mishap: str) -> Chance | None:
+    """How likely a mishap or pair of an absence is; None where this absence has it not."""
+    cases = cases_of(scene)
+    known = {case.id: case.chance for case in cases}
+    known |= {str(entry["id"]): _chance_of_both(entry, pair) for entry, pair in _pairs(cases, scene)}
+    return known.get(mishap)
 
 
 def try_one(plan: Plan, catalogue: Catalogue, absence: Absence, mishap: str, draws: Draws) -> Tried | None:
@@ -119,6 +130,8 @@ class _Rehearsing:
             case=case,
             first_h=first_by_it(seen, against),
             outcome=came_of(seen, begins, against=against),
+            against=against,
+            scene=scene,
         )
 
     def run(self, progress: Progress | None) -> Rehearsal:

@@ -14,9 +14,14 @@ from backreef.judgement.rehearsal import HourLine, Outcome
 from backreef.judgement.risks import NEVER, Danger, IntArray, Seen
 from backreef.models.mathops import maximum
 from backreef.units import unit_words
+from backreef.working.members import Seen as OfMembers
+from backreef.working.members import mean, middle, share_of
 from backreef.working.number import as_number
 from backreef.working.record import askable
 
+_AT_RISK = OfMembers(symbol="at_risk", what="an animal comes to risk that would not without it")
+_HARMED = OfMembers(symbol="harmed", what="animals at risk or lost by it")
+_LOST = OfMembers(symbol="lost", what="animals lost by it")
 EXTREMES = (
     ("oxygen_mg_per_l", "low"),
     ("ammonia_unionised_mg_n_per_l", "high"),
@@ -38,11 +43,11 @@ def came_of(seen: Seen, begins_h: int, *, against: Seen | None) -> Outcome:
     lost = _lost(seen) if against is None else _lost(seen) - _lost(against)
     return Outcome(
         hours_to_risk=left_h(float(first[deciding(first)]), begins_h) if hit.any() else None,
-        share_at_risk=float((first < NEVER).mean()),
+        share_at_risk=share_of(np.asarray(first < NEVER), _AT_RISK),
         who="" if danger is None else danger.who,
         why="" if danger is None else danger.what,
-        harm_heads=float(harm.mean()),
-        lost_heads=max(0.0, float(lost.mean())),
+        harm_heads=mean(harm, _HARMED),
+        lost_heads=max(0.0, mean(lost, _LOST)),
         extremes=dict(_extremes(seen)),
         found=() if against is None else tuple(_found(seen, against)),
         line=None if danger is None else _line(danger, against),
@@ -131,7 +136,11 @@ def _extremes(seen: Seen) -> Iterator[tuple[str, float]]:
     for name, side in EXTREMES:
         values = seen.series[name]
         worst = values.min(axis=0) if side == "low" else values.max(axis=0)
-        yield f"{name}.{side}", float(np.median(worst))
+        yield f"{name}.{side}", middle(worst, _furthest(name, side))
+
+
+def _furthest(name: str, side: str) -> OfMembers:
+    return OfMembers(symbol=f"{side}est", what=f"{name.replace('_', ' ')}: {side}est while away")
 
 
 def _found(seen: Seen, calm: Seen) -> Iterator[str]:

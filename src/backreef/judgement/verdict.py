@@ -290,7 +290,6 @@ class MealStream:
     eaten_share_p50: float
     given_days: int | None = None
     given_g_per_d: float | None = None
-    """Mean of the days with it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -388,6 +387,7 @@ class FeederLine:
     """Days that a full hopper lasts, or that its content stays good; None where nobody knows."""
     refills: tuple[date, ...]
     batteries: tuple[date, ...]
+    portions_g: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -45,17 +45,32 @@ def mishap_table(rehearsal: Rehearsal) -> Table:
         caption="What may go wrong, the soonest harm first",
         columns=("mishap", "chance", "between", "first at risk after", "who, and of what", "cheapest help"),
         rows=tuple(_row(mishap) for mishap in rehearsal.mishaps),
-        asks=tuple(("", "", "", _asks(mishap, rehearsal), "", "") for mishap in rehearsal.mishaps),
+        asks=tuple(
+            (
+                "",
+                "" if mishap.chance.value is None else asked_of(mishap, rehearsal, "chance"),
+                "" if mishap.chance.value is None else asked_of(mishap, rehearsal, "chance"),
+                hours_asked(mishap, rehearsal),
+                asked_of(mishap, rehearsal, "share_at_risk"),
+                "",
+            )
+            for mishap in rehearsal.mishaps
+        ),
     )
 
 
-def _asks(mishap: Mishap, rehearsal: Rehearsal) -> str:
+def hours_asked(mishap: Mishap, rehearsal: Rehearsal) -> str:
     """What explains the hours until harm; nothing where there is none."""
     if mishap.outcome.hours_to_risk is None:
         return ""
+    return asked_of(mishap, rehearsal, "hours_to_risk")
+
+
+def asked_of(mishap: Mishap, rehearsal: Rehearsal, what: str) -> str:
+    """What explains a number of a mishap in the absence that was rehearsed."""
     sitter = rehearsal.sitter_weekdays
     looks = f"+{write_weekdays(sitter)}" if sitter else ""
-    return f"{mishap.id}.hours_to_risk@{rehearsal.first_on}..{rehearsal.until_on}{looks}"
+    return f"{mishap.id}.{what}@{rehearsal.first_on}..{rehearsal.until_on}{looks}"
 
 
 def _bar(mishap: Mishap) -> Bar:

@@ -57,7 +57,7 @@ def feeders_table(forecast: Forecast) -> Table:
     asks = tuple(
         (
             "",
-            "",
+            told_name(feeder, "portions_g", part="1") if feeder.portions_g else "",
             told_name(feeder, "grams_as_fed_per_d"),
             "" if feeder.covered_d is None else told_name(feeder, "covered_d"),
             "",

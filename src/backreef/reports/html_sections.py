@@ -55,7 +55,7 @@ from backreef.reports.words import (
     untried_note,
 )
 from backreef.units import unit_words
-from backreef.usecases.told_numbers import told_name
+from backreef.usecases.told_numbers import finding_asked, told_name
 
 _MOST_TO_WATCH = 10
 _NOT_WATER = ("minutes_",)
@@ -139,7 +139,9 @@ def _finding(finding: Finding, forecast: Forecast, told: Collection[str]) -> Saf
         element("p", asked(finding_place(finding, forecast), told_name(finding, "share_of_members"), told)),
         class_="aside",
     )
-    body = [element("h3", capital(clause(finding.what))), element("p", sentence(finding.why))]
+    heading = asked(capital(clause(finding.what)), finding_asked(finding.id, "titles"), told)
+    reason = asked(sentence(finding.why), finding_asked(finding.id, "reasons"), told)
+    body = [element("h3", heading), element("p", reason)]
     measure = finding_measure(finding)
     if measure:
         name = told_name(finding, "bound" if finding.value is None else "value")
@@ -288,7 +290,7 @@ def _absences(forecast: Forecast, told: Collection[str]) -> list[Safe]:
     if usual:
         count = len(forecast.away) - len(absences)
         words = f"Besides, {count} stretches of up to {plural(usual, 'day')} come round with the weeks."
-        parts.append(element("p", words, class_="note"))
+        parts.append(element("p", asked(words, "short_stretches_away", told), class_="note"))
     return parts
 
 

@@ -9,7 +9,7 @@ from backreef.judgement.findings import sentence
 from backreef.judgement.rehearsal import Mishap, Rehearsal
 from backreef.plots.hours import hour_chart
 from backreef.plots.markup import Safe, element, joined
-from backreef.plots.mishaps import at_risk, mishap_chart, mishap_table
+from backreef.plots.mishaps import asked_of, at_risk, mishap_chart, mishap_table
 from backreef.plots.rehearsal_words import (
     ADVICE_ORDER,
     HONESTY,
@@ -25,7 +25,7 @@ from backreef.plots.rehearsal_words import (
 )
 from backreef.plots.words import plural, short_date
 from backreef.reports.html import html_page
-from backreef.reports.html_parts import bullets, definition, figure, line_glyph, section, table
+from backreef.reports.html_parts import asked, bullets, definition, figure, line_glyph, section, table
 from backreef.reports.why_html import asked_in, why_section
 from backreef.reports.words import HUMILITY
 
@@ -118,21 +118,26 @@ def _all(rehearsal: Rehearsal, told: Collection[str] = ()) -> Safe:
     return section("mishaps-all", "What may go wrong", *parts, lead=lead)
 
 
-def _told(mishap: Mishap, rehearsal: Rehearsal) -> Safe:
+def _told(mishap: Mishap, rehearsal: Rehearsal, why: Collection[str] = ()) -> Safe:
     outcome = mishap.outcome
+
+    def leading(words: str, what: str) -> str:
+        return asked(words, asked_of(mishap, rehearsal, what), why)
+
+    hours = leading(hours_words(outcome.hours_to_risk), "hours_to_risk")
+    likely = f"chance {chance_words(mishap.chance)}, {chance_ends(mishap.chance)}"
     aside = element(
         "div",
-        element(
-            "p", line_glyph("breaks"), element("strong", hours_words(outcome.hours_to_risk), class_="breaks")
-        ),
-        element("p", f"chance {chance_words(mishap.chance)}, {chance_ends(mishap.chance)}"),
+        element("p", line_glyph("breaks"), element("strong", hours, class_="breaks")),
+        element("p", likely if mishap.chance.value is None else leading(likely, "chance")),
         element("p", f"begins {short_date(mishap.begins_at.date())}, {mishap.begins_at:%H:%M}"),
         class_="aside",
     )
+    first = f"{hours_words(outcome.hours_to_risk)}: {first_words(outcome)}."
     body = [
         element("h3", sentence(mishap.what)),
-        element("p", f"{hours_words(outcome.hours_to_risk)}: {first_words(outcome)}."),
-        element("p", f"Water: {water_words(outcome)}."),
+        element("p", leading(first, "share_at_risk")),
+        element("p", leading(f"Water: {water_words(outcome)}.", "oxygen_mg_per_l.low")),
     ]
     if outcome.found:
         body.append(element("p", f"On return: {'; '.join(outcome.found)}."))
@@ -184,17 +189,17 @@ def _sure(rehearsal: Rehearsal) -> Safe:
     return section("sure", "How sure", definition(pairs, "sure"))
 
 
-def rehearsal_content(rehearsal: Rehearsal) -> Safe:
-    """What an absence does, as sections of a larger page."""
+def rehearsal_content(rehearsal: Rehearsal, why: Collection[str] = ()) -> Safe:
+    """What an absence does, as sections of a larger page; its hours lead on where they can be asked."""
     kind = "holds" if rehearsal.holds else "breaks"
     verdict = element("p", line_glyph(kind), " ", element("strong", verdict_words(rehearsal), class_=kind))
     runs = plural(rehearsal.members, "member")
     lead = f"{away_words(rehearsal)}, from {short_date(rehearsal.first_on)}; {runs}."
     parts = [
         section("rehearsal", "Rehearsed", verdict, bullets(*rehearsal.nobody_there_for), lead=lead),
-        _all(rehearsal),
+        _all(rehearsal, why),
     ]
-    told = [_told(mishap, rehearsal) for mishap in at_risk(rehearsal)]
+    told = [_told(mishap, rehearsal, why) for mishap in at_risk(rehearsal)]
     if told:
         parts.append(section("told", "The gravest, hour by hour", element("ol", *told, class_="findings")))
     return joined([*parts, *_advised(rehearsal), _harmless(rehearsal), element("p", HONESTY, class_="note")])

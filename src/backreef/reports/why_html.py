@@ -113,11 +113,11 @@ def _tree(working: Working) -> Safe:
     return element("ul", _quantity(working, working.tree.root, 0, seen), class_="tree")
 
 
-def _quantity(working: Working, node: Node, depth: int, seen: set[str]) -> Safe:
-    """A quantity and, the first time that it comes, what is under it."""
+def _quantity(working: Working, node: Node, depth: int, seen: set[str], called: str = "") -> Safe:
+    """A quantity, `called` as the formula above has it, and the first time that it comes what is under it."""
     head = joined(
         [
-            element("code", node.about.symbol),
+            element("code", called or node.about.symbol),
             f" = {number_words(node.value)} {unit_words(node.about.unit)}".rstrip(),
         ]
     )
@@ -133,7 +133,10 @@ def _quantity(working: Working, node: Node, depth: int, seen: set[str]) -> Safe:
     said.append(element("p", element("code", f"= {node.formula}"), class_="formula"))
     if node.about.source:
         said.append(element("p", f"law: {node.about.source}", class_="small quiet"))
-    inside = [_quantity(working, working.tree.node(one), depth + 1, seen) for one in node.inputs.values()]
+    inside = [
+        _quantity(working, working.tree.node(one), depth + 1, seen, symbol)
+        for symbol, one in node.inputs.items()
+    ]
     said.append(element("ul", *inside))
     return element("li", element("details", element("summary", head), *said, open=depth < _OPEN_DEPTH))
 

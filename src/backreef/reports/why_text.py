@@ -133,10 +133,12 @@ def figures_page(figures: Iterable[Askable], style: Style, *, program: str, plan
     return "\n".join(lines) + "\n"
 
 
-def _quantity(working: Working, node: Node, depth: int, seen: set[str], style: Style) -> Iterator[str]:
-    """A quantity and, the first time that it comes, what is under it."""
+def _quantity(
+    working: Working, node: Node, depth: int, seen: set[str], style: Style, called: str = ""
+) -> Iterator[str]:
+    """A quantity, `called` as the formula above has it, and the first time that it comes what is under it."""
     left = " " * min(_INDENT * (depth + 1), _DEEPEST)
-    head = f"{node.about.symbol} = {number_words(node.value)} {node.about.unit}".rstrip()
+    head = f"{called or node.about.symbol} = {number_words(node.value)} {node.about.unit}".rstrip()
     known = node.id in seen
     seen.add(node.id)
     lines = paragraph(f"{head} (as above)" if known else head, style, first=left, rest=left + "  ")
@@ -154,8 +156,8 @@ def _quantity(working: Working, node: Node, depth: int, seen: set[str], style: S
     if node.about.source:
         lines = paragraph(f"law: {node.about.source}", style, first=more, rest=more + "  ")
         yield from (style.paint(line, "quiet") for line in lines)
-    for one in node.inputs.values():
-        yield from _quantity(working, working.tree.node(one), depth + 1, seen, style)
+    for symbol, one in node.inputs.items():
+        yield from _quantity(working, working.tree.node(one), depth + 1, seen, style, symbol)
 
 
 def given_words(node: Node) -> str:
@@ -173,7 +175,7 @@ def whence_words(node: Node) -> str:
         points = "5 and 95 % of the members" if about.kind == "simulated" else "range"
         parts.append(f"{points}: {number_words(about.low)} to {number_words(about.high)}")
     parts += [f"'{written}'" if written else "", about.place, about.source, about.status]
-    return "; ".join(part for part in parts if part)
+    return "; ".join(dict.fromkeys(part for part in parts if part))
 
 
 def number_words(value: InItsUnit) -> str:

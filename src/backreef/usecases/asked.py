@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -82,6 +83,8 @@ class Figure:
     find: Callable[[Asking, date | None], Found] = field(repr=False)
     beside: Callable[[Asking, str], tuple[str, ...]] = field(default=lambda *_: (), repr=False)
     """Figures that are shown beside it, as they are asked for; it is given what stood after the @."""
+    of_its_own: bool = True
+    """Whether it is listed without --all, and worked out with all else of a day that is asked about."""
     over: Callable[[Asking, Days], Found] | None = field(default=None, repr=False)
     """Of days together, which may follow the name as `@2027-04`, `@2027-Q2` or `@2027-04-01..2027-06-30`."""
     away: Callable[[Asking, Absence], Found] | None = field(default=None, repr=False)
@@ -112,6 +115,8 @@ class Asking:
         self.seed = seed
         self.progress = progress
         self.draws = Draws(seed, members, nominal=members == 1)
+        self.tried: dict[tuple[str, str], Any] = {}
+        """Mishaps that were marched, by their names and absences."""
         read = load_plan(plan)
         self.plain = with_least_food(read, catalogue_of(read))
         with recording():

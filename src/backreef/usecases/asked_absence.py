@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date, timedelta
 from functools import partial
 from typing import TYPE_CHECKING
@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from backreef.judgement.mishaps import could_happen, mishap_table
-from backreef.judgement.rehearse import NOTHING_WRONG, Tried, try_one
-from backreef.judgement.rehearsed import deciding, left_h
+from backreef.judgement.rehearse import NOTHING_WRONG, Tried, chance_of, try_one
+from backreef.judgement.rehearsed import EXTREMES, came_of, deciding, left_h
 from backreef.judgement.risks import DEATH_H, NEVER, STARVING_H, Danger, at_risk_h
 from backreef.schedule.away import Absence
 from backreef.simulation.draws import Draws
@@ -28,6 +28,17 @@ if TYPE_CHECKING:
 
 HOURS = "hours_to_risk"
 BETWEEN, SITTER = "..", "+"
+CHANCE = {"chance": "value", "chance_low": "low", "chance_high": "high"}
+OF_OUTCOME = {
+    "share_at_risk": "share of the members in which an animal comes to risk",
+    "harm_heads": "animals at risk or lost, mean of the members",
+    "lost_heads": "animals lost, mean of the members",
+    **{f"{series}.{side}": f"{series.replace('_', ' ')}, {side}est while away" for series, side in EXTREMES},
+    "chance": "chance of it",
+    "chance_low": "chance of it, at least",
+    "chance_high": "chance of it, at most",
+}
+"""What is told of a mishap beside the hours, each by its name."""
 
 
 def absence_figures(asking: Asking) -> Iterator[Figure]:
@@ -39,9 +50,22 @@ def absence_figures(asking: Asking) -> Iterator[Figure]:
             title=f"hours until the first animal is at risk in an absence: {words}",
             daily=False,
             forecast=True,
-            find=partial(_in_the_longest, ident),
+            find=partial(_in_the_longest, _hours, ident),
             away=partial(_hours, ident),
+            beside=partial(_beside, ident),
         )
+        for name, of_what in OF_OUTCOME.items():
+            find = partial(_came_of, name)
+            yield Figure(
+                name=f"{ident}.{name}",
+                title=f"{of_what} in an absence: {words}",
+                daily=False,
+                forecast=True,
+                find=partial(_in_the_longest, find, ident),
+                away=partial(find, ident),
+                beside=partial(_beside, ident),
+                of_its_own=False,
+            )
 
 
 def _mishaps(plan: Plan, feeders: tuple[str, ...]) -> Iterator[tuple[str, str]]:
@@ -77,7 +101,43 @@ def absence_of(asking: Asking, figure: Figure, text: str) -> Absence:
         raise refused(asking, f"{words}, and '+Tue, Fri' after it if somebody looks in") from None
 
 
-def _in_the_longest(ident: str, asking: Asking, _on: date | None) -> Found:
+def _beside(ident: str, _asking: Asking, at: str) -> tuple[str, ...]:
+    """All else that is told of the same mishap."""
+    return tuple(f"{ident}.{name}@{at}" for name in (HOURS, *OF_OUTCOME)) if at else ()
+
+
+def _came_of(name: str, ident: str, asking: Asking, absence: Absence) -> Found:
+    """A number of what came of a mishap, or how likely it is."""
+    tried = _tried(ident, asking, absence)
+    with recording():
+        if name in CHANCE:
+            chance = chance_of(tried.scene, ident)
+            value = None if chance is None else getattr(chance, CHANCE[name])
+        else:
+            outcome = came_of(tried.seen, tried.begins_h, against=tried.against)
+            value = outcome.extremes.get(name, getattr(outcome, name, None))
+    if value is None:
+        raise refused(asking, f"nobody knows it of '{ident}' in the absence of {_words(absence)}")
+    tree = tree_of(value, About(symbol=name.replace(".", "_"), key=f"rehearsal.{ident}.{name}", kind="law"))
+    return Found(tree=tree, shown=shown(value, ""), at=_words(absence))
+
+
+def _tried(ident: str, asking: Asking, absence: Absence) -> Tried:
+    """A mishap as it was marched, once for all that is asked of it."""
+    key = (ident, _words(absence))
+    if key not in asking.tried:
+        with not_recording():
+            draws = Draws(asking.seed, asking.members)
+            asking.tried[key] = try_one(asking.plain, catalogue_of(asking.plain), absence, ident, draws)
+    found: Tried | None = asking.tried[key]
+    if found is None:
+        raise refused(asking, f"'{ident}' cannot happen in the absence of {_words(absence)}")
+    return found
+
+
+def _in_the_longest(
+    find: Callable[[str, Asking, Absence], Found], ident: str, asking: Asking, _on: date | None
+) -> Found:
     """In the longest absence that the plan says of itself."""
     stretches = [
         one for one in asking.laid_out.keeper.presence.absences if one.first_on > asking.plan.start_on
@@ -88,17 +148,13 @@ def _in_the_longest(ident: str, asking: Asking, _on: date | None) -> Found:
         )
         raise refused(asking, words)
     longest = max(stretches, key=lambda one: one.last_on - one.first_on)
-    return _hours(
+    return find(
         ident, asking, Absence(first_on=longest.first_on, until_on=longest.last_on + timedelta(days=1))
     )
 
 
 def _hours(ident: str, asking: Asking, absence: Absence) -> Found:
-    draws = Draws(asking.seed, asking.members)
-    with not_recording():
-        tried = try_one(asking.plain, catalogue_of(asking.plain), absence, ident, draws)
-    if tried is None:
-        raise refused(asking, f"'{ident}' cannot happen in the absence of {_words(absence)}")
+    tried = _tried(ident, asking, absence)
     hours = tried.outcome.hours_to_risk
     with recording():
         value = _worked(ident, tried, asking, absence)

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from functools import partial
 
 from backreef.catalogue.entries import known
+from backreef.company.cleaners import carcass_mg_n_per_l, grown_g
 from backreef.company.findings import Resident
 from backreef.company.growing import days_until_longer
 from backreef.company.space import longest_that_fits_cm
@@ -52,6 +53,43 @@ def animal_figures(asking: Asking) -> Iterator[Figure]:
                     find=partial(_ration, cohort, food, pool),
                 )
     yield from _outgrown(asking)
+    yield from _carcasses(asking)
+
+
+def _carcasses(asking: Asking) -> Iterator[Figure]:
+    for one in asking.setting.residents:
+        if grown_g(one) is not None:
+            beside = (f"{one.entry.id}.grown_g",)
+            yield Figure(
+                name=f"{one.entry.id}.carcass_mg_n_per_l",
+                title=f"ammonia of one dead {one.called} after two days",
+                daily=False,
+                forecast=False,
+                find=partial(_carcass, one),
+                beside=lambda *_, beside=beside: beside,
+                of_its_own=False,
+            )
+            yield Figure(
+                name=f"{one.entry.id}.grown_g",
+                title=f"mass of one grown {one.called}",
+                daily=False,
+                forecast=False,
+                find=partial(_grown, one),
+                of_its_own=False,
+            )
+
+
+def _carcass(one: Resident, asking: Asking, _on: date | None) -> Found:
+    with recording():
+        mass_g = grown_g(one) or 0.0
+        value = carcass_mg_n_per_l(mass_g, water_l=asking.plan.tank.water_volume_l)
+    return _found(value, "carcass_mg_n_per_l", None)
+
+
+def _grown(one: Resident, _asking: Asking, _on: date | None) -> Found:
+    with recording():
+        value = grown_g(one) or 0.0
+    return _found(value, "grown_g", None)
 
 
 def _outgrown(asking: Asking) -> Iterator[Figure]:
@@ -115,6 +153,6 @@ def _outgrown_on(one: Resident, asking: Asking, _on: date | None) -> Found:
     return Found(tree=tree, shown=f"{on}, {int(days)} days after it comes", on=on)
 
 
-def _found(value: InItsUnit, name: str, on: date) -> Found:
+def _found(value: InItsUnit, name: str, on: date | None) -> Found:
     tree = tree_of(value, About(symbol=name, key=name, kind="law"))
     return Found(tree=tree, shown=shown(value, tree.root.about.unit), on=on)

@@ -11,12 +11,14 @@ import numpy as np
 import numpy.typing as npt
 
 from backreef.aquarium.plan import BY_HAND
+from backreef.judgement.absences import longer_than_usual, usual_days
 from backreef.judgement.hands import weeks_over
 from backreef.judgement.outcomes import alive
 from backreef.judgement.verdict import DAYS_PER_WEEK
 from backreef.judgement.water import days_outside, water_bands
-from backreef.usecases.asked import Asking, Days, Figure, Found, shown
+from backreef.usecases.asked import Asking, Days, Figure, Found, refused, shown
 from backreef.usecases.asked_fed import condition_on_day
+from backreef.usecases.day_book import counted_min, done_of
 from backreef.working.members import Seen, middle, seen_once
 from backreef.working.number import total
 from backreef.working.record import named, recording
@@ -25,6 +27,7 @@ from backreef.working.tree import tree_of
 
 Array = npt.NDArray[np.float64]
 OfDays = Callable[[Asking, Days], InItsUnit]
+SHORT = "short_stretches_away"
 OUTSIDE = {"act": ("act_low", "act_high"), "harm": ("harm_low", "harm_high")}
 _WEEK = Seen(symbol="week", what="the keeper's minutes of the seven days up to this one", unit="min")
 
@@ -52,6 +55,14 @@ def month_figures(asking: Asking) -> Iterator[Figure]:
     for hand, words in ((True, "by hand"), (False, "by feeder")):
         name = f"food_g_per_d_{words.replace(' ', '_')}"
         yield _figure(name, f"food as fed in a day, {words}", "g/d", partial(_fed, hand=hand), forecast=False)
+    yield _figure("food_g_per_d", "food as fed in a day", "g/d", _fed_by_all, forecast=False)
+    yield _figure("chore_minutes", "typical minutes of what is done in a day", "min", _chores, forecast=False)
+    yield replace(
+        _figure(SHORT, "stretches away that come round with the weeks", "", _short_away, forecast=False),
+        beside=lambda *_: ("usual_days_away",),
+    )
+    usual = "days of a stretch away that comes round with the weeks"
+    yield _figure("usual_days_away", usual, "d", _usual_away, forecast=False)
     yield _figure("days_without_a_meal", "days without a meal", "d", _without_meal, forecast=False)
     yield _figure("days_away", "days on which nobody is there", "d", _away, forecast=False)
     for band in water_bands(asking.plan):
@@ -75,7 +86,9 @@ def _figure(name: str, title: str, unit: str, of_days: OfDays, *, forecast: bool
         at = f"{asking.on(first)}..{asking.on(stop - 1)}" if on is None else f"{on}"
         return over(asking, Days(first=first, stop=stop, at=at))
 
-    return Figure(name=name, title=title, daily=True, forecast=forecast, find=find, over=over)
+    return Figure(
+        name=name, title=title, daily=True, forecast=forecast, find=find, over=over, of_its_own=False
+    )
 
 
 def _weeks_on(asking: Asking, days: Sequence[int]) -> list[InItsUnit]:
@@ -99,7 +112,10 @@ def _whole_week(asking: Asking, days: Days) -> InItsUnit:
 
 def _week_ends(asking: Asking, days: Days) -> list[int]:
     ends = range(DAYS_PER_WEEK - 1, asking.plan.horizon_days, DAYS_PER_WEEK)
-    return [day for day in ends if days.first <= day < days.stop]
+    found = [day for day in ends if days.first <= day < days.stop]
+    if not found:
+        raise refused(asking, f"no whole week of the plan ends in {days.at}; ask for more days")
+    return found
 
 
 def _weeks(asking: Asking, days: Days) -> InItsUnit:
@@ -156,6 +172,35 @@ def _fed(asking: Asking, days: Days, *, hand: bool) -> InItsUnit:
     none = Seen(symbol="no_meal", what="the plan has no such meal in these days", unit="g")
     fed = total(given) if given else seen_once(0.0, none, kind="plan", place=asking.file)
     return fed / seen_once(whole, count, kind="plan", place=asking.file)
+
+
+def _fed_by_all(asking: Asking, days: Days) -> InItsUnit:
+    return _fed(asking, days, hand=True) + _fed(asking, days, hand=False)
+
+
+def _chores(asking: Asking, days: Days) -> InItsUnit:
+    counted = []
+    for chore in asking.laid_out.keeper.chores:
+        day = chore.due_day if chore.done_day is None else chore.done_day
+        if days.first <= day < days.stop and done_of(chore).counted:
+            counted.append(counted_min(chore))
+    none = Seen(symbol="no_chore", what="nothing is done in these days", unit="min")
+    minutes = total(counted) if counted else seen_once(0.0, none, kind="plan", place=asking.file)
+    about = Seen(symbol="days", what="days that are asked about", unit="d")
+    return minutes / seen_once(float(days.stop - days.first), about, kind="plan", place=asking.file)
+
+
+def _short_away(asking: Asking, _days: Days) -> InItsUnit:
+    away = asking.laid_out.keeper.presence.away
+    count = len(away) - len(longer_than_usual(away, asking.plan.horizon_days))
+    seen = Seen(symbol=SHORT, what="stretches without the keeper that are no longer than the usual one")
+    return seen_once(float(count), seen, kind="plan", place=asking.file)
+
+
+def _usual_away(asking: Asking, _days: Days) -> InItsUnit:
+    usual = usual_days(asking.laid_out.keeper.presence.away, asking.plan.horizon_days)
+    seen = Seen(symbol="usual_days_away", what="length of the stretch that is most frequent", unit="d")
+    return seen_once(float(usual), seen, kind="plan", place=asking.file)
 
 
 def _without_meal(asking: Asking, days: Days) -> InItsUnit:

@@ -25,7 +25,12 @@ def tank_figures(asking: Asking) -> Iterator[Figure]:
         find=_load,
     )
     yield Figure(
-        name="mass_in_service_kg", title="mass of the filled tank", daily=False, forecast=False, find=_mass
+        name="mass_in_service_kg",
+        title="mass of the filled tank",
+        daily=False,
+        forecast=False,
+        find=_mass,
+        beside=lambda *_: ("floor_load_kn_per_m2",),
     )
     for one in fields(asking.plan.tank):
         value = getattr(asking.plan.tank, one.name)

@@ -57,6 +57,7 @@ def series_figures(asking: Asking) -> Iterator[Figure]:
             daily=True,
             forecast=True,
             find=partial(_most_of_all, name),
+            of_its_own=False,
             over=partial(_most, name),
         )
         for percent, words in EDGES:
@@ -66,6 +67,7 @@ def series_figures(asking: Asking) -> Iterator[Figure]:
                 daily=True,
                 forecast=True,
                 find=partial(_edge_on_day, name, percent),
+                of_its_own=False,
                 over=partial(_over, name, percent),
             )
 

@@ -44,6 +44,11 @@ class Done:
     with_another: bool
     """Whether a later one of the same day does its work."""
 
+    @property
+    def counted(self) -> bool:
+        """Whether its minutes count among those of the day."""
+        return not self.missed and not self.with_another and not self.look
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Day:
@@ -79,7 +84,7 @@ def day_book(plan: Plan, catalogue: Catalogue) -> DayBook:
     done: dict[int, list[Done]] = defaultdict(list)
     for chore in schedule.chores:
         day = chore.due_day if chore.done_day is None else chore.done_day
-        done[day].append(_done(chore))
+        done[day].append(done_of(chore))
     return DayBook(
         days=tuple(
             Day(
@@ -92,13 +97,19 @@ def day_book(plan: Plan, catalogue: Catalogue) -> DayBook:
     )
 
 
-def _done(chore: Chore) -> Done:
+def counted_min(chore: Chore) -> float:
+    """The typical minutes of a chore with its part of the set-up."""
+    return chore.minutes + chore.setup_minutes
+
+
+def done_of(chore: Chore) -> Done:
+    """A chore as the page of its day shows it."""
     return Done(
         hour=float(chore.hour),
         task=chore.task_id,
         name=chore.name,
         by=chore.by,
-        minutes=float(chore.minutes + chore.setup_minutes),
+        minutes=float(counted_min(chore)),
         look=chore.look,
         only_if="" if chore.condition is None else chore.condition.text,
         missed=chore.done_day is None,

@@ -45,6 +45,14 @@ def _words_of(kind: str) -> Mapping[str, tuple[str, str]]:
     return {field: (words, unit) for field, words, unit in numbers}
 
 
+def finding_asked(ident: str, part: str) -> str:
+    """The figure that the title or the reason of a rule's finding tells of, by its id; empty for none."""
+    for beginning, figure in told_names()["Finding"][part]:
+        if ident.startswith(beginning):
+            return str(figure).format(entry=ident.removeprefix(beginning).partition(".")[0])
+    return ""
+
+
 def could_be_told(name: str) -> bool:
     """Whether a name looks like that of a number of a forecast."""
     of_lines = {field.removesuffix(_MIDDLE) for kind in told_names() for field in _words_of(kind)}

@@ -237,7 +237,7 @@ def workings_beside(
     asking = Asking(plan, members=members, seed=seed, progress=progress)
     found = {figure: working_of(asking, figure)}
     name, _, day = figure.partition("@")
-    of_day = [one.name for one in _figures(asking) if one.daily and one.forecast]
+    of_day = [one.name for one in _figures(asking) if one.daily and one.forecast and one.of_its_own]
     if day and name in of_day:
         for other in of_day:
             with suppress(InputFaults):  # not all can be asked of every day
@@ -304,6 +304,7 @@ def askable_figures(plan: str | Path, *, members: int = 1, told: bool = False) -
     return tuple(
         Askable(name=one.name, title=one.title, daily=one.daily, forecast=one.forecast)
         for one in figures.values()
+        if told or one.of_its_own
     )
 
 
@@ -325,11 +326,14 @@ def _figures(asking: Asking) -> Iterator[Figure]:
 
 
 def _figure(asking: Asking, known: Mapping[str, Figure], name: str) -> Figure:
-    from backreef.usecases.asked_told import told_figure
+    from backreef.usecases.asked_told import told_figure, told_figures
+    from backreef.usecases.told_numbers import could_be_told
 
     found = known.get(name) or told_figure(asking, name)
     if found is not None:
         return found
+    if could_be_told(name):
+        known = {**known, **{one.name: one for one in told_figures(asking)}}
     near = difflib.get_close_matches(name, known, n=_MOST_HINTS, cutoff=_NEAR)
     near += [one for one in known if name and name in one and one not in near][:_MOST_HINTS]
     hint = f"did you mean {' or '.join(near[:_MOST_HINTS])}?" if near else ""

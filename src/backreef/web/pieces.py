@@ -11,8 +11,9 @@ from django.utils.translation import gettext_lazy as _lazy
 from backreef.plots.markup import Safe, element, joined
 from backreef.plots.small_ribbon import small_ribbon
 from backreef.reports import html_sections as sections
-from backreef.reports.html_parts import WhyPage
+from backreef.reports.html_parts import WhyPage, asked
 from backreef.reports.words import certainty, headline, reason
+from backreef.usecases.told_numbers import told_name
 from backreef.web import jobs
 from backreef.web import tanks as shelf
 from backreef.web.drawn import drawn, shown_readings
@@ -67,12 +68,13 @@ def _card(forecast: Forecast, tank: PlanFile, *, ident: str) -> Safe:
     picture = small_ribbon(forecast, shelf.readings_of(tank, forecast.start_on), ident=ident)
     title = element("strong", headline(forecast), class_=None if forecast.holds else "breaks")
     why = "" if forecast.holds else f" {reason(forecast)}"
+    sure = asked(certainty(forecast), told_name(forecast, "share_holding"), why_page(tank.stem))
     wide = element("div", picture.wide, class_="for-wide")
     narrow = element("div", picture.narrow, class_="for-narrow")
     return joined(
         [
             element("p", title, why, class_="verdict"),
-            element("p", certainty(forecast), class_="quiet small"),
+            element("p", sure, class_="quiet small"),
             element("div", wide, narrow, class_="picture"),
         ]
     )

@@ -24,6 +24,7 @@ from backreef.web import access, bootstrap, jobs
 from backreef.web import tanks as shelf
 from backreef.web.models import Link, Tick
 from backreef.web.numbers import row_number
+from backreef.web.pieces import why_page
 
 if TYPE_CHECKING:
     from django.http import HttpRequest
@@ -129,7 +130,7 @@ def away(request: HttpRequest, stem: str) -> HttpResponse:
         "job": waiting,
         "refresh": waiting is not None,
         "failed": jobs.last_failed(jobs.REHEARSAL, stem),
-        "rehearsal": None if rehearsal is None else rehearsal_content(rehearsal),
+        "rehearsal": None if rehearsal is None else rehearsal_content(rehearsal, why_page(stem)),
         "stale": job is not None and job.digest != rests_on(tank.path),
     }
     return render(request, "web/away.html", about, status=422 if faults else 200)

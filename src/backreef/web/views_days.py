@@ -21,7 +21,7 @@ from backreef.catalogue.load import load_catalogue
 from backreef.logbook.store import Wanted
 from backreef.plots.ribbon import ribbon_piece
 from backreef.plots.words import capital, percent, reading, spread_words
-from backreef.reports.html_parts import figure
+from backreef.reports.html_parts import WhyPage, figure
 from backreef.units import unit_words
 from backreef.usecases.day_book import Day, DayBook
 from backreef.usecases.plan_desk import catalogue_beside, text_of
@@ -30,6 +30,7 @@ from backreef.usecases.why import daily_series, is_fed
 from backreef.web import bootstrap, jobs
 from backreef.web import tanks as shelf
 from backreef.web.drawn import drawn, shown_readings
+from backreef.web.pieces import why_page
 from backreef.web.views_log import said_of
 from backreef.working.steps import InItsUnit
 
@@ -131,7 +132,9 @@ def season(request: HttpRequest, stem: str, year: int, month: int) -> HttpRespon
         "tank": tank,
         "here": "forecast",
         "title": season_words(first),
-        "picture": drawn(job, "season", shows, lambda: _piece(forecast, readings, first, last)),
+        "picture": drawn(
+            job, "season", shows, lambda: _piece(forecast, readings, (first, last), why_page(stem))
+        ),
         "months": [_month(forecast, _months_on(first, number)) for number in range(MONTHS)],
         "before": all_seasons[at - 1] if at else None,
         "after": all_seasons[at + 1] if at + 1 < len(all_seasons) else None,
@@ -145,8 +148,8 @@ def season(request: HttpRequest, stem: str, year: int, month: int) -> HttpRespon
     return render(request, "web/season.html", about)
 
 
-def _piece(forecast: Forecast, readings: Sequence[Reading], first: date, last: date) -> str:
-    return figure(ribbon_piece(forecast, readings, first, last, ident="season"), heading="")
+def _piece(forecast: Forecast, readings: Sequence[Reading], days: tuple[date, date], why: WhyPage) -> str:
+    return figure(ribbon_piece(forecast, readings, *days, ident="season"), heading="", told=why)
 
 
 def _month(forecast: Forecast, first: date) -> dict[str, object]:
@@ -225,9 +228,7 @@ def _fed_and_done(found: Day | None) -> dict[str, object]:
         for one in found.done
         if not one.look
     ]
-    minutes = sum(
-        one.minutes for one in found.done if not one.missed and not one.with_another and not one.look
-    )
+    minutes = sum(one.minutes for one in found.done if one.counted)
     return {
         "meals": meals,
         "done": done,

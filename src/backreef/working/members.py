@@ -21,6 +21,7 @@ from backreef.working.steps import LEAF, LITERAL, NAMED, About, InItsUnit, Kind,
 Values = npt.NDArray[Any]
 MARCH = "the march of the ensemble"
 _HUNDRED = 100.0
+_TEENS = (11, 12, 13)
 _MIDDLE, _EDGES = 50, (5, 95)
 _ROWS: WeakKeyDictionary[Step, Values] = WeakKeyDictionary()
 """Behind each point of members that somebody asks about, the value of each of them."""
@@ -131,8 +132,9 @@ def mean(values: Values, seen: Seen) -> InItsUnit:
         return float(np.mean(values))
     row = np.asarray(values, dtype=np.float64).ravel()
     summed = _about(row, seen, what=f"{seen.what}, added up over {len(row)} {seen.of}")
+    about = _about(row, seen, what=f"{seen.what}, mean of {len(row)} {seen.of}")
     value = leaf(float(row.sum()), summed) / leaf(float(len(row)), _count(len(row), seen.of))
-    return named(value, _as_law(_about(row, seen, what=f"{seen.what}, mean of {len(row)} {seen.of}"), "mean"))
+    return named(value, _as_law(about, f"{seen.symbol}_mean"))
 
 
 def share_of(hit: npt.NDArray[np.bool_], seen: Seen) -> InItsUnit:
@@ -185,10 +187,15 @@ def _rounded(name: str, value: InItsUnit, rule: Callable[[float], int]) -> InIts
 
 
 def _one(row: Values, place: int, seen: Seen) -> Worked:
-    return leaf(
-        float(row[place]),
-        _about(row, seen, what=f"{seen.what}, lowest but {place} of {len(row)} {seen.of}", place=place),
-    )
+    what = f"{seen.what}: {_rank(place)} from below of {len(row)} {seen.of}"
+    return leaf(float(row[place]), _about(row, seen, what=what, place=place))
+
+
+def _rank(place: int) -> str:
+    """The 1st, 2nd, 3rd or 4th; the 11th."""
+    number = place + 1
+    ending = "th" if number % 100 in _TEENS else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{ending}"
 
 
 def _about(row: Values, seen: Seen, *, what: str, place: int | None = None) -> About:

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections import Counter
 from collections.abc import Mapping
-from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -21,11 +18,10 @@ from backreef.working.number import Worked
 from backreef.working.steps import About
 from backreef.working.tree import literals_of, tree_of
 from tests.cli_world import EXAMPLES
-from tests.number_census import Shown, agrees, forecast_of_asked, groups, shown_numbers
+from tests.number_census import Shown, agrees, forecast_of_asked, groups, named_numbers, shown_numbers
 from tests.unit.usecases.test_why import check_tree
 
 MEMBERS = 8
-NAMED = Path(__file__).parents[2] / "data" / "numbers_without_a_working.toml"
 
 
 @pytest.fixture(scope="module")
@@ -46,7 +42,8 @@ def shown(asking: Asking) -> list[Shown]:
         sections.cautions(found),
         sections.assumptions(found),
     )
-    return [one for page in pages for one in shown_numbers(page)]
+    foods = [food.name for food in asking.catalogue.foods.values()]
+    return [one for page in pages for one in shown_numbers(page, foods)]
 
 
 @pytest.fixture(scope="module")
@@ -55,22 +52,20 @@ def known(asking: Asking) -> Mapping[str, Figure]:
     return {one.name: one for one in (*told_figures(asking), *_figures(asking))}
 
 
-def named(kind: str) -> list[dict[str, Any]]:
-    return tomllib.loads(NAMED.read_text(encoding="utf-8"))[kind]  # type: ignore[no-any-return]
-
-
 def test_every_number_leads_to_its_working_or_is_named(shown: list[Shown]) -> None:
     used: Counter[str] = Counter()
     faults = []
     for one in shown:
         if one.figure:
             continue
-        rules = [rule["where"] for rule in named("shown") if re.fullmatch(rule["where"], one.where)]
+        rules = [rule["where"] for rule in named_numbers("shown") if re.fullmatch(rule["where"], one.where)]
         used.update(rules)
         if not rules:
             faults.append(f"{one.where}: {one.text}")
     assert not faults
-    assert not [rule["where"] for rule in named("shown") if not used[rule["where"]]], "no longer needed"
+    assert not [rule["where"] for rule in named_numbers("shown") if not used[rule["where"]]], (
+        "no longer needed"
+    )
     assert sum(len(one.numbers) for one in shown if one.figure) > 5000
 
 
@@ -120,9 +115,9 @@ def test_every_number_of_a_forecast_carries_its_working(asking: Asking) -> None:
             odd = {one for one in literals_of(number.value) if not one.is_integer()}
             faults += [f"{number.name} has numbers without a name: {odd}"] if odd else []
             continue
-        rules = [rule["name"] for rule in named("field") if re.fullmatch(rule["name"], number.field)]
+        rules = [rule["name"] for rule in named_numbers("field") if re.fullmatch(rule["name"], number.field)]
         used.update(rules)
         faults += [] if rules else [f"{number.field} ({number.name}) cannot be asked"]
     assert not faults
-    assert not [rule["name"] for rule in named("field") if not used[rule["name"]]], "no longer needed"
+    assert not [rule["name"] for rule in named_numbers("field") if not used[rule["name"]]], "no longer needed"
     assert max(names.values()) == 1, [name for name, times in names.items() if times > 1]

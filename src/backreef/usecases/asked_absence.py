@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date, timedelta
 from functools import partial
 from typing import TYPE_CHECKING
@@ -108,18 +108,26 @@ def _beside(ident: str, _asking: Asking, at: str) -> tuple[str, ...]:
 
 def _came_of(name: str, ident: str, asking: Asking, absence: Absence) -> Found:
     """A number of what came of a mishap, or how likely it is."""
-    tried = _tried(ident, asking, absence)
-    with recording():
-        if name in CHANCE:
-            chance = chance_of(tried.scene, ident)
-            value = None if chance is None else getattr(chance, CHANCE[name])
-        else:
-            outcome = came_of(tried.seen, tried.begins_h, against=tried.against)
-            value = outcome.extremes.get(name, getattr(outcome, name, None))
+    value = _numbers(ident, asking, absence).get(name)
     if value is None:
         raise refused(asking, f"nobody knows it of '{ident}' in the absence of {_words(absence)}")
     tree = tree_of(value, About(symbol=name.replace(".", "_"), key=f"rehearsal.{ident}.{name}", kind="law"))
     return Found(tree=tree, shown=shown(value, ""), at=_words(absence))
+
+
+def _numbers(ident: str, asking: Asking, absence: Absence) -> Mapping[str, InItsUnit | None]:
+    """What is told of a mishap beside the hours, each with its working, found once."""
+    key = (f"{ident} numbers", _words(absence))
+    if key not in asking.tried:
+        tried = _tried(ident, asking, absence)
+        with recording():
+            outcome = came_of(tried.seen, tried.begins_h, against=tried.against)
+            chance = chance_of(tried.scene, ident)
+        told = {name: getattr(outcome, name) for name in OF_OUTCOME if hasattr(outcome, name)}
+        likely = {name: getattr(chance, part, None) for name, part in CHANCE.items()}
+        asking.tried[key] = {**told, **outcome.extremes, **likely}
+    found: Mapping[str, InItsUnit | None] = asking.tried[key]
+    return found
 
 
 def _tried(ident: str, asking: Asking, absence: Absence) -> Tried:

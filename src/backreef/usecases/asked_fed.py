@@ -80,6 +80,8 @@ def _beside(entry: str, name: str, asking: Asking, at: str) -> tuple[str, ...]:
     """Of a day the worst of all days; of days together the other number that is shown of them."""
     if at and "-Q" in at:
         return (f"{entry}.{MET if name == CONDITION else CONDITION}@{at}",)
+    if name == MET:
+        return ()
     return (f"{entry}.{name}@{asking.on(0)}..{asking.on(asking.plan.horizon_days - 1)}",)
 
 

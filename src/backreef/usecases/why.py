@@ -235,14 +235,16 @@ def workings_beside(
 
     refuse_impossible(members, seed)
     asking = Asking(plan, members=members, seed=seed, progress=progress)
-    found = {figure: working_of(asking, figure)}
+    known = {one.name: one for one in _figures(asking)}
+    found = {figure: _worked_out(asking, known, figure, with_tornado=True)}
     name, _, day = figure.partition("@")
-    of_day = [one.name for one in _figures(asking) if one.daily and one.forecast and one.of_its_own]
+    of_day = [one.name for one in known.values() if one.daily and one.forecast and one.of_its_own]
     if day and name in of_day:
         for other in of_day:
             with suppress(InputFaults):  # not all can be asked of every day
                 if other != name:
-                    found[f"{other}@{day}"] = working_of(asking, f"{other}@{day}")
+                    other_day = f"{other}@{day}"
+                    found[other_day] = _worked_out(asking, known, other_day, with_tornado=True)
     return found
 
 

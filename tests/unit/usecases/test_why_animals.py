@@ -185,14 +185,15 @@ def test_the_hours_to_harm_are_those_of_the_rehearsal(asking: Asking, plan: Path
         asked_for = f"{mishap.id}.hours_to_risk@2027-02-14..2027-02-21+Tue, Fri"
         found = told(asking, asked_for)
         assert found.figure == asked_for
+        beside = {one.figure: one.value for one in found.beside}
         for name, number in (
             ("share_at_risk", mishap.outcome.share_at_risk),
             ("chance", mishap.chance.value),
             *mishap.outcome.extremes.items(),
         ):
             if number is not None:
-                other = told(asking, asked_for.replace("hours_to_risk", name))
-                assert other.value == pytest.approx(number, rel=SINGLE)
+                assert beside[asked_for.replace("hours_to_risk", name)] == pytest.approx(number, rel=SINGLE)
+        check_tree(told(asking, asked_for.replace("hours_to_risk", "oxygen_mg_per_l.low")).tree)
         if mishap.outcome.hours_to_risk is None:
             assert "nobody comes to risk" in found.shown
         else:

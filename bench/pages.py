@@ -1,6 +1,6 @@
 """What a page costs: processor time of every page, ten tanks with five years of log beside a folder with one.
 
-    python -m bench.pages
+    python -m bench.pages [LANGUAGE]
 
 Prints the milliseconds of processor time of each page: the first look at it, the middle, and the 95 % point;
 and its ratio to the same page of a folder with one tank and no log. Wall time would measure whatever else the
@@ -10,6 +10,7 @@ machine does. The log begins with the plan, so that three of its five years lie 
 from __future__ import annotations
 
 import os
+import sys
 import tempfile
 import time
 from datetime import UTC, datetime, timedelta
@@ -56,17 +57,17 @@ PAGES = {
 }
 
 
-def main() -> None:
+def main(language: str = "en") -> None:
     """Fill a folder, look at every page often, print what it cost."""
     os.environ.pop("DJANGO_ALLOW_ASYNC_UNSAFE", None)
     with tempfile.TemporaryDirectory() as name:
         stems = _filled(Path(name))
-        full = _measured(stems[0])
+        full = _measured(stems[0], language)
         for path in Path(name).glob("*.toml"):
             if path.stem != stems[0]:
                 path.unlink()
         _empty_log()
-        alone = _measured(stems[0])
+        alone = _measured(stems[0], language)
     print(
         f"{TANKS} tanks with {YEARS} years of log each, beside one tank without a log; ms of processor time"
     )
@@ -154,12 +155,12 @@ def _empty_log() -> None:
     bootstrap.serve(place, bootstrap.doors())
 
 
-def _measured(stem: str) -> dict[str, list[float]]:
+def _measured(stem: str, language: str) -> dict[str, list[float]]:
     from django.test import Client
 
     from backreef.web.access import sign_in_secret
 
-    client: Any = Client(SERVER_NAME="localhost")
+    client: Any = Client(SERVER_NAME="localhost", headers={"accept-language": language})
     client.get(f"/sign-in/{sign_in_secret()}/")
     spent_ms: dict[str, list[float]] = {page: [] for page in PAGES}
     for _ in range(ROUNDS):
@@ -172,4 +173,4 @@ def _measured(stem: str) -> dict[str, list[float]]:
 
 
 if __name__ == "__main__":
-    main()
+    main(*sys.argv[1:2])

@@ -38,6 +38,7 @@ def _often_dropped(task: Task, habit: Habit, by_then: date) -> CheckFinding:
     months = habit.after_months
     often = f"many have dropped it after {months.lowest:.0f} to {months.highest:.0f} months ({habit.why})"
     tried = f"{months.value:.0f}"
+    said = f'keeper.stops_after = {{ {task.id} = "{tried} months" }}'
     by_itself = (f"let {task.automated_by} do it",) if task.automated_by else ()
     return CheckFinding(
         id=f"dropped.{task.id}",
@@ -51,7 +52,7 @@ def _often_dropped(task: Task, habit: Habit, by_then: date) -> CheckFinding:
         from_on=by_then,
         remedies=(
             f"try what comes then: forecast with --stop {task.id}={tried}",
-            f'or say so in the plan: keeper.stops_after = {{ {task.id} = "{tried} months" }}',
+            f"or say so in the plan: {said}",
             *by_itself,
         ),
     )

@@ -284,7 +284,7 @@ def _absences(forecast: Forecast, told: Collection[str]) -> list[Safe]:
         asks = tuple(("", "", "", f"days_away@{a.first_on}..{a.last_on}") for a in absences)
         parts.append(
             table(
-                Table(caption=title, columns=("why", "from", "to", "days"), rows=rows, asks=asks), told=told
+                Table(caption=title, columns=("why", "from", "until", "days"), rows=rows, asks=asks), told=told
             )
         )
     if usual:

@@ -92,9 +92,9 @@ def _whole_words(part: str, before: bool, after: bool) -> list[str]:  # noqa: FB
 def plain(text: str) -> str:
     """A text as texts are compared: in one line, without its full stop, small at its beginning.
 
-    Tables write degC, pages °C.
+    Tables write degC and mark keys, pages write °C and mark nothing.
     """
-    words = " ".join(text.split(" ")).rstrip(".").replace("degC", "°C")
+    words = " ".join(text.split(" ")).rstrip(".").replace("degC", "°C").replace("`", "")
     return words[:1].lower() + words[1:]
 
 

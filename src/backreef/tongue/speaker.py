@@ -10,12 +10,12 @@ from threading import Lock
 from backreef.tongue.forms import BLANK, LETTERS, WORDS, Form, like, plain
 
 _SENTENCES = re.compile(r"(?<=[.!?]) (?=[A-Z0-9“])")
-_JOINTS = ("; ", " · ", ": ", " – ", " → ", " < ", " > ", " = ", ", ")
+_JOINTS = ("; ", " · ", ": ", " – ", " → ", " < ", " > ", " = ", ", ", "–")
 _ASIDE = re.compile(r"(?P<head>.*\S)? ?\((?P<aside>[^()]*)\)(?P<rest>.*)", re.DOTALL)
 _COUNTED = re.compile(
     r"(?P<count>(?:\d{1,2}:\d\d )?[<~]?[−+\-]?\d[\d.]*(?: (?:g|mL|L|x|×))?) (?P<rest>\D.*)", re.DOTALL
 )
-_COUNTING = re.compile(r"(?P<rest>.*\D) (?P<count>\d[\d.]*(?:\u00a0%)?)", re.DOTALL)
+_COUNTING = re.compile(r"(?P<rest>.*\D) (?P<count>\d[\d.]*(?:[ \u00a0]%)?)", re.DOTALL)
 _DATE = re.compile(r"(?:(?P<day>\d{1,2}) )?(?P<month>[A-Z][a-z]{2,8})(?: (?P<year>\d{4}))?")
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _DATE_FORM, _MONTH_FORM, _DAY_FORM = "{day} {month} {year}", "{month} {year}", "{day} {month}"

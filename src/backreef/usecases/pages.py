@@ -93,4 +93,4 @@ def gist_of(entry: Listed) -> str:
         minutes, every = known(entry.minutes), known(entry.every_days)
         rhythm = f", every {plural(every.value, 'day')}" if every else ""
         return f"{figure(minutes.value)} min{rhythm}" if minutes else "no minutes known"
-    return entry.device_class
+    return entry.device_class.replace("_", " ")

@@ -282,11 +282,8 @@ def _absences(forecast: Forecast, told: Collection[str]) -> list[Safe]:
         )
         title = "Nobody there for longer than usual" if usual else "Nobody there"
         asks = tuple(("", "", "", f"days_away@{a.first_on}..{a.last_on}") for a in absences)
-        parts.append(
-            table(
-                Table(caption=title, columns=("why", "from", "until", "days"), rows=rows, asks=asks), told=told
-            )
-        )
+        columns = ("why", "from", "until", "days")
+        parts.append(table(Table(caption=title, columns=columns, rows=rows, asks=asks), told=told))
     if usual:
         count = len(forecast.away) - len(absences)
         words = f"Besides, {count} stretches of up to {plural(usual, 'day')} come round with the weeks."

@@ -102,6 +102,7 @@ TABLES: dict[str, tuple[str, ...]] = {
     "judgement/data/changes.toml": ("*",),
     "judgement/data/mishaps.toml": ("what", "says", "words", "does"),
     "judgement/data/remedies.toml": ("says",),
+    "judgement/data/risks.csv": ("what",),
     "judgement/data/water_bands.csv": ("label", "unit", "note", "note_low", "note_high"),
     "judgement/data/why.toml": ("what", "why", "said_by"),
     "logbook/data/words.csv": ("means",),

@@ -245,7 +245,7 @@ def bound_words(band: WaterBand) -> str:
     act = _range(band.act_low, band.act_high)
     harm = _range(band.harm_low, band.harm_high)
     days = plural(band.harm_days, "day") if band.harm_days >= 1 else f"{figure(band.harm_days * 24)} hours"
-    at_once = " or where animals die" if band.kills else ""
+    at_once = ", or where animals die" if band.kills else ""
     parts = [f"act outside {act}" if act else "", f"harm outside {harm} for {days}{at_once}" if harm else ""]
     return "; ".join(part for part in parts if part) or "no bounds"
 

@@ -32,7 +32,7 @@ _MOST_OF_A_NAME = 3
 _LEAST_TOLD = 5
 """Letters of its own that a form needs to be believed where its blanks hold words that nobody knows."""
 _MOST_KEPT = 20_000
-_DEEPEST = 6
+_DEEPEST = 9
 
 
 Said = tuple[str, int]

@@ -55,7 +55,7 @@ def first_words(outcome: Outcome) -> str:
     """Who comes to risk first, of what, and in how many members."""
     if outcome.hours_to_risk is None:
         return NOBODY
-    return f"{outcome.who}: {outcome.why}, in {share_words(outcome)} of the members"
+    return f"{outcome.who} {outcome.why}, in {share_words(outcome)} of the members"
 
 
 def verdict_words(rehearsal: Rehearsal) -> str:
@@ -64,7 +64,7 @@ def verdict_words(rehearsal: Rehearsal) -> str:
     if rehearsal.nobody_there_for:
         return "Even if nothing goes wrong this does not hold: chores fall where nobody can do them."
     if not rehearsal.holds:
-        words = f"{calm.who}: {calm.why} after {hours_words(calm.hours_to_risk)}"
+        words = f"{calm.who} {calm.why} after {hours_words(calm.hours_to_risk)}"
         return f"Even if nothing goes wrong: {words}, in {share_words(calm)} of the members."
     return "With nothing going wrong it holds: no animal comes to risk before the return."
 

@@ -8,8 +8,6 @@ from backreef.models.mathops import Quantity, exp, log
 
 VERTEBRATE_TERM_N = 0.7804
 """Added to log10 for vertebrates by Vanni & McIntyre 2016; see `nitrogen_mg_n_per_d_vanni2016`."""
-VERTEBRATE_TERM_P = 0.7504
-"""The same for phosphorus."""
 DIET_TERM_N = {
     "algae_detritus": -0.0389,
     "invert": -0.2013,

@@ -6,6 +6,7 @@ They pass over whatever has the wrong type: that is the schema's fault to tell.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from datetime import date
 from itertools import pairwise
@@ -127,7 +128,8 @@ def _catalogue_ids(document: Table, catalogue: Catalogue, faults: Faults) -> Non
 
 
 def _animals(document: Table, faults: Faults) -> None:
-    start, end = day_of(document.get("start_on")), _end(document)
+    start = _start(document, faults)
+    end = _end(start, document)
     total = 0
     for number, entry in tables(document, "animals"):
         count = entry.get("count", 1)
@@ -162,19 +164,32 @@ def _sex(sex: object, count: object, path: Path, faults: Faults) -> None:
         faults.add(path, f"is 'harem', one male with females, but count is {count}; 3 or more")
 
 
-def _end(document: Table) -> date | None:
-    start, horizon = day_of(document.get("start_on")), table(document, "goals").get("horizon")
+def _start(document: Table, faults: Faults) -> date | None:
+    """The first day, if the calendar does not end before any horizon does."""
+    start = day_of(document.get("start_on"))
+    latest_year = date.max.year - math.ceil(all_keys()["goals.horizon"].highest or 0.0) - 1
+    if start is not None and start.year > latest_year:
+        faults.add(
+            ("start_on",),
+            f"{start} is so late that the calendar ends before the plan; write a year up to {latest_year}",
+        )
+        return None
+    return start
+
+
+def _end(start: date | None, document: Table) -> date | None:
+    """The last day, where there is one: a horizon that nobody believes is for the schema to refuse."""
+    horizon = table(document, "goals").get("horizon")
     if start is None:
         return None
     if horizon is None:
         return horizon_end(start)
     key = all_keys()["goals.horizon"]
     try:
-        return horizon_end(
-            start, years=parse_quantity(str(horizon), dimension=key.dimension, token=key.token)
-        )
+        years = parse_quantity(str(horizon), dimension=key.dimension, token=key.token)
     except UnitError:
         return None
+    return horizon_end(start, years=years) if key.highest is None or years <= key.highest else None
 
 
 def _by(path: Path, by: object, devices: Iterable[str], faults: Faults) -> bool:

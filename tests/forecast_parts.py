@@ -17,7 +17,6 @@ from backreef.judgement.verdict import (
     Assumption,
     BalanceVerdict,
     Band,
-    ChoreLine,
     CrewLine,
     CrewSeason,
     CrewSize,
@@ -25,9 +24,9 @@ from backreef.judgement.verdict import (
     FluxLine,
     Loss,
     MealStream,
-    Minutes,
     WaterBand,
 )
+from backreef.judgement.verdict_hands import ChoreLine, Minutes
 
 START_ON = date(2027, 1, 4)
 DAYS = 1096

@@ -10,7 +10,7 @@ from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
 from backreef.judgement.course import Course, run_course
 from backreef.judgement.least_food import with_least_food
-from backreef.judgement.verdict import MarginalMinutes
+from backreef.judgement.verdict_hands import MarginalMinutes
 from backreef.schedule.without import without_animals, without_device, without_meal
 from backreef.simulation.draws import Draws
 from backreef.simulation.layout import LANES

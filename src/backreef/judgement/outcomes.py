@@ -15,15 +15,8 @@ from backreef.judgement.hands import Work
 from backreef.judgement.horizon import horizon_d, horizon_months
 from backreef.judgement.losses import losses_of
 from backreef.judgement.rules import rule
-from backreef.judgement.verdict import (
-    AnimalOutcome,
-    Band,
-    ChoreLine,
-    CrewLine,
-    MealStream,
-    Minutes,
-    MonthLine,
-)
+from backreef.judgement.verdict import AnimalOutcome, Band, CrewLine, MealStream
+from backreef.judgement.verdict_hands import ChoreLine, Minutes, MonthLine
 from backreef.models.mathops import Quantity, maximum, minimum
 from backreef.models.mouths import BOTTOM, FOOD_POOLS, POOLS
 from backreef.schedule.habits import dropped_after

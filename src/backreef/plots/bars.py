@@ -28,7 +28,7 @@ class Bar:
 
 
 def bar_figure(
-    bars: Sequence[Bar], named: tuple[str, str, str], *, table: Table, caption: str = ""
+    bars: Sequence[Bar], named: tuple[str, str, str], *, table: Table, caption: str = "", ask: str = ""
 ) -> Figure:
     """Bars as a figure, for a desk and for the hand; `named` is its id, its title and what it shows."""
     ident, title, description = named
@@ -46,6 +46,7 @@ def bar_figure(
         narrow=draw(narrow=True),
         table=table,
         caption=caption,
+        ask=ask,
     )
 
 

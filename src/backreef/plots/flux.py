@@ -6,9 +6,8 @@ from typing import Literal
 
 from backreef.judgement.books import comes_in, leaves, remains
 from backreef.judgement.verdict import FluxLine, Forecast
-from backreef.plots.bars import Bar, bar_chart
-from backreef.plots.figure import Figure, Table, picture
-from backreef.plots.markup import Safe
+from backreef.plots.bars import Bar, bar_figure
+from backreef.plots.figure import Figure, Table
 from backreef.plots.words import figure
 from backreef.usecases.told_numbers import told_name
 
@@ -67,23 +66,9 @@ def _chart(name: str, lines: list[FluxLine], ident: str) -> Figure:
     stays = f"{'more' if net >= 0 else 'less'} {figure(abs(net))}"
     bars.append(Bar(name="left in the tank", value=net, words=stays, look="bar-line", strong=True))
 
-    def draw(*, narrow: bool) -> Safe:
-        own = f"{ident}-{'n' if narrow else 'w'}"
-        drawn, size = bar_chart(bars, narrow=narrow)
-        return picture(own, drawn, title=title, description=description, size=size)
-
     rows = tuple((bar.name, bar.words) for bar in bars)
     rest = f"doors.{lines[0].element}.left_in_the_tank"
     asks = (*(("", told_name(line, "g_per_month_p50")) for line in ordered(lines)), ("", rest))
     caption = f"{title}, middle of the members"
     table = Table(caption=caption, columns=("door", "g a month"), rows=rows, asks=asks)
-    return Figure(
-        id=ident,
-        title=title,
-        description=description,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
-        table=table,
-        caption=description,
-        ask=rest,
-    )
+    return bar_figure(bars, (ident, title, description), table=table, caption=description, ask=rest)

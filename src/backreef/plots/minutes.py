@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from backreef.judgement.hands import weeks_over
-from backreef.judgement.verdict import DAYS_PER_WEEK, ChoreLine, FloatArray, Forecast
-from backreef.plots.bars import Bar, bar_chart
+from backreef.judgement.verdict import FloatArray, Forecast
+from backreef.judgement.verdict_hands import DAYS_PER_WEEK, ChoreLine
+from backreef.plots.bars import Bar, bar_figure
 from backreef.plots.bounds import beside
 from backreef.plots.figure import Figure, Table, box, path, picture, rule
 from backreef.plots.markup import Safe, number
@@ -61,11 +62,6 @@ def minutes_by_chore(forecast: Forecast, *, ident: str = "minutes-chore") -> Fig
     largest = chores[0] if chores else looks[0]
     description = f"The largest is {largest.name} with {largest.minutes_per_month_p50:.0f} minutes a month."
 
-    def draw(*, narrow: bool) -> Safe:
-        name = f"{ident}-{'n' if narrow else 'w'}"
-        drawn, size = bar_chart(bars, narrow=narrow)
-        return picture(name, drawn, title=title, description=description, size=size)
-
     table = Table(
         caption=title,
         columns=("task", "minutes a month (5 to 95 %)", "times a year", "somebody must be there", "counts"),
@@ -75,14 +71,7 @@ def minutes_by_chore(forecast: Forecast, *, ident: str = "minutes-chore") -> Fig
             for line in lines
         ),
     )
-    return Figure(
-        id=ident,
-        title=title,
-        description=description,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
-        table=table,
-    )
+    return bar_figure(bars, (ident, title, description), table=table)
 
 
 def _bar(line: ChoreLine) -> Bar:

@@ -9,7 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from backreef.judgement.verdict import DAYS_PER_WEEK, BalanceName, Band, FloatArray, Forecast, WaterBand
+from backreef.judgement.verdict import BalanceName, Band, FloatArray, Forecast, WaterBand
+from backreef.judgement.verdict_hands import DAYS_PER_WEEK
 from backreef.plots.axis import BORDER, axis_labels, border, year_lines
 from backreef.plots.bounds import beside, bound_marks
 from backreef.plots.figure import (

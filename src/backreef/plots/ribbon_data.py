@@ -9,7 +9,8 @@ from datetime import date
 import numpy as np
 
 from backreef.aquarium.plan import BY_HAND
-from backreef.judgement.verdict import DAYS_PER_WEEK, Band, FloatArray, Forecast, WaterBand
+from backreef.judgement.verdict import Band, FloatArray, Forecast, WaterBand
+from backreef.judgement.verdict_hands import DAYS_PER_WEEK
 from backreef.judgement.water import days_outside
 from backreef.plots.figure import Event, Reading
 from backreef.plots.living import condition_of

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from backreef.judgement.verdict import DAYS_PER_WEEK, Band, FloatArray, WaterBand
+from backreef.judgement.verdict import Band, FloatArray, WaterBand
+from backreef.judgement.verdict_hands import DAYS_PER_WEEK
 from backreef.plots.bounds import beside, bound_marks, over_edge
 from backreef.plots.figure import SMALL, box, label, path, rule
 from backreef.plots.markup import Safe, element, joined

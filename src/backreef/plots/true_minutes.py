@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from backreef.judgement.verdict import Forecast, LoggedTask
+from backreef.judgement.verdict import Forecast
+from backreef.judgement.verdict_hands import LoggedTask
 from backreef.plots.bars import Bar, bar_figure
 from backreef.plots.figure import Figure, Table
 from backreef.plots.words import minutes_words, month_name

@@ -7,7 +7,8 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from backreef.judgement.verdict import Forecast, LoggedTask, MarginalMinutes
+from backreef.judgement.verdict import Forecast
+from backreef.judgement.verdict_hands import LoggedTask, MarginalMinutes
 from backreef.plots.words import minutes_words, month_name, plural, short_date
 from backreef.reports.text_layout import Style, heading, paragraph, text_table
 

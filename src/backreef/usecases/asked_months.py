@@ -14,7 +14,7 @@ from backreef.aquarium.plan import BY_HAND
 from backreef.judgement.absences import longer_than_usual, usual_days
 from backreef.judgement.hands import weeks_over
 from backreef.judgement.outcomes import alive
-from backreef.judgement.verdict import DAYS_PER_WEEK
+from backreef.judgement.verdict_hands import DAYS_PER_WEEK
 from backreef.judgement.water import days_outside, water_bands
 from backreef.usecases.asked import Asking, Days, Figure, Found, refused, shown
 from backreef.usecases.asked_fed import condition_on_day

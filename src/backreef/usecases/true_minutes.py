@@ -10,7 +10,8 @@ from pathlib import Path
 from statistics import median
 from typing import TYPE_CHECKING
 
-from backreef.judgement.verdict import ChoreLine, Forecast, LoggedMonth, LoggedTask, MonthLine
+from backreef.judgement.verdict import Forecast
+from backreef.judgement.verdict_hands import ChoreLine, LoggedMonth, LoggedTask, MonthLine
 from backreef.logbook.entries import Chore, Entry
 from backreef.logbook.store import LogbookStore, Wanted
 from backreef.units import DAYS_PER_YEAR

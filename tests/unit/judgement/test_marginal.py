@@ -5,7 +5,7 @@ from functools import cache
 import pytest
 
 from backreef.judgement.marginal import marginal_minutes
-from backreef.judgement.verdict import MarginalMinutes
+from backreef.judgement.verdict_hands import MarginalMinutes
 from tests.unit.aquarium.plans import catalogue
 from tests.unit.judgement.courses import PAIR, course, small_plan
 

@@ -8,7 +8,8 @@ from datetime import UTC, date, datetime
 import jsonschema
 import pytest
 
-from backreef.judgement.verdict import ChoreLine, Forecast, MonthLine
+from backreef.judgement.verdict import Forecast
+from backreef.judgement.verdict_hands import ChoreLine, MonthLine
 from backreef.logbook.entries import Chore, Entry
 from backreef.plots.true_minutes import true_minutes
 from backreef.reports.document import forecast_schema, to_document

@@ -12,9 +12,11 @@ import numpy.typing as npt
 
 from backreef.aquarium.plan import Plan
 from backreef.calibration.deeds import Deeds, deeds_of
-from backreef.calibration.evidence import Scale, at_moments, course_of, rows_needed, taken_of
+from backreef.calibration.evidence import Scale, at_moments, course_of, days_since, rows_needed, taken_of
 from backreef.calibration.fit import fit_log, lived_of, march_lived
+from backreef.calibration.lives import Window, window_of
 from backreef.calibration.luck import LearnedDraws
+from backreef.calibration.standing import StartsAfresh, go_on, standing_of
 from backreef.calibration.tables import all_fitted, number
 from backreef.logbook.entries import Entry, Reading
 from backreef.logbook.kits import kit_trust
@@ -232,3 +234,57 @@ def straight_line(points: Sequence[tuple[float, float]], at_d: float) -> float:
 
 def rms(values: Sequence[float]) -> float:
     return float(np.sqrt(np.mean(np.square(values))))
+
+
+# --- fits that go on ----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WentOn:
+    """A series at the end of the outlook, in even units, by a fit that went on and by a fresh one."""
+
+    truth: float
+    on: float
+    fresh: float
+    on_within: bool
+    fresh_within: bool
+    width_ratio: float
+    """Of the band of the one over that of the other."""
+
+
+def go_on_with_twin(
+    kind: str, block: int, lane: int, *, members: int, since_day: int
+) -> tuple[dict[str, WentOn], str]:
+    """Fit a twin's log up to a day, go on with the rest, and fit the whole afresh; or why it starts afresh."""
+    plan = twin_plan(kind)
+    entries = log_of(kind, block, lane)
+
+    def window(until_day: int) -> Window:
+        seen = [one for one in entries if days_since(one, plan.start_on) < until_day]
+        return window_of(plan, catalogue(), seen, since_day=0, weeks_ahead=AHEAD_DAYS // 7)
+
+    first, here = window(since_day), window(LOGGED_DAYS)
+    fit = fit_log(first.lived, first.taken, members=members, seed=1)
+    planned = march_lived(first.planned, fit.before, first.rows, morning=first.last_day)
+    try:
+        on = go_on(standing_of(fit, planned, first), here)[0]
+    except StartsAfresh as why:
+        return {}, str(why)
+    fresh = fit_log(here.lived, here.taken, members=members, seed=1)
+    layout, last_day = here.lived.prepared.layout, here.lived.prepared.keeper.days - 1
+    found = {}
+    for series in KITS:
+        (low, say, high), (low_too, say_too, high_too) = (
+            np.percentile(fit.scale.even(series, course_of(series, layout, one.marched)[-1]), [5, 50, 95])
+            for one in (on, fresh)
+        )
+        real = float(fit.scale.even(series, float(truth(kind, block).courses[series][last_day, lane])))
+        found[series] = WentOn(
+            truth=real,
+            on=float(say),
+            fresh=float(say_too),
+            on_within=bool(low <= real <= high),
+            fresh_within=bool(low_too <= real <= high_too),
+            width_ratio=float((high - low) / (high_too - low_too)),
+        )
+    return found, ""

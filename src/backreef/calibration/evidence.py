@@ -125,6 +125,10 @@ class Scale:
                 telling = max(one.trust.error_at(0.0), LEAST_TELLING)
                 self._least[one.series.series] = max(telling, self._least.get(one.series.series, 0.0))
 
+    def goes_on_from(self, other: Scale) -> bool:
+        """Whether even units are the same for all series of another scale."""
+        return other._least.items() <= self._least.items()
+
     def even(self, series: str, values: Array | float) -> Array:
         """Values of a series in even units."""
         least = self._least.get(series)

@@ -13,7 +13,7 @@ from backreef.catalogue.entries import Catalogue
 from backreef.schedule.build import Schedule
 from backreef.schedule.effects import WaterChange
 from backreef.simulation.cohorts import Cohort
-from backreef.simulation.lived import KnownDeath, Lived, prepare_lived
+from backreef.simulation.lived import KnownDeath, Lived, cut_short, prepare_lived
 from backreef.simulation.system import devices_of
 
 HOURS_PER_DAY = 24.0
@@ -41,9 +41,12 @@ def can_happen(cause: Cause, lived: Lived) -> bool:
 
 
 def life_with(fault: Fault, deeds: Deeds, catalogue: Catalogue, lived: Lived) -> Lived:
-    """The same life with a fault in it, up to the day of the last reading."""
+    """The same life with a fault in it, up to the day of the last reading.
+
+    It is laid out as far as the other one: the luck of its meals hangs on how many there are.
+    """
     days = lived.known_days
-    plan = replace(deeds.plan, horizon_days=days)
+    plan = replace(deeds.plan, horizon_days=lived.prepared.keeper.days)
     deaths = list(deeds.deaths)
     if fault.does == "animal_dies":
         heaviest = next(iter(_heaviest_first(lived, fault.since_day)))
@@ -57,13 +60,14 @@ def life_with(fault: Fault, deeds: Deeds, catalogue: Catalogue, lived: Lived) ->
         )
         plan = replace(plan, mishaps=(*plan.mishaps, stands))
     change = _CHANGES.get(fault.does, _as_it_is)
-    return prepare_lived(
+    whole = prepare_lived(
         plan,
         catalogue,
         alter=lambda schedule: change(deeds.alter(schedule), fault.since_day),
         deaths=deaths,
         known_days=days,
     )
+    return cut_short(whole, days)
 
 
 def _heaviest_first(lived: Lived, day: int) -> list[Cohort]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
@@ -26,6 +27,8 @@ from backreef.simulation.block import FORECAST
 from backreef.simulation.draws import spread
 from backreef.simulation.ensemble import Keep, Members, march_setting
 from backreef.simulation.lived import Lived, cut_short, prepare_lived, setting_as_lived
+from backreef.simulation.resumed import Morning, begin_with, rest_of
+from backreef.simulation.setting import Setting
 from backreef.simulation.tables import Range
 from backreef.simulation.trajectories import rows_of_series
 
@@ -55,6 +58,8 @@ class Fit:
     foretold_before: Array
     """(readings, members) in even units."""
     foretold_after: Array
+    marched_before: Members
+    """What the ensemble did up to now before it saw the log, with the rows of the readings."""
     marched: Members
     """What the fitted ensemble did up to now and will do, with the rows of the series."""
 
@@ -76,10 +81,39 @@ def drawn_value(draws: LearnedDraws, name: str, span: Range) -> Array:
     return spread(span.value, span.low, span.high, draws.normal(name)[0])
 
 
-def march_lived(lived: Lived, draws: LearnedDraws, rows: frozenset[int], told: Told = nothing) -> Members:
-    """March all members through what was lived and, where it goes on, what is planned."""
+def march_lived(
+    lived: Lived,
+    draws: LearnedDraws,
+    rows: frozenset[int],
+    told: Told = nothing,
+    *,
+    morning: int | None = None,
+) -> Members:
+    """March all members through what was lived and, where it goes on, what is planned.
+
+    The states on the `morning` of a day, if one is named, are then the `audits` of the members.
+    """
+    keep = Keep(rows=rows, audit=None if morning is None else partial(Morning, morning))
+    return march_setting(_setting(lived, draws), FORECAST, keep=keep, progress=told)
+
+
+def march_whole(lived: Lived, draws: LearnedDraws) -> Members:
+    """March all members through what was lived, and keep every row of every day."""
+    return march_setting(_setting(lived, draws), FORECAST)
+
+
+def march_on(
+    lived: Lived, draws: LearnedDraws, rows: frozenset[int], morning: Array, day: int, told: Told = nothing
+) -> Members:
+    """March all members from the morning of a day on; their first day is that one."""
+    setting = _setting(rest_of(lived, day), draws)
+    begin_with(setting, morning)
+    return march_setting(setting, FORECAST, keep=Keep(rows=rows), progress=told)
+
+
+def _setting(lived: Lived, draws: LearnedDraws) -> Setting:
     plan = lived.prepared.plan
-    setting = setting_as_lived(
+    return setting_as_lived(
         lived,
         draws,
         hand_ratio=drawn_value(draws, HAND, numbers()["hand_ration_ratio"]),
@@ -88,7 +122,6 @@ def march_lived(lived: Lived, draws: LearnedDraws, rows: frozenset[int], told: T
             for component, word in STARTS.items()
         },
     )
-    return march_setting(setting, FORECAST, keep=Keep(rows=rows), progress=told)
 
 
 def lived_of(deeds: Deeds, catalogue: Catalogue, *, known_days: int, days: int) -> Lived:
@@ -113,7 +146,8 @@ def fit_log(lived: Lived, taken: Sequence[Taken], *, members: int, seed: int, to
     scale = Scale(taken)
     evidence = evidence_of(taken, scale)
     before = LearnedDraws(seed, members)
-    marched = march_lived(short, before, rows, told)
+    last_day = lived.known_days - 1
+    marched = unfitted = march_lived(short, before, rows, told, morning=last_day)
     foretold = foretold_by(taken, scale, layout, marched)
     bounded = np.array([one.bounded for one in taken])
     doubts = questioned(
@@ -135,7 +169,8 @@ def fit_log(lived: Lived, taken: Sequence[Taken], *, members: int, seed: int, to
         deviates = assimilate(deviates, foretold[kept], judged, inflation=inflation, rng=rng)
         draws = LearnedDraws(seed, members, dict(zip(names, deviates, strict=True)))
         last = step == len(STEPS)
-        marched = march_lived(lived if last else short, draws, ahead if last else rows, told)
+        life, kept_rows = (lived, ahead) if last else (short, rows)
+        marched = march_lived(life, draws, kept_rows, told, morning=last_day if last else None)
         foretold = foretold_by(taken, scale, layout, marched)
     return Fit(
         lived=lived,
@@ -148,5 +183,6 @@ def fit_log(lived: Lived, taken: Sequence[Taken], *, members: int, seed: int, to
         after=draws,
         foretold_before=first,
         foretold_after=foretold,
+        marched_before=unfitted,
         marched=marched,
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from backreef.judgement.verdict import Band, WaterBand
 from backreef.simulation.tables import InItsUnit
@@ -199,6 +199,21 @@ class Gate:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Origin:
+    """How a fit came to be."""
+
+    how: Literal["fresh", "went on"]
+    fitted_on: date
+    """Day of the last reading that a fresh fit took in."""
+    since_count: int
+    """So many readings have weighed its members since."""
+    why_fresh: str
+    """Why an earlier fit was not gone on from; empty if there was none, or it was."""
+    kept: bool
+    """Plan and log are as they were when this answer was found, and it was kept."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reconciled:
     """A plan and its log, put together."""
 
@@ -213,6 +228,7 @@ class Reconciled:
     """Last day of the outlook."""
     members: int
     seed: int
+    origin: Origin
     holds: bool
     """No more members leave a harm bound in the weeks ahead than a plan that holds may have."""
     readings: tuple[Seen, ...]

@@ -50,7 +50,31 @@ def assimilate(
     inflation : float
         The errors of this step are so many times the true ones; over all steps the inverses sum up to 1.
     """
-    members = deviates.shape[1]
+    transform = transform_of(foretold, evidence, inflation=inflation, rng=rng)
+    return transform.of(deviates)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Transform:
+    """What a step does to the members, whatever is asked of them."""
+
+    gain: Array
+    """(members, members): what each takes of how far all are from their middle."""
+    shrunk: float
+    """By how much links that are there by chance alone narrow the members."""
+
+    def of(self, values: Array) -> Array:
+        """Values of the members after the step, (..., members)."""
+        moved = values + _centred(values) @ self.gain
+        middle = moved.mean(axis=-1, keepdims=True)
+        return np.asarray(middle + (moved - middle) / min(1.0, self.shrunk))
+
+
+def transform_of(
+    foretold: Array, evidence: Evidence, *, inflation: InItsUnit, rng: np.random.Generator
+) -> Transform:
+    """What one step does to the members; arguments as those of `assimilate`."""
+    members = foretold.shape[1]
     root = np.linalg.cholesky(evidence.errors)
     apart = _centred(foretold) / np.sqrt(members - 1)
     left, size, right = np.linalg.svd(np.linalg.solve(root, apart), full_matrices=False)
@@ -60,13 +84,10 @@ def assimilate(
     noise *= np.sqrt(members / (members - 1.0))
     missing = np.linalg.solve(root, evidence.seen[:, None] - foretold) + np.sqrt(inflation) * noise
     gain = (right.T * (size / (size**2 + inflation))) @ (left.T @ missing) / np.sqrt(members - 1)
-    moved = deviates + _centred(deviates) @ gain
     idle = rng.standard_normal((IDLE_COUNT, members))
     idle = _centred(idle) / idle.std(axis=1, keepdims=True)
-    shrunk = float((idle + idle @ gain).std(axis=1).mean())
-    middle = moved.mean(axis=1, keepdims=True)
-    return np.asarray(middle + (moved - middle) / min(1.0, shrunk))
+    return Transform(gain=gain, shrunk=float((idle + idle @ gain).std(axis=1).mean()))
 
 
 def _centred(values: Array) -> Array:
-    return np.asarray(values - values.mean(axis=1, keepdims=True))
+    return np.asarray(values - values.mean(axis=-1, keepdims=True))

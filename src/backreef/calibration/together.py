@@ -7,20 +7,23 @@ from dataclasses import dataclass
 from datetime import timedelta
 from functools import partial
 from itertools import combinations
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
 from backreef.aquarium.plan import BY_HAND, Plan
 from backreef.aquarium.series import Series, all_series, door_factor
-from backreef.calibration.deeds import Deeds, deeds_of
+from backreef.calibration.deeds import Deeds
 from backreef.calibration.doubt import likely_slip
-from backreef.calibration.evidence import Taken, Unused, course_of, days_since, rows_needed, taken_of
-from backreef.calibration.fit import HAND, Fit, fit_log, lived_of, march_lived
+from backreef.calibration.evidence import Taken, Unused, course_of, taken_of
+from backreef.calibration.fit import HAND, Fit, fit_log, march_lived
+from backreef.calibration.lives import Window, nothing_to_fit, window_of
 from backreef.calibration.outcome import (
     Alarm,
     LeftOut,
     Moved,
+    Origin,
     Outlook,
     Questioned,
     Reconciled,
@@ -29,13 +32,14 @@ from backreef.calibration.outcome import (
     Tangled,
     WaterAhead,
 )
+from backreef.calibration.standing import Standing, StartsAfresh, go_on, standing_of
 from backreef.calibration.tables import Fitted, all_fitted, number, numbers, slips_of
 from backreef.calibration.watch import alarms_of
 from backreef.calibration.week import Known, gates_of, this_week
-from backreef.calibration.window import first_day_of_fit, plan_from
+from backreef.calibration.window import first_day_of_fit
 from backreef.calibration.worth import next_readings
 from backreef.catalogue.entries import Catalogue
-from backreef.errors import Fault, InputFaults
+from backreef.errors import InputFaults
 from backreef.judgement.course import lived_and_died, turf_cover_frac
 from backreef.judgement.findings import allowed_frac
 from backreef.judgement.verdict import Band
@@ -48,12 +52,11 @@ from backreef.simulation.ensemble import Members
 from backreef.simulation.lived import Lived
 from backreef.simulation.system import devices_of, system_ranges
 from backreef.simulation.tables import Range, system_table
-from backreef.simulation.trajectories import cohort_courses, rows_of_series, water_series
+from backreef.simulation.trajectories import cohort_courses, water_series
 from backreef.simulation.worked_out import WorkedOut
 
 Array = npt.NDArray[np.float64]
 Progress = Callable[[str, int, int], None]
-DAYS_PER_WEEK = 7
 FILM = "A_F"
 FEWEST_READINGS = 1
 FEW_TO_MISS = 3
@@ -81,6 +84,7 @@ class Run:
     entries: Sequence[Entry]
     cut_off: bool
     """The log is longer than what was fitted."""
+    origin: Origin
 
     @property
     def fitted(self) -> Members:
@@ -108,58 +112,77 @@ def reconcile_log(
     InputFaults
         If no reading of the log can be used; it says why for each kind.
     """
+    return reconcile_on(plan, catalogue, entries, asked, progress=progress)[0]
+
+
+def reconcile_on(
+    plan: Plan,
+    catalogue: Catalogue,
+    entries: Sequence[Entry],
+    asked: Asked,
+    *,
+    progress: Progress | None = None,
+    standing: Standing | None = None,
+) -> tuple[Reconciled, Standing]:
+    """The same, gone on from a fit that stands where that can be; and the fit that stands then.
+
+    Raises
+    ------
+    InputFaults
+        If no reading of the log can be used; it says why for each kind.
+    """
 
     def tell(phrase: str) -> Callable[[int, int], None]:
         return lambda done, total: progress(phrase, done, total) if progress else None
 
+    why_fresh = ""
     whole, unused = taken_of(entries, plan.start_on)
     if len(whole) < FEWEST_READINGS:
-        raise InputFaults([_nothing_to_fit(plan, unused)])
-    since = first_day_of_fit(int(whole[-1].at_d))
-    plan = plan_from(plan, catalogue, entries, since)
-    if since:
-        entries = [one for one in entries if days_since(one, plan.start_on) >= 0]
-    taken, unused = taken_of(entries, plan.start_on)
-    last_day = int(taken[-1].at_d)
-    known_days = last_day + 1
-    days = known_days + asked.weeks_ahead * DAYS_PER_WEEK
-    deeds = deeds_of(entries, plan, catalogue, last_day=last_day)
-    lived = lived_of(deeds, catalogue, known_days=known_days, days=days)
-    fit = fit_log(
-        lived, taken, members=asked.members, seed=asked.seed, told=tell("fitting the tank to its log")
-    )
-    nothing_done = deeds_of((), plan, catalogue, last_day=last_day)
-    planned_life = lived_of(nothing_done, catalogue, known_days=0, days=days)
-    rows = rows_needed(lived.prepared.layout) | rows_of_series(lived.prepared)
+        raise InputFaults([nothing_to_fit(plan, unused)])
+    if standing is not None:
+        window = window_of(
+            plan, catalogue, entries, since_day=standing.since_day, weeks_ahead=asked.weeks_ahead
+        )
+        try:
+            fit, planned = go_on(standing, window, tell("going on from the last fit"))
+        except StartsAfresh as why:
+            standing, why_fresh = None, str(why)
+    if standing is None:
+        since_day = first_day_of_fit(int(whole[-1].at_d))
+        window = window_of(plan, catalogue, entries, since_day=since_day, weeks_ahead=asked.weeks_ahead)
+        fit, planned = _fitted_afresh(window, asked, tell)
+        standing = standing_of(fit, planned, window)
+        how: Literal["fresh", "went on"] = "fresh"
+    else:
+        how = "went on"
     run = Run(
         fit=fit,
-        deeds=deeds,
-        planned_life=planned_life,
-        planned=march_lived(planned_life, fit.before, rows, tell("as planned")),
-        alarms=alarms_of(fit, deeds, catalogue, tell("looking for causes")),
-        entries=entries,
-        cut_off=since > 0,
+        deeds=window.deeds,
+        planned_life=window.planned,
+        planned=planned,
+        alarms=alarms_of(fit, window.deeds, catalogue, tell("looking for causes")),
+        entries=window.entries,
+        cut_off=window.since_day > 0,
+        origin=Origin(
+            how=how,
+            fitted_on=standing.last_on,
+            since_count=len(fit.taken) - len(standing.readings),
+            why_fresh=why_fresh,
+            kept=False,
+        ),
     )
-    return _reconciled(run, plan, asked, catalogue, unused)
+    return _reconciled(run, window.plan, asked, catalogue, window.unused), standing
 
 
-def _nothing_to_fit(plan: Plan, unused: Sequence[Unused]) -> Fault:
-    whys = "; ".join(dict.fromkeys(f"{what_of(one)}: {one.why}" for one in unused[:3]))
-    found = f"none of its {len(unused)} readings can be used ({whys})" if unused else "it holds no readings"
-    words = [one.word for one in all_series() if one.forecast and one.word not in ("ph", "oxygen")]
-    return Fault(
-        file=plan.file,
-        line=None,
-        key="",
-        message=f"the log of {plan.name} cannot be set against the plan: {found}; "
-        f"log {', '.join(words[:-1])} or {words[-1]} with 'backreef log', three readings are useful already",
+def _fitted_afresh(
+    window: Window, asked: Asked, tell: Callable[[str], Callable[[int, int], None]]
+) -> tuple[Fit, Members]:
+    told = tell("fitting the tank to its log")
+    fit = fit_log(window.lived, window.taken, members=asked.members, seed=asked.seed, told=told)
+    planned = march_lived(
+        window.planned, fit.before, window.rows, tell("as planned"), morning=window.last_day
     )
-
-
-def what_of(one: Unused) -> str:
-    """The series of a reading that is not used."""
-    reading = one.entry.what
-    return reading.series if hasattr(reading, "series") else one.entry.what.kind
+    return fit, planned
 
 
 def _reconciled(
@@ -194,6 +217,7 @@ def _reconciled(
         until_on=plan.start_on + timedelta(days=days - 1),
         members=asked.members,
         seed=asked.seed,
+        origin=run.origin,
         holds=not any(one.harm and one.share_fitted > allowed_frac() for one in water),
         readings=tuple(_seen(one, used=bool(fit.kept[place])) for place, one in enumerate(taken)),
         questioned=questions,

@@ -14,14 +14,16 @@ from backreef.calibration.alarms import Field, field_of, greatest_change, is_ala
 from backreef.calibration.deeds import Deeds
 from backreef.calibration.evidence import foretold_by, rows_needed
 from backreef.calibration.faults import Fault, can_happen, life_with
-from backreef.calibration.fit import Fit, march_lived
+from backreef.calibration.fit import Fit, march_lived, march_on, march_whole
 from backreef.calibration.luck import LearnedDraws
 from backreef.calibration.outcome import Alarm, Suspected
 from backreef.calibration.patterns import best_pattern, patterns_of
 from backreef.calibration.tables import Cause, all_causes, number
 from backreef.catalogue.entries import Catalogue
+from backreef.simulation.ensemble import Members
 from backreef.simulation.layout import LANES
 from backreef.simulation.lived import cut_short
+from backreef.simulation.resumed import days_of, joined
 
 Array = npt.NDArray[np.float64]
 
@@ -74,22 +76,29 @@ class _Signatures:
     ) -> None:
         self.fit, self.deeds, self.catalogue, self.field, self.told = fit, deeds, catalogue, field, told
         self._done = count(1)
-        self.base = self._foretold(None)
+        self.rows = sorted(rows_needed(fit.lived.prepared.layout))
+        self.usual = march_whole(cut_short(fit.lived, fit.lived.known_days), self._draws())
+        self.base = self._foretold_by(self.usual)
 
     def __call__(self, cause: Cause, since_day: int) -> Array | None:
         if not can_happen(cause, self.fit.lived):
             return None
-        return self._foretold(Fault(does=cause.does, since_day=since_day)) - self.base
+        return self._foretold_by(self._with(Fault(does=cause.does, since_day=since_day))) - self.base
 
-    def _foretold(self, fault: Fault | None) -> Array:
-        lived = self.fit.lived
-        layout = lived.prepared.layout
-        life = (
-            cut_short(lived, lived.known_days)
-            if fault is None
-            else life_with(fault, self.deeds, self.catalogue, lived)
-        )
-        members = march_lived(life, LearnedDraws(self.fit.before.seed, LANES), rows_needed(layout))
+    def _draws(self) -> LearnedDraws:
+        return LearnedDraws(self.fit.before.seed, LANES)
+
+    def _with(self, fault: Fault) -> Members:
+        """The runs with a fault; until the day before it they are those without."""
+        life = life_with(fault, self.deeds, self.catalogue, self.fit.lived)
+        day = fault.since_day - 1
+        if day < 1:
+            return march_lived(life, self._draws(), frozenset(self.rows))
+        morning = np.concatenate([block.days[day - 1] for block in self.usual.blocks], axis=1)
+        later = march_on(life, self._draws(), frozenset(self.rows), morning, day)
+        return joined(days_of(self.usual, self.rows, day), later, self.rows)
+
+    def _foretold_by(self, members: Members) -> Array:
         done = next(self._done)
         self.told(done, max(done, int(number("alarm_runs"))))
-        return foretold_by(self.field.taken, self.fit.scale, layout, members)
+        return foretold_by(self.field.taken, self.fit.scale, self.fit.lived.prepared.layout, members)

@@ -27,6 +27,7 @@ def reconcile_document(found: Reconciled) -> dict[str, Json]:
         "until_on": found.until_on.isoformat(),
         "members": found.members,
         "seed": found.seed,
+        "fit": asdict(found.origin) | {"fitted_on": found.origin.fitted_on.isoformat()},
         "holds": found.holds,
         "readings": [_seen(one) for one in found.readings],
         "questioned": [_questioned(one) for one in found.questioned],

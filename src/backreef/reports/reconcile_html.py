@@ -15,6 +15,7 @@ from backreef.reports.reconcile_text import (
     alarm_words,
     gate_words,
     next_words,
+    origin_words,
     question_words,
     spread_words,
     suspect_words,
@@ -47,6 +48,7 @@ def reconcile_content(found: Reconciled) -> Safe:
         section("moved", "What this tank does otherwise", *_moved(found)),
         *_water(found),
         *_left_out(found),
+        element("p", origin_words(found)),
         element("p", f"{plural(found.members, 'member')}, seed {found.seed}. {HONESTY}"),
     ]
     return joined(parts)

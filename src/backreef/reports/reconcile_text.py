@@ -60,8 +60,24 @@ def reconcile_page(found: Reconciled, style: Style) -> str:
     for notice in found.notices:
         lines += ["", *paragraph(notice, style)]
     lines.append("")
+    lines += paragraph(origin_words(found), style)
     lines += paragraph(f"{plural(found.members, 'member')}, seed {found.seed}. {HONESTY}", style)
     return "\n".join(lines) + "\n"
+
+
+def origin_words(found: Reconciled) -> str:
+    """How the fit came to be."""
+    origin, on = found.origin, short_date(found.origin.fitted_on)
+    if origin.how == "fresh":
+        words = f"The tank was fitted afresh to all readings up to {on}."
+        if origin.why_fresh:
+            words += f" The fit before was not gone on from: {origin.why_fresh}."
+    else:
+        more = plural(origin.since_count, "reading") if origin.since_count else "no reading"
+        words = f"The fit went on from that of {on}, with {more} since."
+    if origin.kept:
+        words += " Nothing has changed since, so the answer is the one that was kept."
+    return words
 
 
 def verdict_words(found: Reconciled) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:  # asking for help needs none of them
     from backreef.aquarium.plan import Plan
     from backreef.calibration.outcome import Reconciled
+    from backreef.calibration.together import Asked
     from backreef.logbook.entries import Entry
 
 MEMBERS = 96
@@ -38,6 +39,26 @@ def reconcile(
     ValueError
         If members, seed or weeks are out of bounds.
     """
+    from backreef.aquarium.plan import Plan
+    from backreef.calibration.together import reconcile_log
+    from backreef.judgement.least_food import with_least_food
+    from backreef.usecases.check import catalogue_of, load_plan
+
+    asked = asked_for(members, seed, weeks_ahead)
+    read = plan if isinstance(plan, Plan) else load_plan(plan)
+    catalogue = catalogue_of(read)
+    fed = with_least_food(read, catalogue)
+    return reconcile_log(fed, catalogue, entries, asked, progress=progress)
+
+
+def asked_for(members: int, seed: int, weeks_ahead: int) -> Asked:
+    """What is asked for, looked over.
+
+    Raises
+    ------
+    ValueError
+        If one of them is out of bounds.
+    """
     if not LEAST_MEMBERS <= members <= MOST_MEMBERS or members % LANES:
         raise ValueError(
             f"members is {members}, but it is a multiple of {LANES} from {LEAST_MEMBERS} to {MOST_MEMBERS}"
@@ -46,13 +67,6 @@ def reconcile(
         raise ValueError(f"seed is {seed}, but it is 0 or more")
     if not 1 <= weeks_ahead <= MOST_WEEKS:
         raise ValueError(f"weeks_ahead is {weeks_ahead}, but it lies between 1 and {MOST_WEEKS}")
-    from backreef.aquarium.plan import Plan
-    from backreef.calibration.together import Asked, reconcile_log
-    from backreef.judgement.least_food import with_least_food
-    from backreef.usecases.check import catalogue_of, load_plan
+    from backreef.calibration.together import Asked
 
-    read = plan if isinstance(plan, Plan) else load_plan(plan)
-    catalogue = catalogue_of(read)
-    fed = with_least_food(read, catalogue)
-    asked = Asked(members=members, seed=seed, weeks_ahead=weeks_ahead)
-    return reconcile_log(fed, catalogue, entries, asked, progress=progress)
+    return Asked(members=members, seed=seed, weeks_ahead=weeks_ahead)

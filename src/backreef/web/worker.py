@@ -203,12 +203,12 @@ def _answered(path: Path, asked: dict[str, Any], progress: Progress) -> Any:  # 
 
 def _reconciled(path: Path, progress: Progress) -> Any:  # noqa: ANN401  as above
     from backreef.logbook.store import Wanted
-    from backreef.usecases import plan_desk, reconcile
+    from backreef.usecases import kept_fits, plan_desk
 
     tank = next(one.tank for one in plan_desk.plans_in(path.parent) if one.path == path)
     store = bootstrap.log_store()
     entries = () if store is None else store.entries(Wanted(tank=tank))
-    return reconcile.reconcile(path, entries, progress=progress)
+    return kept_fits.reconcile_again(path, entries, progress=progress)
 
 
 if __name__ == "__main__":

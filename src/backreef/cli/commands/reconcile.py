@@ -37,6 +37,7 @@ class Wanted:
     members: int
     seed: int
     weeks: int
+    fresh: bool
 
 
 @click.command()
@@ -73,27 +74,32 @@ class Wanted:
     metavar="N",
     help="Where the draws start; the same seed gives the same answer.",
 )
+@click.option(
+    "--fresh",
+    is_flag=True,
+    help="Fit the tank afresh, even where the last fit could be gone on from or nothing has changed.",
+)
 @click.pass_obj
 def reconcile(terminal: Terminal, /, plan: str, **wanted: str | int | None) -> int:
     """Put the plan and its log together: what came, what moved, what comes.
 
     The readings of the log are set against the plan, with what was fed and done otherwise, who came and who
     died. The numbers that differ between tanks are moved to what was read, no further than the kits allow;
-    readings that cannot be right are named and not believed. The exit code is 1 if, as fitted, the water
+    readings that cannot be right are named and not believed. Asked again, it goes on from its last fit where
+    that is honest, and says so. The exit code is 1 if, as fitted, the water
     leaves a harm bound in the weeks ahead.
     """
     want = Wanted(**wanted)  # type: ignore[arg-type]
     look_at(want.html_file, want.json_file, plan=plan)
     from backreef.cli.interrupt import leaving_at_once
     from backreef.cli.progress import ProgressLine
-    from backreef.usecases import reconcile as usecase
+    from backreef.usecases.kept_fits import reconcile_again
 
     members = -(-want.members // LANES) * LANES
     entries = _entries(plan, want.store, terminal)
     with leaving_at_once(), ProgressLine(terminal, silent=False) as progress:
-        found = usecase.reconcile(
-            plan, entries, members=members, seed=want.seed, weeks_ahead=want.weeks, progress=progress
-        )
+        asked = members, want.seed, want.weeks
+        found = reconcile_again(plan, entries, asked=asked, afresh=want.fresh, progress=progress)
     if want.json_file is not None:
         from backreef.reports.reconcile_document import reconcile_json
 

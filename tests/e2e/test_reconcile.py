@@ -14,6 +14,7 @@ from backreef.calibration.outcome import Reconciled
 from backreef.logbook.entries import Reading
 from backreef.reports.reconcile_document import reconcile_document, reconcile_schema
 from backreef.reports.reconcile_html import reconcile_html
+from backreef.usecases import kept_fits
 from backreef.usecases.reconcile import reconcile
 from tests.e2e.conftest import Run
 from tests.reconcile_world import SMALL, small_plan, twin_log
@@ -39,6 +40,7 @@ def logged(run: Run, folder: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with a small tank and three readings in its log."""
     for name in ("BACKREEF_LOG", "BACKREEF_WHO"):
         monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(kept_fits, "fits_folder", lambda: folder / "fits")
     (folder / "twin.toml").write_text(SMALL, encoding="utf-8")
     for line, at in (
         ("no3 10", "2026-01-12 19:00"),
@@ -85,6 +87,13 @@ def test_a_log_of_three_readings_gives_a_page_and_a_document(run: Run, logged: P
     document = json.loads((logged / "out.json").read_text(encoding="utf-8"))
     assert document["holds"] is (done.code == 0)
     assert len(document["readings"]) == 3
+    assert "The tank was fitted afresh to all readings up to 20 Jan" in done.out
+    again = run("reconcile", "twin.toml", "--members", "32", "--json", "again.json")
+    assert "Nothing has changed since" in " ".join(again.out.split())
+    kept = json.loads((logged / "again.json").read_text(encoding="utf-8"))
+    assert kept["fit"].pop("kept") is True
+    assert document["fit"].pop("kept") is False
+    assert kept == document
 
 
 def test_the_document_stands_alone_on_standard_output(run: Run, logged: Path) -> None:

@@ -7,7 +7,7 @@ against what the best is in tanks like this one in which nothing happens.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +16,7 @@ import numpy.typing as npt
 from backreef.calibration.alarms import (
     DRIFT,
     STEP,
+    UNIT,
     Change,
     Field,
     Signature,
@@ -23,7 +24,7 @@ from backreef.calibration.alarms import (
     likeness,
     spread_of,
 )
-from backreef.calibration.tables import Cause, number
+from backreef.calibration.tables import Cause, number, slips_of
 from backreef.simulation.tables import InItsUnit
 
 Array = npt.NDArray[np.float64]
@@ -51,10 +52,28 @@ def days_to_try(last_day: int) -> list[int]:
 def patterns_of(field: Field, causes: Sequence[Cause], signature: Signature) -> tuple[Pattern, ...]:
     """The patterns of all causes that happen to the tank and not to its kits."""
     days = days_to_try(int(field.taken[-1].at_d))
-    return tuple(
+    of_tank = tuple(
         Pattern(cause=cause, since_day=day, added=shape.mean(axis=1), spread=spread_of(shape))
         for (cause, day), shape in added_by(causes, days, signature)
     )
+    of_units = (one for cause in causes if cause.does == UNIT for one in _units_mistaken(field, cause, days))
+    return (*of_tank, *of_units)
+
+
+def _units_mistaken(field: Field, cause: Cause, days: Sequence[int]) -> Iterator[Pattern]:
+    """Readings of a series that are of another unit from a day on: each as much off as its own value says."""
+    when = np.array([one.at_d for one in field.taken])
+    nothing = np.zeros_like(field.covariance)
+    for word in dict.fromkeys(one.series.word for one in field.taken):
+        mine = np.array([one.series.word == word for one in field.taken])
+        for slip in slips_of(word):
+            if slip.series == "any":
+                continue
+            shifts = np.array([field.shift(one, slip.factor) for one in field.taken])
+            for day in days:
+                added = np.where(mine & (when >= day), shifts, 0.0)
+                if np.any(added != 0.0):
+                    yield Pattern(cause=cause, since_day=day, added=added, spread=nothing)
 
 
 def ratios(covariance: Array, missed: Array, patterns: Sequence[Pattern]) -> Array:

@@ -120,7 +120,7 @@ class _Place:
         import numpy as np
 
         try:
-            with np.load(self._fit, allow_pickle=False) as arrays:
+            with self._fit.open("rb") as stream, np.load(stream, allow_pickle=False) as arrays:
                 said = json.loads(arrays["said"].tobytes())
                 if said.pop("rests") != rests:
                     return None, _CHANGED

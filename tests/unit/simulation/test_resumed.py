@@ -80,4 +80,6 @@ def test_what_was_done_before_a_day_hangs_on_nothing_after_it() -> None:
     assert days_before(life(days=DAYS + 21), DAY) == usual
     assert days_before(life(DEATH), DAY) == usual
     assert days_before(life(entry("d", 20.5, DEATH.what)), DAY) != usual
-    assert days_before(life(entry("c", 20.5, Chore(task="wc_do", share_frac=0.3, written="30 %"))), DAY) != usual
+    assert (
+        days_before(life(entry("c", 20.5, Chore(task="wc_do", share_frac=0.3, written="30 %"))), DAY) != usual
+    )

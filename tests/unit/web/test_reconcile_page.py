@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from backreef.calibration.outcome import Gate, Reconciled, ToDo
-from backreef.usecases import reconcile as usecase
+from backreef.calibration.outcome import Gate, Origin, Reconciled, ToDo
+from backreef.usecases import kept_fits
 from backreef.web.place import Place
 from tests.page_world import PLAN, do_the_work, text_of
 
@@ -24,6 +24,7 @@ FOUND = Reconciled(
     until_on=date(2027, 3, 17),
     members=96,
     seed=1,
+    origin=Origin(how="fresh", fitted_on=date(2027, 1, 20), since_count=0, why_fresh="", kept=False),
     holds=True,
     readings=(),
     questioned=(),
@@ -72,7 +73,7 @@ def test_it_is_asked_for_read_and_gives_the_week_to_the_first_page(
         asked.append((path, len(entries)))
         return FOUND
 
-    monkeypatch.setattr(usecase, "reconcile", reconcile)
+    monkeypatch.setattr(kept_fits, "reconcile_again", reconcile)
     client.post("/t/reef/log/", {"line": "no3 12", "do": "save"})
     assert client.post(PAGE).status_code == 302
     do_the_work(monkeypatch)
@@ -90,7 +91,7 @@ def test_it_is_asked_for_read_and_gives_the_week_to_the_first_page(
 def test_a_list_of_another_plan_or_log_is_not_shown_as_this_weeks(
     client: Client, place: Place, monkeypatch: pytest.MonkeyPatch, change: str
 ) -> None:
-    monkeypatch.setattr(usecase, "reconcile", lambda *_, **__: FOUND)
+    monkeypatch.setattr(kept_fits, "reconcile_again", lambda *_, **__: FOUND)
     client.post("/t/reef/log/", {"line": "no3 12", "do": "save"})
     client.post(PAGE)
     do_the_work(monkeypatch)

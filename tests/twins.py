@@ -255,7 +255,7 @@ class WentOn:
 def go_on_with_twin(
     kind: str, block: int, lane: int, *, members: int, since_day: int
 ) -> tuple[dict[str, WentOn], str]:
-    """Fit a twin's log up to a day, go on with the rest, fit the whole afresh; or why that was not gone on."""
+    """Fit a twin's log up to a day, go on with the rest, fit the whole afresh; or why it did not go on."""
     plan = twin_plan(kind)
     entries = log_of(kind, block, lane)
 

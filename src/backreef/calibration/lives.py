@@ -6,14 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from backreef.aquarium.plan import Plan
-from backreef.aquarium.series import all_series
+from backreef.aquarium.series import all_series, find_series
 from backreef.calibration.deeds import Deeds, deeds_of
 from backreef.calibration.evidence import Taken, Unused, days_since, rows_needed, taken_of
 from backreef.calibration.fit import lived_of
 from backreef.calibration.window import plan_from
 from backreef.catalogue.entries import Catalogue
 from backreef.errors import Fault
-from backreef.logbook.entries import Entry
+from backreef.logbook.entries import Entry, Reading
 from backreef.simulation.lived import Lived
 from backreef.simulation.trajectories import rows_of_series
 
@@ -71,7 +71,10 @@ def window_of(
 
 def nothing_to_fit(plan: Plan, unused: Sequence[Unused]) -> Fault:
     """Why a log cannot be set against a plan."""
-    whys = "; ".join(dict.fromkeys(f"{what_of(one)}: {one.why}" for one in unused[:3]))
+    names: dict[str, list[str]] = {}
+    for one in unused:
+        names.setdefault(one.why, []).append(_what_of(one))
+    whys = "; ".join(f"{', '.join(dict.fromkeys(read))}: {why}" for why, read in names.items())
     found = f"none of its {len(unused)} readings can be used ({whys})" if unused else "it holds no readings"
     words = [one.word for one in all_series() if one.forecast and one.word not in ("ph", "oxygen")]
     return Fault(
@@ -83,7 +86,8 @@ def nothing_to_fit(plan: Plan, unused: Sequence[Unused]) -> Fault:
     )
 
 
-def what_of(one: Unused) -> str:
-    """The series of a reading that is not used."""
-    reading = one.entry.what
-    return reading.series if hasattr(reading, "series") else one.entry.what.kind
+def _what_of(one: Unused) -> str:
+    """What was read, in the word of its series."""
+    assert isinstance(one.entry.what, Reading)  # noqa: S101  only readings are unused
+    series = find_series(one.entry.what.series)
+    return one.entry.what.series if series is None else series.label

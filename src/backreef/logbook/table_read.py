@@ -209,7 +209,7 @@ def _column(written: str, layout: Layout) -> Column:
         return Column(header=written, holds=series_word(wanted).word, unit=unit)
     except NotUnderstood:
         near = nearest(wanted, [*OF_OURS, *(one.word for one in all_words() if one.kind == "series")])
-        hint = f"did you mean '{near[0]}'? " if near else ""
+        hint = f"did you mean '{near[0]}'? " if near else "no word that is known is near it. "
         raise NotUnderstood(
             f"is no column that is known; {hint}Say what it holds with --map '{written}=no3', "
             f"or leave it out with --ignore '{written}'"

@@ -39,7 +39,8 @@ class Server:
         """Start it, or start it again: it mends what was going on when it fell."""
         options = f"-c listen_addresses='' -c unix_socket_directories={self.folder}"
         options += "" if self.fsync else " -c fsync=off"
-        self._control("-o", options, "-l", self.folder / "log", "start")
+        patience = f"{LONGEST_START_S:.0f}"
+        self._control("-t", patience, "-o", options, "-l", self.folder / "log", "start")
 
     def strike_down(self) -> None:
         """End it at once, with no word to anybody and nothing put in order."""
@@ -105,6 +106,16 @@ def a_database(server: Server) -> str:
     with psycopg.connect(f"host={server.folder} user=keeper dbname=postgres", autocommit=True) as connection:
         connection.execute(sql.SQL("CREATE DATABASE {}").format(sql.Identifier(name)))
     return f"postgresql://keeper@/{name}?host={quote(str(server.folder), safe='')}"
+
+
+def drop_database(server: Server, address: str) -> None:
+    """Be rid of a database: after a fall a server looks at the files of all that it has."""
+    import psycopg
+    from psycopg import sql
+
+    name = address.partition("@/")[2].partition("?")[0]
+    with psycopg.connect(f"host={server.folder} user=keeper dbname=postgres", autocommit=True) as connection:
+        connection.execute(sql.SQL("DROP DATABASE {} WITH (FORCE)").format(sql.Identifier(name)))
 
 
 def _binaries() -> Path:

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from tests.log_survival import Nursery, Survived, a_nursery, killed_at_random, look
-from tests.postgres_world import NoServer, Server, a_database, a_server
+from tests.postgres_world import NoServer, Server, a_database, a_server, drop_database
 
 SEED = 15
 FEW, MANY = 2, 200
@@ -65,6 +65,8 @@ def falls_of_the_server(nursery: Nursery, server: Server, rounds: int, *, fall: 
     said, place = 0, ""
     for number in range(rounds):
         if number % ROUNDS_OF_A_LOG == 0:
+            if place:
+                drop_database(server, place)
             place = a_database(server)
         started = [nursery.start(place, f"s{draws.randrange(10**9)}x") for _ in range(2)]
         started[0].wait_for(draws.randrange(1, 30))

@@ -67,11 +67,14 @@ class StartsAfresh(Exception):
 
 
 def log_sum(window: Window, last_day: int, readings: Sequence[str]) -> str:
-    """A check sum of what was logged before a day, and of some readings of that day."""
+    """A check sum of what was logged before a day, and of some readings of that day.
+
+    What was logged before the window is in how the plan stands when that begins.
+    """
     start_on, known = window.plan.start_on, frozenset(readings)
     old = [one for one in window.entries if one.id in known or days_since(one, start_on) < last_day]
     said = sorted(repr((one.id, one.revision, one.at.isoformat(), one.what)) for one in old)
-    return hashlib.sha256("\n".join(said).encode()).hexdigest()
+    return hashlib.sha256("\n".join([repr(window.plan), *said]).encode()).hexdigest()
 
 
 def standing_of(fit: Fit, planned: Members, window: Window) -> Standing:

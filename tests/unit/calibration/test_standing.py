@@ -17,6 +17,7 @@ from backreef.calibration.standing import (
     Standing,
     StartsAfresh,
     go_on,
+    log_sum,
     moved_amounts,
     since_then,
     standing_of,
@@ -118,6 +119,16 @@ def test_what_was_before_is_fitted_afresh_where_it_is_otherwise(entries: object,
         return
     on, _ = go_on(fitted()[1], here)
     assert [here.taken[doubt.place].entry.id for doubt in on.doubts] == ["high"]
+
+
+def test_a_reading_from_before_the_window_counts_by_what_the_plan_begins_with() -> None:
+    sums = []
+    for value in (2.0, 2.0, 3.0):
+        early = entry("early", 5.8, reading(NITRATE, value))
+        here = window_of(small_plan(), catalogue(), [early, *log()], since_day=10, weeks_ahead=1)
+        assert early not in here.entries
+        sums.append(log_sum(here, here.last_day, ()))
+    assert sums[0] == sums[1] != sums[2]
 
 
 def test_readings_that_say_too_much_for_one_step_are_fitted_afresh() -> None:

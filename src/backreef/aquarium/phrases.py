@@ -260,7 +260,7 @@ def _sighting(part: str) -> Sighting:
     gone = re.fullmatch(
         r"(?:no (?P<none>.+?)(?: visible| seen| left)?|(?P<gone>.+?) (?:gone|not visible|not seen))", plain
     )
-    seen = re.fullmatch(r"(?P<seen>.+?) (?:is |are )?(?:visible|seen|showing)", plain)
+    seen = re.fullmatch(r"(?P<seen>.+?) (?:is |are )?(?:visible|seen(?: twice)?|showing)", plain)
     if gone is not None:
         return Sighting(thing=_THINGS.get(gone["none"] or gone["gone"]), seen=False, text=part)
     thing = _THINGS.get(seen["seen"]) if seen is not None else None

@@ -107,8 +107,10 @@ def test_it_reads_a_gate_into_what_can_be_watched() -> None:
     assert "is taken as seen" in assumed(plan, "animals[0].gate (sight)")[0].value
 
 
-def test_it_opens_a_gate_without_a_date_from_the_first_day() -> None:
-    plan = with_tank('[[animals]]\nspecies = "trochus"\ngate = "film algae visible"\n')
+@pytest.mark.parametrize("sight", ["film algae visible", "film algae seen twice"])
+def test_it_opens_a_gate_without_a_date_from_the_first_day(sight: str) -> None:
+    plan = with_tank(f'[[animals]]\nspecies = "trochus"\ngate = "{sight}"\n')
+    assert plan.animals[0].gate_sightings[0].thing == "film_algae"
     assert plan.animals[0].arrives_on == plan.start_on
     assert assumed(plan, "animals[0].arrives_on")
 

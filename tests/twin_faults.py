@@ -24,7 +24,7 @@ from backreef.calibration.evidence import (
 from backreef.calibration.faults import Fault, can_happen, life_with
 from backreef.calibration.fit import march_lived
 from backreef.calibration.luck import LearnedDraws
-from backreef.calibration.patterns import best_pattern, patterns_of
+from backreef.calibration.patterns import best_pattern, patterns_of, patterns_of_units
 from backreef.calibration.tables import Cause, all_causes, number
 from backreef.logbook.entries import Entry, Reading
 from backreef.simulation.ensemble import Members
@@ -119,7 +119,8 @@ def run_fault(does: str, since_day: int, block: int, lane: int, *, keeper: str, 
         field = field_at(seen)
         change = greatest_change(field)
         if not is_alarm(field, change, seed=1):
-            change = best_pattern(field, patterns_of(field, all_causes(), signatures(field)), seed=1)
+            of_tank = patterns_of(field, all_causes(), signatures(field))
+            change = best_pattern(field, (*of_tank, *patterns_of_units(field, all_causes())), seed=1)
         if change is None:
             continue
         if does == "" or day <= since_day:

@@ -52,12 +52,16 @@ def days_to_try(last_day: int) -> list[int]:
 def patterns_of(field: Field, causes: Sequence[Cause], signature: Signature) -> tuple[Pattern, ...]:
     """The patterns of all causes that happen to the tank and not to its kits."""
     days = days_to_try(int(field.taken[-1].at_d))
-    of_tank = tuple(
+    return tuple(
         Pattern(cause=cause, since_day=day, added=shape.mean(axis=1), spread=spread_of(shape))
         for (cause, day), shape in added_by(causes, days, signature)
     )
-    of_units = (one for cause in causes if cause.does == UNIT for one in _units_mistaken(field, cause, days))
-    return (*of_tank, *of_units)
+
+
+def patterns_of_units(field: Field, causes: Sequence[Cause]) -> tuple[Pattern, ...]:
+    """The patterns of units that were mistaken from a day on."""
+    days = days_to_try(int(field.taken[-1].at_d))
+    return tuple(one for cause in causes if cause.does == UNIT for one in _units_mistaken(field, cause, days))
 
 
 def _units_mistaken(field: Field, cause: Cause, days: Sequence[int]) -> Iterator[Pattern]:

@@ -17,7 +17,7 @@ from backreef.calibration.faults import Fault, can_happen, life_with
 from backreef.calibration.fit import Fit, march_lived, march_on, march_whole
 from backreef.calibration.luck import LearnedDraws
 from backreef.calibration.outcome import Alarm, Suspected
-from backreef.calibration.patterns import best_pattern, patterns_of
+from backreef.calibration.patterns import best_pattern, patterns_of, patterns_of_units
 from backreef.calibration.tables import Cause, all_causes, number
 from backreef.catalogue.entries import Catalogue
 from backreef.simulation.ensemble import Members
@@ -37,7 +37,9 @@ def alarms_of(
     seed = fit.before.seed
     signatures = _Signatures(fit, deeds, catalogue, field, told)
     if not is_alarm(field, change, seed=seed):
-        change = best_pattern(field, patterns_of(field, all_causes(), signatures), seed=seed)
+        of_tank = patterns_of(field, all_causes(), signatures)
+        of_units = patterns_of_units(field, all_causes())
+        change = best_pattern(field, (*of_tank, *of_units), seed=seed)
     if change is None:
         return ()
     start_on = fit.lived.prepared.plan.start_on

@@ -1,9 +1,18 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from backreef.calibration.alarms import Field, greatest_change, is_alarm
-from backreef.calibration.patterns import best_pattern, by_luck, days_to_try, patterns_of, ratios
+from backreef.calibration.patterns import (
+    best_pattern,
+    by_luck,
+    days_to_try,
+    patterns_of,
+    patterns_of_units,
+    ratios,
+)
 from backreef.calibration.tables import Cause, all_causes
 from tests.unit.calibration.test_alarms import COUNT, NITRATE, PHOSPHATE, field, from_week, noise
 
@@ -72,3 +81,23 @@ def test_without_causes_there_is_no_pattern() -> None:
     found = both(3, 1.0)
     assert patterns_of(found, all_causes(), lambda *_: None) == ()
     assert best_pattern(found, (), seed=1) is None
+
+
+def test_a_unit_mistaken_is_a_pattern_of_one_series_as_far_off_as_each_value_says() -> None:
+    found = both(3, 0.0)
+    slipped = [one for one in patterns_of_units(found, all_causes()) if one.added.any()]
+    assert {one.cause.id for one in slipped} == {"other_unit"}
+    for one in slipped:
+        of = {each.series.word for each, added in zip(found.taken, one.added, strict=True) if added}
+        assert len(of) == 1
+    wrong = max(slipped, key=lambda one: abs(one.added).sum())
+    came = replace(found, missed=found.missed + wrong.added)
+    change = best_pattern(came, patterns_of_units(came, all_causes()), seed=1)
+    assert change is not None
+    assert change.kind == "step"
+
+
+def test_units_seldom_look_mistaken_by_noise() -> None:
+    fields = [both(seed, 0.0) for seed in range(40)]
+    told_of = [best_pattern(one, patterns_of_units(one, all_causes()), seed=1) for one in fields]
+    assert sum(one is not None for one in told_of) <= 3

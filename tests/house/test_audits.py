@@ -13,7 +13,6 @@ PAGES = (
     "docs/mouths.md",
     "docs/page.md",
     "docs/propose.md",
-    "docs/reconcile.md",
     "docs/trust_audit.md",
 )
 NAMED = re.compile(r"`([\w./]+\.(?:py|csv|toml))")

@@ -60,14 +60,14 @@ class Transform:
 
     gain: Array
     """(members, members): what each takes of how far all are from their middle."""
-    shrunk: float
+    shrunk_ratio: float
     """By how much links that are there by chance alone narrow the members."""
 
     def of(self, values: Array) -> Array:
         """Values of the members after the step, (..., members)."""
         moved = values + _centred(values) @ self.gain
         middle = moved.mean(axis=-1, keepdims=True)
-        return np.asarray(middle + (moved - middle) / min(1.0, self.shrunk))
+        return np.asarray(middle + (moved - middle) / min(1.0, self.shrunk_ratio))
 
 
 def transform_of(
@@ -86,7 +86,7 @@ def transform_of(
     gain = (right.T * (size / (size**2 + inflation))) @ (left.T @ missing) / np.sqrt(members - 1)
     idle = rng.standard_normal((IDLE_COUNT, members))
     idle = _centred(idle) / idle.std(axis=1, keepdims=True)
-    return Transform(gain=gain, shrunk=float((idle + idle @ gain).std(axis=1).mean()))
+    return Transform(gain=gain, shrunk_ratio=float((idle + idle @ gain).std(axis=1).mean()))
 
 
 def _centred(values: Array) -> Array:

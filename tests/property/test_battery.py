@@ -21,6 +21,7 @@ from tests.unit.aquarium.plans import catalogue, plan_of
 LEAVES, STAYS_AWAY = 3, 2
 DAYS = LEAVES + STAYS_AWAY
 MEMBERS = 8
+REST_MG_PER_L = 0.02
 GASPING = next(risk.what for risk in all_risks() if risk.series == "oxygen_mg_per_l")
 TANK = """\
 start_on = 2027-01-04
@@ -99,7 +100,7 @@ def test_with_no_fault_a_battery_changes_nothing(plan: Plan, battery: DeviceEntr
 
 @tries(5)
 @given(plans(), batteries, st.integers(0, 30), st.integers(1, 48))
-def test_in_a_power_cut_a_battery_leaves_no_less_oxygen_and_nobody_gasps_sooner(
+def test_in_a_power_cut_a_battery_that_lasts_leaves_no_less_oxygen_and_nobody_gasps_sooner(
     plan: Plan, battery: DeviceEntry, begins_h: int, lasts_h: int
 ) -> None:
     since = plan.start_on + timedelta(days=LEAVES + begins_h // 24)
@@ -107,9 +108,11 @@ def test_in_a_power_cut_a_battery_leaves_no_less_oxygen_and_nobody_gasps_sooner(
     dark = replace(plan, mishaps=(cut,))
     ready = prepare(plan, catalogue())
     without, with_it = (away(ready, each) for each in (dark, _with(dark, battery)))
-    oxygen = "oxygen_mg_per_l"
-    # two runs take steps of their own: a thousandth of the worst hour is what they may differ by
-    assert (with_it.series[oxygen].min(axis=0) >= 0.999 * without.series[oxygen].min(axis=0)).all()
+    lasts = slice(begins_h, begins_h + min(lasts_h, int(battery.numbers["battery_h"])))
+    worst, worst_without = (seen.series["oxygen_mg_per_l"][lasts].min(axis=0) for seen in (with_it, without))
+    # Two runs take steps of their own: a thousandth of the worst hour is what they may differ by, and where
+    # next to nothing is left in either a rest. After it has run down those that it kept alive breathe on.
+    assert (worst >= 0.999 * worst_without - REST_MG_PER_L).all()
     # other harm may come sooner: air drives out carbon dioxide too, and ammonia harms more at a high pH
     assert (gasping_h(with_it) >= gasping_h(without)).all()
 

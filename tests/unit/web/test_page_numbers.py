@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from backreef.usecases import reconcile as reconciling
+from backreef.usecases import kept_fits
 from backreef.usecases import rehearse as rehearsing
 from backreef.web.place import Place
 from tests.forecast_parts import START_ON
@@ -44,7 +44,7 @@ def test_every_number_of_the_other_pages_leads_to_its_working_or_is_named(
     plan = PLAN.replace("2027-01-04", START_ON.isoformat()).replace('"1 years"', '"3 years"')
     (place.folder / "reef.toml").write_text(plan, encoding="utf-8")
     monkeypatch.setattr(rehearsing, "rehearse", lambda *_, **__: REHEARSED)
-    monkeypatch.setattr(reconciling, "reconcile", lambda *_, **__: FOUND)
+    monkeypatch.setattr(kept_fits, "reconcile_again", lambda *_, **__: FOUND)
     client.post("/t/reef/log/", {"line": "no3 12", "do": "save"})
     client.post("/t/reef/forecast/")
     client.post("/t/reef/away/", {**AWAY, "do": "rehearse"})

@@ -18,7 +18,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from backreef.errors import BackreefError
+from backreef.errors import BackreefError, InputFaults
 from backreef.tongue.door import OWN, speaker_of, speaking
 from backreef.web import bootstrap
 from backreef.web.place import Place
@@ -79,6 +79,13 @@ class Heartbeat(threading.Thread):
                 jobs.renew(self._job)
 
 
+def _in_words(trouble: Exception) -> str:
+    """A line for each fault, with the file's name: where its folder is, is nobody's business on the page."""
+    if isinstance(trouble, InputFaults):
+        return "\n".join(str(replace(fault, file=Path(fault.file).name)) for fault in trouble.faults)
+    return str(trouble)
+
+
 def work(job: Job, *, parent: int | None = None) -> None:
     """Do a job that this process holds, and keep what it finds."""
     from backreef.web import jobs
@@ -96,7 +103,7 @@ def work(job: Job, *, parent: int | None = None) -> None:
     except Stopped:
         jobs.end(job, Jobs.CANCELLED)
     except (BackreefError, ValueError) as trouble:
-        jobs.end(job, Jobs.FAILED, str(trouble))
+        jobs.end(job, Jobs.FAILED, _in_words(trouble))
     except Exception as trouble:
         jobs.end(job, Jobs.FAILED, f"backreef itself failed: {type(trouble).__name__}: {trouble}")
         raise

@@ -129,6 +129,23 @@ def test_a_search_ends_with_plans_or_says_why_not(
     assert "Search anew" in page or "The search failed" in page
 
 
+def test_each_fault_of_a_search_has_a_line_and_says_nothing_of_the_folder(
+    client: Client, place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client.post(PROPOSE, {"do": "search", "before": digest_of(PLAN)})
+    do_the_work(monkeypatch)
+    notice = client.get(PROPOSE).content.decode().partition("The search failed")[2].partition("</p>")[0]
+    lines = notice.split("<br>")
+    assert len(lines) > 1
+    assert (
+        sum("keeper.wishes" in line for line in lines)
+        == sum("keeper.presence" in line for line in lines)
+        == 1
+    )
+    assert [line.count("reef.toml") for line in lines] == [1] * len(lines)
+    assert str(place.folder) not in notice
+
+
 def test_what_ifs_change_nothing_until_asked(
     client: Client, place: Place, monkeypatch: pytest.MonkeyPatch
 ) -> None:

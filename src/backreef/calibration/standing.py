@@ -29,7 +29,7 @@ from backreef.calibration.tables import number
 from backreef.simulation.days_kept import Single
 from backreef.simulation.ensemble import Members
 from backreef.simulation.lived import Lived, cut_short
-from backreef.simulation.resumed import days_before, days_of, joined
+from backreef.simulation.resumed import days_before, days_of, joined, mornings_of
 
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -96,15 +96,9 @@ def standing_of(fit: Fit, planned: Members, window: Window) -> Standing:
         planned_sum=days_before(window.planned, last_day),
         names=tuple(names),
         deviates=np.array([fit.after.learned[name] for name in names]),
-        mornings={which: _morning(members) for which, members in marched.items()},
+        mornings={which: mornings_of(members) for which, members in marched.items()},
         days={which: days_of(members, rows[which], last_day) for which, members in marched.items()},
     )
-
-
-def _morning(members: Members) -> Array:
-    if members.audits is None:
-        raise ValueError("these members were marched without keeping a morning")
-    return members.audits
 
 
 def go_on(standing: Standing, window: Window, told: Told = nothing) -> tuple[Fit, Members]:

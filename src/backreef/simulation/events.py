@@ -25,6 +25,8 @@ OPERATIONS = (
 """add: target += factor source; add_drawn: the same times a drawn number; set: target = factor source;
 read: target = factor source / volume times a drawn error; note: keep the mask; midnight: bodies grow and die;
 write_day: output."""
+BY_LUCK = tuple(OPERATIONS.index(name) for name in ("add_drawn", "read"))
+"""Operations whose extra is a row of drawn numbers."""
 
 MATTERS = 5.0
 """What moves a shared amount at a stroke by more than this, against what a step may err in it, makes steps

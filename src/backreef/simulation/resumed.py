@@ -16,15 +16,13 @@ import numpy.typing as npt
 from backreef.simulation.block import BlockResult, Schedule
 from backreef.simulation.days_kept import DaysKept, Single
 from backreef.simulation.ensemble import Members
-from backreef.simulation.events import OPERATIONS
+from backreef.simulation.events import BY_LUCK, OPERATIONS
 from backreef.simulation.lived import Lived
 from backreef.simulation.setting import Setting
 from backreef.simulation.signature import EXTREMES
 
 Array = npt.NDArray[np.float64]
 WRITE, MIDNIGHT = OPERATIONS.index("write_day"), OPERATIONS.index("midnight")
-DRAWN = [OPERATIONS.index("add_drawn"), OPERATIONS.index("read")]
-"""Operations whose extra is a row of the drawn numbers."""
 
 
 class Morning:
@@ -52,6 +50,19 @@ class Morning:
         return np.zeros((0, self._seen, self._state.shape[1]), dtype=np.float32)
 
 
+def mornings_of(members: Members) -> Array:
+    """The states that `Morning` kept of members, (rows, members).
+
+    Raises
+    ------
+    ValueError
+        If these members were marched without it.
+    """
+    if members.audits is None:
+        raise ValueError("these members were marched without keeping a morning")
+    return members.audits
+
+
 def days_before(lived: Lived, day: int) -> str:
     """A check sum of all that is done to the tank from the first day up to the morning of another.
 
@@ -65,7 +76,7 @@ def days_before(lived: Lived, day: int) -> str:
     for column in ("operations", "targets", "sources", "factors"):
         digest.update(getattr(schedule, column)[events].tobytes())
     extras = schedule.extras[events]
-    by_luck = np.isin(schedule.operations[events], DRAWN)
+    by_luck = np.isin(schedule.operations[events], BY_LUCK)
     digest.update(repr([timeline.drawn[row] for row in extras[by_luck].tolist()]).encode())
     digest.update(extras[~by_luck].tobytes())
     return digest.hexdigest()

@@ -20,7 +20,7 @@ import numpy.typing as npt
 from backreef.simulation.block import PIECE_DAYS, Block, BlockMarch, BlockResult, Schedule, Take, Tolerances
 from backreef.simulation.block import pieces as pieces_of
 from backreef.simulation.engine import aligned, kernel_foods, load_engine
-from backreef.simulation.events import OPERATIONS
+from backreef.simulation.events import BY_LUCK, OPERATIONS
 from backreef.simulation.layout import LANES, REGISTERS, SLOT_KEPT, SLOT_MARCHED, Layout
 from backreef.simulation.prepared import Prepared
 
@@ -31,8 +31,6 @@ MARK_DAYS = 28
 ROOM = 2
 """So many cohorts more than the plan has."""
 NOWHERE = -1
-DRAWN = [OPERATIONS.index(name) for name in ("add_drawn", "read")]
-"""Operations whose extra is a row of drawn numbers."""
 CARRIED = ("state", "traits", "fired", "scratch", "report", "habits")
 """Arrays that a march changes as it goes."""
 
@@ -255,7 +253,7 @@ def _segments_alike(old: Memory, new: Memory, rows: Rows) -> int:
     alike &= first.factors[:events] == second.factors[:events]
     for one, other in ((first.targets, second.targets), (first.sources, second.sources)):
         alike &= one[:events] == rows[other[:events]]
-    drawn = np.isin(kind, DRAWN) & alike
+    drawn = np.isin(kind, BY_LUCK) & alike
     one, other = first.extras[:events], second.extras[:events]
     alike[~drawn] &= one[~drawn] == other[~drawn]
     alike[drawn] = (old.block.drawn[one[drawn]] == new.block.drawn[other[drawn]]).all(axis=1)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
@@ -15,12 +16,13 @@ import numpy.typing as npt
 from backreef.simulation.block import FORECAST, make_schedule
 from backreef.simulation.dangers import Dangers
 from backreef.simulation.draws import Draws
-from backreef.simulation.ensemble import Members, march_members, marcher
+from backreef.simulation.ensemble import Keep, Members, march_members, marcher
 from backreef.simulation.events import Drawn, EventProgram
 from backreef.simulation.layout import FORCINGS, LANES
 from backreef.simulation.mishaps import Mishaps
 from backreef.simulation.operators import Operators
 from backreef.simulation.prepared import Prepared
+from backreef.simulation.resumed import Morning, mornings_of
 from backreef.simulation.setting import Setting
 from backreef.simulation.signature import EXTREMES, SEGMENT_COLUMNS
 from backreef.simulation.timeline import LEAST_GAP_H, Action, Cut, Instants, Life, Timeline, opening_of
@@ -81,9 +83,10 @@ class Kept:
 def keep_state(prepared: Prepared, draws: Draws, day: int) -> Kept:
     """March a plan up to the morning of a day and keep what is there; `prepared` ends no earlier."""
     padded = draws.some(draws.first, -(-draws.members // LANES) * LANES)
-    marched = march_members(prepared, padded, FORECAST)
-    rows = np.concatenate([block.days[day - 1] for block in marched.blocks], axis=1)
-    return Kept(state=rows, draws=padded, members=draws.members)
+    marched = march_members(
+        prepared, padded, FORECAST, keep=Keep(rows=frozenset(), audit=partial(Morning, day))
+    )
+    return Kept(state=mornings_of(marched), draws=padded, members=draws.members)
 
 
 def march_stretch(prepared: Prepared, stretch: Stretch, kept: Kept, trial: Trial = NOTHING) -> Watched:

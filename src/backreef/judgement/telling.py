@@ -22,7 +22,9 @@ from backreef.judgement.findings import allowed_frac
 from backreef.judgement.food_price import food_price
 from backreef.judgement.full_days import full_days
 from backreef.judgement.mixed_hoppers import mixed_hoppers
-from backreef.judgement.outcomes import animal_outcomes, crew_lines, meal_streams, minutes_of
+from backreef.judgement.outcomes import animal_outcomes
+from backreef.judgement.outcomes_food import crew_lines, meal_streams
+from backreef.judgement.outcomes_hands import minutes_of
 from backreef.judgement.pantry_lines import ShoppingLine
 from backreef.judgement.shopping import shopping_lines, stale_packs
 from backreef.judgement.sources import sources_of

@@ -7,7 +7,9 @@ import pytest
 
 from backreef.judgement.arrivals import additions
 from backreef.judgement.course import Course
-from backreef.judgement.outcomes import animal_outcomes, crew_lines, meal_streams, minutes_of
+from backreef.judgement.outcomes import animal_outcomes
+from backreef.judgement.outcomes_food import crew_lines, meal_streams
+from backreef.judgement.outcomes_hands import minutes_of
 from backreef.judgement.verdict import Addition
 from backreef.simulation.trajectories import CohortCourse
 from tests.unit.judgement.courses import FED, MEMBERS, PAIR, SNAILS, course

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from backreef.judgement.books import fluxes
-from backreef.judgement.outcomes import alive, minutes_of
+from backreef.judgement.outcomes import alive
+from backreef.judgement.outcomes_hands import minutes_of
 from backreef.judgement.tornado import inputs_of, tornado
 from backreef.reports.text_layout import Style, seen_width
 from backreef.reports.why_document import why_document, why_schema

@@ -60,6 +60,16 @@ class Process:
             rate = rate * saturation(known[component.removeprefix("S_")], half(known))
         return rate
 
+    @property
+    def rate_words(self) -> str:
+        """Give the rate as it is written in the tables: the law with its arguments, and what throttles it."""
+        arguments = ", ".join(f"{name}={argument.text}" for name, argument in self.row.arguments.items())
+        throttles = (
+            f"saturation({component.removeprefix('S_')}, {half.text})"
+            for component, half in self.row.throttle.items()
+        )
+        return " * ".join([f"{self.row.law}({arguments})", *throttles])
+
     def coefficient(self, component: str, known: Mapping[str, Quantity]) -> Quantity:
         """Give the amount of the component made per unit of the rate."""
         if component in self.food_coefficients:

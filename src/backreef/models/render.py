@@ -86,17 +86,8 @@ def _processes(matrix: Matrix) -> Iterator[str]:
             group = process.row.group
             yield f"\n### {group.capitalize()}\n"
         yield f"- **{process.row.id}**: {process.row.about}"
-        yield f"  - rate: `{_rate(process)}`"
+        yield f"  - rate: `{process.rate_words}`"
         yield f"  - per unit of it: {', '.join(_changes(process))}"
-
-
-def _rate(process: Process) -> str:
-    given = ", ".join(f"{name}={argument.text}" for name, argument in process.row.arguments.items())
-    throttles = [
-        f" * saturation({component.removeprefix('S_')}, {half.text})"
-        for component, half in process.row.throttle.items()
-    ]
-    return f"{process.row.law}({given})" + "".join(throttles)
 
 
 def _changes(process: Process) -> Iterator[str]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from backreef.judgement.verdict import Addition, Forecast
 from backreef.plots.axis import BORDER, axis_labels, border
-from backreef.plots.figure import NARROW, SMALL, TEXT, Figure, Table, label, picture, rule
+from backreef.plots.figure import NARROW, SMALL, TEXT, Drawing, Figure, Table, figure_of, label, rule
 from backreef.plots.markup import Safe, element, joined, printable
 from backreef.plots.measure import BOLDER, lines_of, shortened
 from backreef.plots.panel import ground, panel
@@ -29,10 +29,9 @@ def additions_chart(forecast: Forecast, *, ident: str = "arrivals") -> Figure | 
         for a in arrivals[:12]
     )
 
-    def draw(*, narrow: bool) -> Safe:
-        name = f"{ident}-{'n' if narrow else 'w'}"
-        drawn, size = _list(forecast, arrivals) if narrow else _steps(forecast, arrivals, name)
-        return picture(name, drawn, title=title, description=description, size=size)
+    def draw(ident: str, *, narrow: bool) -> Drawing:
+        drawn, size = _list(forecast, arrivals) if narrow else _steps(forecast, arrivals, ident)
+        return (drawn,), size
 
     table = Table(
         caption="Arrivals, and what must be true first",
@@ -58,12 +57,9 @@ def additions_chart(forecast: Forecast, *, ident: str = "arrivals") -> Figure | 
             for a in arrivals
         ),
     )
-    return Figure(
-        id=ident,
-        title=title,
-        description=description,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
+    return figure_of(
+        (ident, title, description),
+        draw,
         table=table,
         caption="The bar of a gate is lifted as far as members find it open on that day; dotted: not known.",
     )

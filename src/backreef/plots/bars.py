@@ -5,7 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from backreef.plots.figure import NARROW, SMALL, TEXT, WIDE, Figure, Table, box, label, picture, rule
+from backreef.plots.figure import (
+    NARROW,
+    SMALL,
+    TEXT,
+    WIDE,
+    Drawing,
+    Figure,
+    Table,
+    box,
+    figure_of,
+    label,
+    rule,
+)
 from backreef.plots.markup import Safe, joined
 from backreef.plots.measure import BOLDER, lines_of, shortened, text_width
 from backreef.plots.pattern import hatch
@@ -31,23 +43,12 @@ def bar_figure(
     bars: Sequence[Bar], named: tuple[str, str, str], *, table: Table, caption: str = "", ask: str = ""
 ) -> Figure:
     """Bars as a figure, for a desk and for the hand; `named` is its id, its title and what it shows."""
-    ident, title, description = named
 
-    def draw(*, narrow: bool) -> Safe:
+    def draw(_ident: str, *, narrow: bool) -> Drawing:
         drawn, size = bar_chart(bars, narrow=narrow)
-        name = f"{ident}-{'n' if narrow else 'w'}"
-        return picture(name, drawn, title=title, description=description, size=size)
+        return (drawn,), size
 
-    return Figure(
-        id=ident,
-        title=title,
-        description=description,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
-        table=table,
-        caption=caption,
-        ask=ask,
-    )
+    return figure_of(named, draw, table=table, caption=caption, ask=ask)
 
 
 def bar_chart(bars: Sequence[Bar], *, narrow: bool) -> tuple[Safe, tuple[float, float]]:

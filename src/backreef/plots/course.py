@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from datetime import date
 
 from backreef.plots.axis import BORDER, axis_labels, border, year_lines
-from backreef.plots.figure import NARROW, SMALL, WIDE, Figure, Table, box, label, picture, rule
-from backreef.plots.markup import Safe, element
+from backreef.plots.figure import NARROW, SMALL, WIDE, Drawing, Figure, Table, box, figure_of, label, rule
+from backreef.plots.markup import element
 from backreef.plots.scale import TimeScale, ValueScale, nice_ceiling, nice_ticks
 from backreef.plots.words import capital, figure, plural, reading, short_date
 
@@ -24,24 +24,24 @@ def course(points: Sequence[tuple[date, float]], *, called: str, unit: str, iden
         words += f" from {short_date(points[0][0])} to {short_date(points[-1][0])}, between "
         words += f"{reading(min(values))} and {reading(max(values))}; the last is {reading(values[-1])}."
     rows = tuple((short_date(on), reading(value)) for on, value in reversed(points))
-    drawn = [_drawn(points, f"{ident}-{way}", (name, words), narrow=way == "n") for way in ("w", "n")]
-    return Figure(
-        id=ident,
-        title=name,
-        description=words,
-        wide=drawn[0],
-        narrow=drawn[1],
+
+    def draw(_ident: str, *, narrow: bool) -> Drawing:
+        return _drawn(points, narrow=narrow)
+
+    return figure_of(
+        (ident, name, words),
+        draw,
         table=Table(caption=f"{name}: readings", columns=("day", unit or "value"), rows=rows),
         caption=words,
     )
 
 
-def _drawn(points: Sequence[tuple[date, float]], ident: str, words: tuple[str, str], *, narrow: bool) -> Safe:
+def _drawn(points: Sequence[tuple[date, float]], *, narrow: bool) -> Drawing:
     left, right = (36.0, NARROW - 12) if narrow else (46.0, WIDE - 74)
     bottom = _TOP + _HEIGHT
     size = (NARROW if narrow else WIDE, bottom + BORDER + 20)
     if not points:
-        return picture(ident, title=words[0], description=words[1], size=size)
+        return (), size
     days = max((points[-1][0] - points[0][0]).days + 1, _LEAST_DAYS)
     time = TimeScale(first_on=points[0][0], days=days, left=left, right=right)
     scale = ValueScale(low=0.0, high=nice_ceiling(1.05 * max(v for _, v in points)), bottom=bottom, top=_TOP)
@@ -64,4 +64,4 @@ def _drawn(points: Sequence[tuple[date, float]], ident: str, words: tuple[str, s
     for on, value in points:
         x = round(time.x(on) + time.day_width / 2, 1)
         parts.append(element("circle", class_="reading", r=3, cx=x, cy=round(scale.y(value), 1)))
-    return picture(ident, *parts, title=words[0], description=words[1], size=size)
+    return parts, size

@@ -12,8 +12,7 @@ import numpy as np
 
 from backreef.judgement.verdict import Band, CrewSeason, CrewSize, Forecast
 from backreef.plots.crew import size_words
-from backreef.plots.figure import Figure, KeyEntry, Table, path, picture
-from backreef.plots.markup import Safe
+from backreef.plots.figure import Drawing, Figure, KeyEntry, Table, figure_of, path
 from backreef.plots.panel import ground, panel, ticks
 from backreef.plots.path import line_path, series_paths
 from backreef.plots.pattern import sample
@@ -36,31 +35,23 @@ def seasons_chart(forecast: Forecast, size: CrewSize) -> Figure:
     band = _band(forecast, size)
     top = nice_ceiling(max(float(np.nanmax(band.p95, initial=0.0)), size.count * 1.1))
 
-    def draw(*, narrow: bool) -> Safe:
-        on = panel(
-            forecast, f"{ident}-{'n' if narrow else 'w'}", narrow=narrow, height=96.0 if narrow else 112.0
-        )
+    def draw(ident: str, *, narrow: bool) -> Drawing:
+        on = panel(forecast, ident, narrow=narrow, height=96.0 if narrow else 112.0)
         scale = on.scale(0.0, top)
         area, line = series_paths(on.time, scale, (band.p05, band.p50, band.p95))
         planned = np.where(np.isfinite(band.p50), float(size.count), np.nan)
-        return picture(
-            on.ident,
+        parts = (
             ground(on),
             ticks(on, scale, about=3 if narrow else 4),
             path(area, class_="area"),
             path(line, class_="line"),
             path(line_path(on.time.middles(), scale.ys(planned)), class_="line-second"),
-            title=title,
-            description=words,
-            size=on.size,
         )
+        return parts, on.size
 
-    return Figure(
-        id=ident,
-        title=title,
-        description=words,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
+    return figure_of(
+        (ident, title, words),
+        draw,
         table=seasons_table(size),
         caption=words,
         ask=told_name(size, "held_count_p50"),

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Protocol
 
 from backreef.plots.markup import Safe, element, number
 
@@ -83,6 +85,47 @@ def picture(ident: str, *children: str, title: str, description: str, size: tupl
         role="img",
         aria_labelledby=f"{ident}-title {ident}-desc",
         xmlns="http://www.w3.org/2000/svg",
+    )
+
+
+Drawing = tuple[Sequence[Safe], tuple[float, float]]
+"""The parts of a drawing, and its width and height."""
+
+
+class Draw(Protocol):
+    """Draws a figure in one of its two widths."""
+
+    def __call__(self, ident: str, /, *, narrow: bool) -> Drawing:
+        """For a desk or for the hand; the ids of its parts begin with `ident`."""
+        ...
+
+
+def figure_of(
+    named: tuple[str, str, str],
+    draw: Draw,
+    *,
+    table: Table,
+    caption: str = "",
+    ask: str = "",
+    key: tuple[KeyEntry, ...] = (),
+) -> Figure:
+    """A figure for a desk and for the hand; `named` is its id, its title and what it shows."""
+    ident, title, description = named
+
+    def drawn(way: str, *, narrow: bool) -> Safe:
+        parts, size = draw(f"{ident}-{way}", narrow=narrow)
+        return picture(f"{ident}-{way}", *parts, title=title, description=description, size=size)
+
+    return Figure(
+        id=ident,
+        title=title,
+        description=description,
+        wide=drawn("w", narrow=False),
+        narrow=drawn("n", narrow=True),
+        table=table,
+        caption=caption,
+        ask=ask,
+        key=key,
     )
 
 

@@ -5,7 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from backreef.planning.plans import AIM_WORDS, Point, Proposals
-from backreef.plots.figure import NARROW, SMALL, WIDE, Figure, Table, box, label, path, picture, rule
+from backreef.plots.figure import (
+    NARROW,
+    SMALL,
+    WIDE,
+    Drawing,
+    Figure,
+    Table,
+    box,
+    figure_of,
+    label,
+    path,
+    rule,
+)
 from backreef.plots.markup import Safe, element, joined, number
 from backreef.plots.scale import ValueScale, nice_ticks
 from backreef.plots.words import figure, percent
@@ -24,7 +36,7 @@ def frontier_chart(found: Proposals, *, ident: str = "frontier") -> Figure | Non
     title = "Wishes against minutes"
     description = _description(found, points)
 
-    def draw(*, narrow: bool) -> Safe:
+    def draw(_ident: str, *, narrow: bool) -> Drawing:
         height = 206.0 if narrow else 256.0
         left, right = (42.0, NARROW - 16) if narrow else (56.0, WIDE - 60)
         up = ValueScale(low=0.0, high=1.0, bottom=height - 44, top=_TOP)
@@ -38,24 +50,10 @@ def frontier_chart(found: Proposals, *, ident: str = "frontier") -> Figure | Non
             label("share of the wishes", left, 12, class_="t t-quiet", size=SMALL),
             label("minutes a month", right, height - 6, class_="t t-quiet", size=SMALL, anchor="end"),
         ]
-        width = NARROW if narrow else WIDE
-        return picture(
-            f"{ident}-{'n' if narrow else 'w'}",
-            *parts,
-            title=title,
-            description=description,
-            size=(width, height),
-        )
+        return parts, (NARROW if narrow else WIDE, height)
 
-    return Figure(
-        id=ident,
-        title=title,
-        description=description,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
-        table=frontier_table(found),
-        caption=description,
-    )
+    named = (ident, title, description)
+    return figure_of(named, draw, table=frontier_table(found), caption=description)
 
 
 def frontier_table(found: Proposals) -> Table:

@@ -15,13 +15,14 @@ from backreef.plots.figure import (
     NARROW,
     SMALL,
     WIDE,
+    Drawing,
     Figure,
     KeyEntry,
     Table,
     box,
+    figure_of,
     label,
     path,
-    picture,
     rule,
 )
 from backreef.plots.markup import Safe
@@ -57,19 +58,14 @@ def hour_chart(rehearsal: Rehearsal, mishap: Mishap | None, *, ident: str) -> Fi
     title = f"{capital(line.label)}, {line.unit}"
     description = _description(line, outcome, begins_h)
 
-    def draw(*, narrow: bool) -> Safe:
-        name = f"{ident}-{'n' if narrow else 'w'}"
+    def draw(_ident: str, *, narrow: bool) -> Drawing:
         frame = _frame(rehearsal, line, narrow=narrow)
         size = (frame.width, frame.value.bottom + BORDER + 20)
-        parts = [*_ground(frame), *_drawn(frame, line), *_moments(frame, outcome, begins_h)]
-        return picture(name, *parts, title=title, description=description, size=size)
+        return [*_ground(frame), *_drawn(frame, line), *_moments(frame, outcome, begins_h)], size
 
-    return Figure(
-        id=ident,
-        title=title,
-        description=description,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
+    return figure_of(
+        (ident, title, description),
+        draw,
         table=_table(rehearsal, line, title if mishap is None else f"{title}, {_named(mishap)}"),
         caption=description,
         key=_key(line),

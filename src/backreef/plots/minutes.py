@@ -9,7 +9,7 @@ from backreef.judgement.verdict import FloatArray, Forecast
 from backreef.judgement.verdict_hands import DAYS_PER_WEEK, ChoreLine
 from backreef.plots.bars import Bar, bar_figure
 from backreef.plots.bounds import beside
-from backreef.plots.figure import Figure, Table, box, path, picture, rule
+from backreef.plots.figure import Drawing, Figure, Table, box, figure_of, path, rule
 from backreef.plots.markup import Safe, number
 from backreef.plots.months import month_asked, months, whole_asked
 from backreef.plots.panel import Panel, ground, panel, ticks
@@ -29,19 +29,13 @@ def minutes_by_week(forecast: Forecast, *, ident: str = "minutes-week") -> Figur
     title = "Minutes by week"
     description = _week_description(forecast, minutes, budget)
 
-    def draw(*, narrow: bool) -> Safe:
-        on = panel(
-            forecast, f"{ident}-{'n' if narrow else 'w'}", narrow=narrow, height=90.0 if narrow else 110.0
-        )
-        parts = _weeks(on, ends, minutes, budget)
-        return picture(on.ident, *parts, title=title, description=description, size=on.size)
+    def draw(ident: str, *, narrow: bool) -> Drawing:
+        on = panel(forecast, ident, narrow=narrow, height=90.0 if narrow else 110.0)
+        return _weeks(on, ends, minutes, budget), on.size
 
-    return Figure(
-        id=ident,
-        title=title,
-        description=description,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
+    return figure_of(
+        (ident, title, description),
+        draw,
         table=_week_table(forecast),
         caption=description,
         ask=whole_asked("weeks_over_budget", forecast.dates),

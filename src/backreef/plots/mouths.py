@@ -6,7 +6,20 @@ import numpy as np
 
 from backreef.judgement.verdict import AnimalOutcome, FloatArray, Forecast
 from backreef.plots.axis import BORDER, axis_labels, border, year_lines
-from backreef.plots.figure import NARROW, SMALL, TEXT, WIDE, Figure, Table, box, label, path, picture, rule
+from backreef.plots.figure import (
+    NARROW,
+    SMALL,
+    TEXT,
+    WIDE,
+    Drawing,
+    Figure,
+    Table,
+    box,
+    figure_of,
+    label,
+    path,
+    rule,
+)
 from backreef.plots.living import condition_of, energy_met_of
 from backreef.plots.markup import Safe, joined, printable
 from backreef.plots.measure import shortened
@@ -36,20 +49,12 @@ def mouths_chart(forecast: Forecast, *, ident: str = "mouths-animals") -> Figure
     title = "Condition and food of each animal"
     description = "The thinnest first. " + " ".join(f"{animal_words(forecast, a)}." for a in animals[:12])
 
-    def draw(*, narrow: bool) -> Safe:
-        name = f"{ident}-{'n' if narrow else 'w'}"
-        parts, size = _strips(forecast, animals, narrow=narrow)
-        return picture(name, parts, title=title, description=description, size=size)
+    def draw(_ident: str, *, narrow: bool) -> Drawing:
+        strips, size = _strips(forecast, animals, narrow=narrow)
+        return (strips,), size
 
-    return Figure(
-        id=ident,
-        title=title,
-        description=description,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
-        table=_by_quarter(forecast, animals),
-        caption=_CAPTION,
-    )
+    named = (ident, title, description)
+    return figure_of(named, draw, table=_by_quarter(forecast, animals), caption=_CAPTION)
 
 
 def thinnest_first(animals: tuple[AnimalOutcome, ...]) -> list[AnimalOutcome]:

@@ -15,13 +15,14 @@ from backreef.plots.figure import (
     NARROW,
     SMALL,
     WIDE,
+    Drawing,
     Figure,
     KeyEntry,
     Table,
     box,
+    figure_of,
     label,
     path,
-    picture,
     rule,
 )
 from backreef.plots.markup import Safe, element, joined
@@ -58,18 +59,14 @@ def outlook_chart(found: Reconciled, outlook: Outlook) -> Figure:
     said = description(found, outlook, mine)
     ident = f"outlook-{outlook.series.replace('_', '-')}"
 
-    def draw(*, narrow: bool) -> Safe:
+    def draw(_ident: str, *, narrow: bool) -> Drawing:
         sheet = _sheet(found, outlook, mine, narrow=narrow)
         parts = [*_ground(sheet), *_bands(sheet, outlook), _today(sheet, found), *_readings(sheet, mine)]
-        name = f"{ident}-{'n' if narrow else 'w'}"
-        return picture(name, *parts, title=title, description=said, size=sheet.size)
+        return parts, sheet.size
 
-    return Figure(
-        id=ident,
-        title=title,
-        description=said,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
+    return figure_of(
+        (ident, title, said),
+        draw,
         table=_table(found, outlook, mine, title),
         caption=said,
         key=_key(mine),

@@ -18,13 +18,14 @@ from backreef.plots.figure import (
     SMALL,
     TEXT,
     WIDE,
+    Drawing,
     Figure,
     KeyEntry,
     Table,
     box,
+    figure_of,
     label,
     path,
-    picture,
     rule,
 )
 from backreef.plots.markup import Safe, element, joined
@@ -97,19 +98,10 @@ def overlay(first: Forecast, other: Forecast, names: tuple[str, str], *, ident: 
     title = f"{capital(names[1])}, drawn over {names[0]}"
     description = _description(pair)
 
-    def draw(*, narrow: bool) -> Safe:
-        words = (title, description)
-        return _drawn(pair, lanes, f"{ident}-{'n' if narrow else 'w'}", words, narrow=narrow)
+    def draw(_ident: str, *, narrow: bool) -> Drawing:
+        return _drawn(pair, lanes, narrow=narrow)
 
-    return Figure(
-        id=ident,
-        title=title,
-        description=description,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
-        table=_table(pair, lanes),
-        key=_key(names),
-    )
+    return figure_of((ident, title, description), draw, table=_table(pair, lanes), key=_key(names))
 
 
 def _lanes(pair: Pair) -> list[Lane]:
@@ -193,7 +185,7 @@ def _weekly(band: Band) -> Band:
     return Band(p05=held(band.p05), p50=held(band.p50), p95=held(band.p95))
 
 
-def _drawn(pair: Pair, lanes: list[Lane], ident: str, words: tuple[str, str], *, narrow: bool) -> Safe:
+def _drawn(pair: Pair, lanes: list[Lane], *, narrow: bool) -> Drawing:
     left, right = (2.0, NARROW - 2) if narrow else (_GUTTER, WIDE - _MARGIN)
     start = min(pair.first.start_on, pair.other.start_on)
     time = TimeScale(first_on=start, days=pair.days, left=left, right=right)
@@ -211,8 +203,7 @@ def _drawn(pair: Pair, lanes: list[Lane], ident: str, words: tuple[str, str], *,
         parts += [_head(lane, time, y), _lane(pair, lane, time, y + _HEAD, narrow=narrow)]
         y += _HEAD + _LANE + _GAP
     parts += [border(time, y - 2), axis_labels(time, y + BORDER + 11, room=0 if narrow else _MARGIN)]
-    size = (NARROW if narrow else WIDE, y + BORDER + 18)
-    return picture(ident, *parts, title=words[0], description=words[1], size=size)
+    return parts, (NARROW if narrow else WIDE, y + BORDER + 18)
 
 
 def _plan_line(forecast: Forecast, time: TimeScale, y: float, *, words: str, fresh: bool) -> Safe:

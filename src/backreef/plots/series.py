@@ -9,7 +9,7 @@ import numpy as np
 from backreef.judgement.verdict import Band, Forecast, WaterBand
 from backreef.judgement.water import days_outside
 from backreef.plots.bounds import bound_marks, over_edge
-from backreef.plots.figure import Figure, Reading, Table, path, picture
+from backreef.plots.figure import Drawing, Figure, Reading, Table, figure_of, path
 from backreef.plots.markup import Safe, element
 from backreef.plots.months import Span, month_asked, months, span_band, whole_asked
 from backreef.plots.panel import Panel, ground, panel, ticks
@@ -41,21 +41,14 @@ def series_chart(
     description = series_description(forecast, series)
     mine = [r for r in readings if r.series == series]
 
-    def draw(*, narrow: bool) -> Safe:
-        on = panel(
-            forecast, f"{ident}-{'n' if narrow else 'w'}", narrow=narrow, height=96.0 if narrow else 112.0
-        )
-        parts = _drawn(on, band, bounds, mine, zero=starts_at_zero(series, bounds))
-        return picture(on.ident, *parts, title=title, description=description, size=on.size)
+    def draw(ident: str, *, narrow: bool) -> Drawing:
+        on = panel(forecast, ident, narrow=narrow, height=96.0 if narrow else 112.0)
+        return _drawn(on, band, bounds, mine, zero=starts_at_zero(series, bounds)), on.size
 
-    table = _table(forecast, series, bounds, title)
-    return Figure(
-        id=ident,
-        title=title,
-        description=description,
-        wide=draw(narrow=False),
-        narrow=draw(narrow=True),
-        table=table,
+    return figure_of(
+        (ident, title, description),
+        draw,
+        table=_table(forecast, series, bounds, title),
         caption=description,
         ask=whole_asked(series, forecast.dates),
     )

@@ -104,9 +104,13 @@ class _Heard(Collection[str]):
 
 def html_page(title: str, *body: Safe, skip_to: str) -> str:
     """A document that needs nothing else, with the style of the house and a foot; `skip_to` is a section."""
-    style = style_sheet()
     skip = element("a", f"Skip to the {skip_to}", href=f"#{skip_to}", class_="skip")
     foot = element("footer", element("p", f"Forecast by backreef. {HUMILITY}"))
+    return html_document(title, skip, *body, foot, style=style_sheet())
+
+
+def html_document(title: str, *body: Safe, style: str) -> str:
+    """A document without script that asks no other host for anything; its style is in it."""
     return "<!doctype html>\n" + element(
         "html",
         element(
@@ -120,7 +124,7 @@ def html_page(title: str, *body: Safe, skip_to: str) -> str:
             element("link", rel="icon", href="data:,"),
             element("style", Safe(style)),
         ),
-        element("body", skip, *body, foot),
+        element("body", *body),
         lang=language(),
     )
 

@@ -8,8 +8,7 @@ from importlib import resources
 
 from backreef.plots.markup import Safe, element
 from backreef.plots.words import minutes_words, month_name, plural
-from backreef.reports.html import policy
-from backreef.tongue.door import language
+from backreef.reports.html import html_document
 from backreef.usecases.sheet_page import NOTHING_MORE, Sheet, SheetVisit
 
 _STYLES = ("chart.css", "sheet.css")
@@ -23,23 +22,7 @@ LINE = 48
 
 def sheet_html(sheet: Sheet) -> str:
     """The whole sheet as one HTML document without script, which asks no other host for anything."""
-    style = whole_style(sheet)
-    return "<!doctype html>\n" + element(
-        "html",
-        element(
-            "head",
-            element("meta", charset="utf-8"),
-            element("meta", http_equiv="Content-Security-Policy", content=policy(style)),
-            element("meta", name="viewport", content="width=device-width, initial-scale=1"),
-            element("meta", name="color-scheme", content="light dark"),
-            element("meta", name="referrer", content="no-referrer"),
-            element("title", f"Looking after {sheet.tank}"),
-            element("link", rel="icon", href="data:,"),
-            element("style", Safe(style)),
-        ),
-        element("body", _main(sheet)),
-        lang=language(),
-    )
+    return html_document(f"Looking after {sheet.tank}", _main(sheet), style=whole_style(sheet))
 
 
 def whole_style(sheet: Sheet) -> str:

@@ -10,14 +10,14 @@ from functools import partial
 import numpy as np
 
 from backreef.judgement.hands import done_by_member, log_width, pace_ratio
+from backreef.judgement.horizon import horizon_months
 from backreef.judgement.rules import rule
 from backreef.schedule.chores import Chore
 from backreef.schedule.minutes import chore_arrays, spent_minutes
 from backreef.schedule.people import KEEPER
-from backreef.units import DAYS_PER_MONTH
 from backreef.usecases.asked import Asking, Figure, Found, middle_of, shown
 from backreef.working.number import Worked, total
-from backreef.working.record import leaf, recording, told_constant
+from backreef.working.record import leaf, recording
 from backreef.working.steps import About, InItsUnit
 from backreef.working.tree import tree_of
 
@@ -65,22 +65,9 @@ def _per_month(task: str, asking: Asking, _on: date | None) -> Found:
         minutes = middle_of(
             values, partial(_of_member, task, asking), replace(about, symbol="minutes_of_horizon")
         )
-        months = _days(asking) / told_constant(DAYS_PER_MONTH, "DAYS_PER_MONTH", "backreef.judgement.hands")
-        value = minutes / months
-    by_member = values / (course.prepared.keeper.days / DAYS_PER_MONTH)
+        value = minutes / horizon_months(course.prepared)
+    by_member = values / horizon_months(course.prepared)
     return Found(tree=tree_of(value, about), shown=shown(value, "min"), by_member=tuple(by_member.tolist()))
-
-
-def _days(asking: Asking) -> Worked:
-    about = About(
-        symbol="horizon_d",
-        key="goals.horizon",
-        kind="plan",
-        what="days of the plan, from start_on and goals.horizon",
-        unit="d",
-        place=asking.file,
-    )
-    return leaf(float(asking.plan.horizon_days), about)
 
 
 def _of_member(task: str, asking: Asking, member: int) -> InItsUnit:

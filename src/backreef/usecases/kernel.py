@@ -9,7 +9,7 @@ import inspect
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
-from backreef.models.matrix import Matrix, Process, packaged_matrix
+from backreef.models.matrix import Matrix, packaged_matrix
 from backreef.models.mouths import SLOT_TRAITS
 from backreef.models.symbols import Operation, Recorder, Symbol
 from backreef.models.water import OBSERVED_NAMES, SEGMENT_NAMES
@@ -72,16 +72,7 @@ def _rates(matrix: Matrix) -> Iterator[str]:
     for process in matrix.processes:
         yield ""
         yield f"{process.row.id} =    # {process.row.about}"
-        yield f"    {_rate_text(process)}"
-
-
-def _rate_text(process: Process) -> str:
-    arguments = ", ".join(f"{name}={argument.text}" for name, argument in process.row.arguments.items())
-    throttles = [
-        f"saturation({component.removeprefix('S_')}, {half.text})"
-        for component, half in process.row.throttle.items()
-    ]
-    return " * ".join([f"{process.row.law}({arguments})", *throttles])
+        yield f"    {process.rate_words}"
 
 
 def _laws(matrix: Matrix) -> Iterator[str]:

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from backreef.aquarium.plan import Plan
 from backreef.company.engine import check_plan
+from backreef.company.findings import CheckFinding
 from backreef.judgement.verdict import Forecast
 from backreef.planning.arrivals import Timing, arrivals_programme, comes, months_of
 from backreef.planning.candidates import ABOUT_DAYS, NOBODY, Candidate, Shortlist
@@ -28,7 +30,7 @@ from backreef.planning.stock import (
     level_of,
     margin_of,
 )
-from backreef.planning.writing import Coming, with_newcomers
+from backreef.planning.writing import Coming, entry_name, with_newcomers
 from backreef.simulation.tables import InItsUnit
 
 LATER_ROUNDS = 2
@@ -159,16 +161,15 @@ class Loop(Chooser):
     # --- one round ---
 
     def _tried(self, aim: Aim, solved: Solved, rounds: int) -> Proposal | None:
-        picked = self.picked(aim, solved)
+        picked, refusal = self._on_good_days(aim, solved)
         if picked is None:
-            self._refuse(aim, solved, None, "nobody can come in time: no month has the minutes or the days")
+            self._refuse(aim, solved, "nobody can come in time: no month has the minutes or the days")
+            return None
+        if refusal is not None:
+            self._refuse(aim, solved, f"{refusal.what} ({refusal.why})")
             return None
         text = self.doors.write(self.plan_of(picked))
         plan = self.doors.read(text)
-        refusal = self._rules_refuse(plan, picked)
-        if refusal:
-            self._refuse(aim, solved, None, refusal)
-            return None
         forecast = self.judged.get(text) or self.doors.judge(plan)
         self.judged[text] = forecast
         if not forecast.holds:
@@ -191,6 +192,21 @@ class Loop(Chooser):
             rounds=rounds,
             bound=self.bound(aim, solved),
         )
+
+    def _on_good_days(self, aim: Aim, solved: Solved) -> tuple[Picked | None, CheckFinding | None]:
+        """What a solution means, in months that the rules do not refuse, and what else they refuse of it.
+
+        None where no month will do.
+        """
+        months = {month.on: month.number for month in months_of(self.problem.kept)}
+        for _ in months:
+            picked = self.picked(aim, solved)
+            refusal = None if picked is None else self._refusal(self.plan_of(picked))
+            if picked is None or refusal is None or refusal.rule not in ABOUT_DAYS:
+                return picked, refusal
+            hit = [one for one in picked.coming if refusal.id.endswith(f".{entry_name(one.candidate.id)}")]
+            self.banned.append(frozenset((one.candidate.id, months[one.on]) for one in hit or picked.coming))
+        return None, None
 
     def picked(self, aim: Aim, solved: Solved) -> Picked | None:
         """What a solution of stage 1 means, with the months of stage 2; None where no month will do."""
@@ -281,27 +297,22 @@ class Loop(Chooser):
 
     # --- lessons ---
 
-    def _rules_refuse(self, plan: Plan, picked: Picked) -> str:
-        """What the rules of company find serious in the plan and not in what is kept; empty if nothing."""
-        before = {
-            finding.id
-            for finding in check_plan(self.problem.kept, self.problem.catalogue)
-            if finding.weight == "serious"
-        }
+    def _refusal(self, plan: Plan) -> CheckFinding | None:
+        """What the rules of company find serious in the plan and not in what is kept; the first of it."""
         for finding in check_plan(plan, self.problem.catalogue):
-            if finding.weight == "serious" and finding.id not in before:
-                if finding.rule in ABOUT_DAYS:
-                    months = {month.on: month.number for month in months_of(self.problem.kept)}
-                    self.banned.append(
-                        frozenset((each.candidate.id, months[each.on]) for each in picked.coming)
-                    )
-                return f"{finding.what} ({finding.why})"
-        return ""
+            if finding.weight == "serious" and finding.id not in self._serious_before:
+                return finding
+        return None
 
-    def _refuse(self, aim: Aim, solved: Solved, share: InItsUnit | None, why: str) -> None:
+    @cached_property
+    def _serious_before(self) -> frozenset[str]:
+        found = check_plan(self.problem.kept, self.problem.catalogue)
+        return frozenset(finding.id for finding in found if finding.weight == "serious")
+
+    def _refuse(self, aim: Aim, solved: Solved, why: str) -> None:
         picked = [one for one in self.facts.candidates if solved.count(some(one.id))]
         names = ", ".join(one.species.common_name for one in picked)
-        self.tries.append(Try(aim=aim, what=names, share_holding=share, why=why))
+        self.tries.append(Try(aim=aim, what=names, share_holding=None, why=why))
         self.cut(solved)
 
 

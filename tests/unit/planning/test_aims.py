@@ -21,6 +21,7 @@ from backreef.planning.loop import Loop
 from backreef.planning.plans import Proposal
 from backreef.planning.programme import Row, Solved
 from backreef.planning.stock import stock_programme
+from backreef.planning.writing import entry_name
 from tests.forecast_world import a_holding_forecast
 from tests.planning_parts import a_coming, a_picked, a_proposal, a_solution, near
 from tests.planning_world import NITRATE, a_choice, a_response, a_wish, measured_base
@@ -424,27 +425,46 @@ def test_a_plan_of_fewer_minutes_is_judged_with_these_and_its_bound_is_that_of_t
     assert broken.proposals == []
 
 
+def too_early() -> CheckFinding:
+    return CheckFinding(
+        id=f"order.{entry_name(SHRIMP)}",
+        balance="mouths",
+        weight="serious",
+        who=SHRIMP,
+        what="too early",
+        why="so",
+        source="calc",
+        status="practice",
+    )
+
+
 def test_animals_that_come_too_early_together_come_on_other_days(monkeypatch: pytest.MonkeyPatch) -> None:
     months = months_of(a_problem().kept)
 
     def rules(plan: Plan, _: Catalogue) -> list[CheckFinding]:
         early = any(one.species == SHRIMP and one.arrives_on == months[0].on for one in plan.animals)
-        found = CheckFinding(
-            id=f"order.{SHRIMP}",
-            balance="mouths",
-            weight="serious",
-            who=SHRIMP,
-            what="too early",
-            why="so",
-            source="calc",
-            status="practice",
-        )
-        return [found] if early else []
+        return [too_early()] if early else []
 
     monkeypatch.setattr(looping, "check_plan", rules)
     loop = a_loop()
-    loop.run(("most_wishes",), rounds=4)
-    assert {one.why for one in loop.tries} == {"too early (so)"}
-    assert loop.banned[0] == frozenset((one.id, 0) for one in loop.facts.candidates)
-    # the first choice is cut, so that the next ones lack somebody of it, and are not held by days of his
-    assert len(loop.proposals) == 1
+    loop.run(("most_wishes",), rounds=1)
+    assert loop.banned == [{(SHRIMP, 0)}]
+    (found,) = loop.proposals  # of the same animals: nobody is given up for days
+    assert not loop.tries
+    coming = {each.candidate.id: each.on for each in found.picked.coming}
+    assert coming.keys() == {one.id for one in loop.facts.candidates}
+    assert coming[SHRIMP] > months[0].on
+
+
+def test_animals_that_are_too_early_in_every_month_are_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    def rules(plan: Plan, _: Catalogue) -> list[CheckFinding]:
+        return [too_early()] if any(one.species == SHRIMP for one in plan.animals) else []
+
+    monkeypatch.setattr(looping, "check_plan", rules)
+    loop = a_loop()
+    loop.run(("most_wishes",), rounds=2)
+    assert loop.banned == [{(SHRIMP, month.number)} for month in months_of(a_problem().kept)]
+    assert len(loop.tries) == 1
+    assert "no month" in loop.tries[0].why
+    (found,) = loop.proposals
+    assert SHRIMP not in {each.candidate.id for each in found.picked.coming}

@@ -171,6 +171,27 @@ def poisons(setting: Setting) -> Found:
         )
 
 
+def inlets(setting: Setting) -> Found:
+    """An animal that walks or drifts into the inlet of a pump."""
+    for one in setting.residents:
+        if one.species.kind not in rule_words("inlets", "kinds"):
+            continue
+        yield about(
+            one,
+            setting,
+            rule="inlets",
+            weight="caution" if _walks(one) else "note",
+            balance="water",
+            what=f"{one.called}: guard every inlet of a pump",
+            why="what is drawn into one is shredded, and what is left of it fouls the water for all",
+            condition="it walks until place, light and flow suit it" if _walks(one) else "",
+        )
+
+
+def _walks(one: Resident) -> bool:
+    return bool(one.species.tags & rule_words("inlets", "walk"))
+
+
 RULES = (
     Rule(name="pushes", look=pushes, reads=("pushes", "tags"), plan=("tank.coral_cover",)),
     Rule(name="crust", look=eats_crust, reads=("guild", "cleans")),
@@ -187,4 +208,5 @@ RULES = (
         plan=("tank.water_volume",),
     ),
     Rule(name="poison", look=poisons, reads=("safety_condition", "human_hazard")),
+    Rule(name="inlets", look=inlets, reads=("kind", "tags")),
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 
 from backreef.company.findings import CheckFinding, Found, Resident, Rule, Setting, about, word_of
-from backreef.company.sexes import is_known_pair
+from backreef.company.sexes import is_known_pair, kills_its_own
 
 _PEACEFUL = ("none", "low")
 _CROWD = 3
@@ -28,7 +28,7 @@ def numbers(setting: Setting) -> Found:
             one,
             setting,
             rule="group",
-            weight="caution",
+            weight="serious" if count > least and kills_its_own(one.species) else "caution",
             what=f"{one.species.common_name}: {what}",
             why=why,
             condition=one.species.social_rule,
@@ -67,7 +67,7 @@ RULES = (
     Rule(
         name="group",
         look=numbers,
-        reads=("group_min_count", "group_max_count", "social_rule"),
+        reads=("group_min_count", "group_max_count", "social_rule", "aggression"),
         plan=("animals[].count", "animals[].sex"),
     ),
     Rule(

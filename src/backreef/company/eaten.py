@@ -30,7 +30,7 @@ WEIGHT_OF: dict[Safe, Weight | None] = {
     "unsafe": "serious",
 }
 _LIKELY: tuple[Safe, ...] = ("risk", "unsafe")
-_HOSTS, _GUESTS = "anemone", "anemonefish"
+_HOSTS = "anemone"
 LOOKS_AHEAD_D = 91
 """Days between two looks at how large both are; a numerical choice."""
 EATS: dict[Weight, str] = {"serious": "will eat", "caution": "may eat", "note": "might eat"}
@@ -77,12 +77,14 @@ def pairs(setting: Setting) -> Iterator[tuple[Resident, Resident]]:
 
 def at_home_with(eater: Species, prey: Species) -> bool:
     """Whether the one is the other's anemone."""
-    return _HOSTS in eater.tags and _GUESTS in prey.tags
+    return _HOSTS in eater.tags and bool(prey.tags & rule_words("guests", "tags"))
 
 
 def _share_name(eater: Resident) -> str:
-    gulps = bool(eater.species.tags & rule_words("swallows", "tags"))
-    return "swallowed_length_frac" if gulps else "prey_length_frac"
+    for group, number in (("swallows", "swallowed_length_frac"), ("grips", "gripped_length_frac")):
+        if eater.species.tags & rule_words(group, "tags"):
+            return number
+    return "prey_length_frac"
 
 
 def _first_day(eater: Resident, prey: Resident, setting: Setting) -> date:
@@ -143,11 +145,13 @@ def _while(pair: tuple[Resident, Resident], setting: Setting, first: date, last:
 
 
 def hunted(setting: Setting) -> Found:
-    """A shrimp, snail, worm or other small animal that something in the plan eats."""
+    """A shrimp, snail, worm, fish that holds on, or other small animal that something in the plan eats."""
     for eater, prey in pairs(setting):
-        if prey.is_fish or at_home_with(eater.species, prey.species):
+        if at_home_with(eater.species, prey.species):
             continue
-        weight = _danger(eater.species, prey.species)
+        weight = (
+            _seized(eater.species, prey.species) if prey.is_fish else _danger(eater.species, prey.species)
+        )
         if weight is None:
             continue
         word = word_of(setting, eater)
@@ -180,6 +184,14 @@ def _danger(eater: Species, prey: Species) -> Weight | None:
     return None
 
 
+def _seized(eater: Species, prey: Species) -> Weight | None:
+    """How grave it is for a fish that holds on or hovers and does not flee: crabs and anemones get it."""
+    holds_on = bool(prey.tags & rule_words("hold_on", "tags"))
+    if not holds_on or eater.kind == "fish" or not set(prey.eaten_by) & eater.tags:
+        return None
+    return WEIGHT_OF[eater.safe_small_fish]
+
+
 def _because(eater: Species, prey: Species, setting: Setting) -> str:
     words = setting.catalogue.tokens
     meant = sorted(words.get(token, token) for token in set(eater.eats) & prey.tags)
@@ -206,7 +218,7 @@ RULES = (
     Rule(
         name="hunts",
         look=hunted,
-        reads=("eats", "eaten_by", "safe_shrimps", "safe_snails", "safe_worms", "tags"),
+        reads=("eats", "eaten_by", "safe_shrimps", "safe_snails", "safe_worms", "safe_small_fish", "tags"),
         plan=("animals[].arrives_on",),
     ),
 )

@@ -177,12 +177,14 @@ def too_seldom(setting: Setting) -> Found:
         if meals >= needs.lowest:
             continue
         none = meals == 0
+        strains = none and bool(setting.plan.meals) and _strains(one, setting)
+        hungry = "lives from what floats alone" if strains else "nothing to eat"
         yield CheckFinding(
             id=f"meals.{one.entry.id}",
             balance="mouths",
-            weight="serious" if none else "caution",
+            weight="serious" if none and not strains else "caution",
             who=one.species.common_name,
-            what=f"{one.called}: {'nothing to eat' if none else 'too few meals a day'}",
+            what=f"{one.called}: {hungry if none else 'too few meals a day'}",
             why=(
                 "no meal is food that it takes, "
                 if none
@@ -194,6 +196,12 @@ def too_seldom(setting: Setting) -> Found:
             remedies=_BY_HAND if one.species.feeder_alone == "no" else (),
             condition=one.species.feeder_condition if one.species.feeder_alone == "no" else "",
         )
+
+
+def _strains(one: Resident, setting: Setting) -> bool:
+    """Whether it strains from the water what others leave, so that meals for others feed it in part."""
+    eats = setting.guild(one).feeds_on["suspended_matter"].value
+    return not one.is_fish and eats >= rule_number("strains_frac") and one.species.forage_replaces != "none"
 
 
 def times_words(meals_per_d: float) -> str:
@@ -282,7 +290,7 @@ RULES = (
     Rule(
         name="meals",
         look=too_seldom,
-        reads=("feedings_per_day", "forage_replaces", "takes", "food_class"),
+        reads=("feedings_per_day", "forage_replaces", "takes", "food_class", "guild"),
         plan=("meals", "keeper.presence"),
     ),
     Rule(

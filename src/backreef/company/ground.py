@@ -19,6 +19,8 @@ from backreef.company.findings import (
 
 _STATED = re.compile(r"light (\d+)-(\d+) umol/m2/s")
 """How a zone states the light that an animal lives in."""
+_AREA = re.compile(r"(\d+(?:\.\d+)?) m2")
+"""How a need of sand states the area for one animal."""
 
 
 def sand(setting: Setting) -> Found:
@@ -32,10 +34,12 @@ def sand(setting: Setting) -> Found:
             yield Lacking(one=one, fact="the depth of sand")
             continue
         bare = tank.sand_area_m2 <= 0
-        if not bare and tank.sand_depth_cm >= depth.value:
+        wide = bare or tank.sand_area_m2 >= (sand_for_one_m2(one.species.sand_need) or 0.0) * one.entry.count
+        if not bare and wide and tank.sand_depth_cm >= depth.value:
             continue
         has = "a bare floor" if bare else f"sand of {tank.sand_depth_cm:g} cm"
-        far = bare or tank.sand_depth_cm < depth.lowest
+        has += "" if wide else f" on {tank.sand_area_m2:.2g} m2"
+        far = bare or not wide or tank.sand_depth_cm < depth.lowest
         yield about(
             one,
             setting,
@@ -45,6 +49,12 @@ def sand(setting: Setting) -> Found:
             why=f"{one.species.sand_need}, about {depth.value:g} cm; this tank has {has}",
             value=depth,
         )
+
+
+def sand_for_one_m2(need: str) -> float | None:
+    """Sand that one animal lives from, as its words state it; None where they say nothing. [m2]"""
+    stated = _AREA.search(need)
+    return float(stated[1]) if stated else None
 
 
 def holes(setting: Setting) -> Found:
@@ -73,7 +83,9 @@ def flow(setting: Setting) -> Found:
     turnover = setting.plan.tank.turnover_per_h
     calm, strong = rule_number("calm_turnover_per_h"), rule_number("strong_turnover_per_h")
     for one in setting.residents:
-        still = one.species.guild in rule_words("flow", "calm_guilds")
+        still = one.species.guild in rule_words("flow", "calm_guilds") or bool(
+            one.species.tags & rule_words("flow", "calm_tags")
+        )
         swift = bool(one.species.tags & rule_words("flow", "strong_tags"))
         if still and turnover > calm:
             what, number = "swept about in this flow", "calm_turnover_per_h"

@@ -14,6 +14,7 @@ _LEAPS = {"high": "leaps out when frightened", "climbs": "climbs out"}
 def leaps(setting: Setting) -> Found:
     """A jumper or climber in a tank without a lid, and the minutes that a lid would cost."""
     if setting.plan.tank.lid != "open":
+        yield from _gaps(setting)
         return
     for one in setting.residents:
         if one.species.jumps in _LEAPS:
@@ -21,10 +22,25 @@ def leaps(setting: Setting) -> Found:
                 one,
                 setting,
                 rule="lid",
-                weight="serious",
+                weight="serious" if one.is_fish else "caution",
                 what=f"{one.called}: no lid",
                 why=f"it {_LEAPS[one.species.jumps]}; a mesh of 5 to 6 mm over every gap keeps it in",
                 condition=f"a lid costs this keeper about {lid_min_per_month(setting):.0f} minutes a month",
+            )
+
+
+def _gaps(setting: Setting) -> Found:
+    """Under a cover: whoever finds the gap at a pipe or a cable."""
+    for one in setting.residents:
+        if one.species.tags & rule_words("lid", "escapes"):
+            yield about(
+                one,
+                setting,
+                rule="lid",
+                weight="caution",
+                what=f"{one.called}: every gap in the cover counts",
+                why="it pushes covers up and leaves through what its head passes, at pipes and cables above all",
+                condition="weigh the cover down and plug the gaps before it comes",
             )
 
 
@@ -113,7 +129,7 @@ RULES = (
     Rule(
         name="lid",
         look=leaps,
-        reads=("jumps", "extra_min_with_lid", "minutes", "every_days"),
+        reads=("jumps", "tags", "extra_min_with_lid", "minutes", "every_days"),
         plan=("tank.lid", "meals", "upkeep"),
     ),
     Rule(name="law", look=listed, reads=("legal_note",)),

@@ -15,8 +15,10 @@ from backreef.company.findings import (
     Weight,
     rule_number,
     rule_source,
+    rule_words,
     source_text,
 )
+from backreef.company.food import FED_BY_TANK
 
 OWN = "own_species_or_genus"
 NEWCOMER = "any_newcomer"
@@ -166,6 +168,34 @@ def share_pods(setting: Setting) -> Found:
         )
 
 
+def too_slow(setting: Setting) -> Found:
+    """A slow feeder at meals that quick fish empty first."""
+    quick = [
+        one
+        for one in setting.residents
+        if one.is_fish
+        and setting.guild(one).feeds_on["particles_in_water"].value > 0
+        and setting.guild(one).pace_ratio.value >= rule_number("quick_pace_ratio")
+    ]
+    for one in setting.residents:
+        slow = one.is_fish and setting.guild(one).pace_ratio.value <= rule_number("slow_pace_ratio")
+        if not quick or not slow or one.species.forage_replaces in FED_BY_TANK:
+            continue
+        names = ", ".join(dict.fromkeys(other.species.common_name for other in quick[:_NAMED]))
+        source, status = rule_source("slow_pace_ratio")
+        yield CheckFinding(
+            id=f"pace.{one.entry.id}",
+            balance="mouths",
+            weight="serious" if one.species.guild in rule_words("flow", "calm_guilds") else "caution",
+            who=one.species.common_name,
+            what=f"{one.called}: too slow for the company at meals",
+            why=f"{names} empty the water before it has found a bite",
+            source=source,
+            status=status,
+            condition="lives in a tank of its own, or with others as slow",
+        )
+
+
 RULES = (
     Rule(
         name="fights",
@@ -175,4 +205,5 @@ RULES = (
     ),
     Rule(name="niche", look=same_niche, reads=("guild", "zone", "aggression", "adult_length_cm")),
     Rule(name="pods", look=share_pods, reads=("guild", "tags"), plan=("animals[].count",)),
+    Rule(name="pace", look=too_slow, reads=("guild", "forage_replaces")),
 )

@@ -13,11 +13,10 @@ from functools import cache
 from importlib.resources import files
 
 from backreef.catalogue.entries import Species
-from backreef.company.findings import Found, Resident, Rule, Setting, Weight, about, rules
+from backreef.company.findings import Found, Resident, Rule, Setting, Weight, about, rule_words, rules
 
 _FIERCE = ("high", "very_high")
 _PEACEFUL = ("none", "low")
-_TO_DEATH = "death"
 _PAIR = 2
 _WORDS = ("male", "female", "pair")
 _CHANGES = ("larger", "turns")
@@ -176,8 +175,13 @@ def known_sexes(setting: Setting) -> Found:
 
 
 def _weight(one: Resident, mating: Mating) -> Weight:
-    to_death = _TO_DEATH in one.species.social_rule or one.species.aggression in _FIERCE
-    return "serious" if to_death and mating.change != "unknown" else "caution"
+    return "serious" if kills_its_own(one.species) and mating.change != "unknown" else "caution"
+
+
+def kills_its_own(species: Species) -> bool:
+    """Whether too many of a kind, or the wrong sexes, end in deaths and not only in chases."""
+    said = any(word in species.social_rule for word in rule_words("own_kind", "grave"))
+    return said or species.aggression in _FIERCE
 
 
 def _not_said(one: Resident, count: int, mating: Mating | None, setting: Setting) -> Found:

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from backreef.aquarium.limits import InKeyUnit
 from backreef.catalogue.entries import Value, known
-from backreef.company.findings import Found, Lacking, Resident, Rule, Setting, about, rule_number
+from backreef.company.findings import (
+    Found,
+    Lacking,
+    Resident,
+    Rule,
+    Setting,
+    about,
+    rule_number,
+    rule_words,
+)
 from backreef.company.growing import When, when_longer, when_words
 from backreef.units import DAYS_PER_YEAR
 from backreef.working.record import askable
@@ -25,14 +34,11 @@ def too_small(setting: Setting) -> Found:
         needs += [f"{small.value:g} L"] if small else []
         adult = known(one.species.adult_length_cm)
         grown = f", as it grows to about {adult.value:g} cm" if adult is not None else ""
-        far = (short is not None and short.lowest > (tank.display_length_cm or 0.0)) or (
-            small is not None and small.lowest > tank.display_gross_l
-        )
         yield about(
             one,
             setting,
             rule="space",
-            weight="serious" if far else "caution",
+            weight="serious" if _far_too_small(one, setting) else "caution",
             what=f"{one.called}: the display is too small for adults",
             why=f"needs {' and '.join(needs)}{grown}; "
             f"this tank has {tank.display_length_cm or 0.0:.0f} cm and {tank.display_gross_l:.0f} L",
@@ -50,8 +56,8 @@ def outgrows(setting: Setting) -> Found:
     """The day from which the animal has outgrown the display, with the range that its growth allows."""
     for one in setting.residents:
         fits_cm = longest_that_fits_cm(one, setting)
-        if fits_cm is None:
-            continue
+        if fits_cm is None or one.species.guild in rule_words("space", "room_for_food"):
+            continue  # what it outgrows is its pods, and other rules say so
         adult, start = known(one.species.adult_length_cm), one.length_cm
         if adult is None or start is None or fits_cm >= adult.highest:
             continue
@@ -65,7 +71,7 @@ def outgrows(setting: Setting) -> Found:
             one,
             setting,
             rule="outgrown",
-            weight="serious" if _at_once(one, setting, when) else "caution",
+            weight="serious" if _at_once(one, setting, when) and _far_too_small(one, setting) else "caution",
             what=f"{one.called}: outgrows this tank {when_words(when)}",
             why=f"comes with {start:.3g} cm, fits here up to {fits_cm:.2g} cm, grows to {adult.value:g} cm",
             number="full_need_frac",
@@ -107,7 +113,17 @@ def _at_once(one: Resident, setting: Setting, when: When) -> bool:
     return when.on is not None and (when.on - setting.comes_on(one)).days < least_days
 
 
+def _far_too_small(one: Resident, setting: Setting) -> bool:
+    """Whether the display is less than even the least that is asked for a grown one."""
+    tank, length, volume = setting.plan.tank, known(one.species.min_tank_length_cm), one.species.min_volume_l
+    here_cm, least_l = tank.display_length_cm, known(volume)
+    short = length is not None and here_cm is not None and here_cm < length.lowest
+    return short or (least_l is not None and tank.display_gross_l < least_l.lowest)
+
+
 def _until_then(one: Resident, setting: Setting, when: When) -> str:
+    if _at_once(one, setting, when) and not _far_too_small(one, setting):
+        return "what a grown one needs is not agreed, and this tank lies within what is asked"
     catching, finding = (known(setting.catalogue.tasks[task].minutes) for task in ("catch_fish", "rehome"))
     minutes = sum(value.value for value in (catching, finding) if value is not None) * one.entry.count
     if _at_once(one, setting, when):
@@ -129,7 +145,8 @@ def warmth(setting: Setting) -> Found:
         bound, side = (low, "colder") if here_c < low.value else (high, "warmer")
         if low.value <= here_c <= high.value:
             continue
-        far = here_c < low.lowest or here_c > high.highest
+        beyond_k = rule_number("far_beyond_comfort_k")
+        far = here_c < low.value - beyond_k or here_c > high.value + beyond_k
         yield about(
             one,
             setting,
@@ -151,7 +168,7 @@ RULES = (
     Rule(
         name="outgrown",
         look=outgrows,
-        reads=("min_tank_length_cm", "min_volume_l", "adult_length_cm", "growth_kmax_per_y"),
+        reads=("min_tank_length_cm", "min_volume_l", "adult_length_cm", "growth_kmax_per_y", "guild"),
         plan=("tank.display", "animals[].length", "animals[].arrives_on"),
     ),
     Rule(name="temperature", look=warmth, reads=("temp_min_c", "temp_max_c"), plan=("tank.temperature",)),

@@ -115,6 +115,7 @@ PAIRS: dict[str, tuple[str, str]] = {
     ),
     "fights": (of("yellow_tang") + of("purple_tang"), of("yellow_tang") + of("firefish")),
     "niche": (of("azure_damsel") + of("humbug_damsel"), of("azure_damsel") + of("firefish")),
+    "pace": (of("lined_seahorse") + of("ocellaris_clown"), of("lined_seahorse") + of("pajama_cardinal")),
     "pods": (of("mandarin") + of("sixline_wrasse"), of("mandarin") + of("ocellaris_clown")),
     "nips": (of("flame_angel") + of("euphyllia"), of("firefish") + of("euphyllia")),
     "cover": (
@@ -128,6 +129,7 @@ PAIRS: dict[str, tuple[str, str]] = {
     "crust": (of("tuxedo_urchin"), of("trochus")),
     "rights": (WEEKDAYS + of("astraea"), WEEKDAYS + of("trochus")),
     "fouls": (of("yellow_tang"), of("trimma_goby")),
+    "inlets": (of("bta"), of("trochus")),
     "poison": (of("sea_apple"), of("trochus")),
     "sand": ('sand_area = "0 m2"\n' + of("yellow_coris"), 'sand_depth = "8 cm"\n' + of("yellow_coris")),
     "holes": ('rock = "5 kg"\n' + of("royal_gramma"), 'rock = "40 kg"\n' + of("royal_gramma")),

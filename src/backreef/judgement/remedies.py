@@ -200,6 +200,12 @@ def _stronger_heater(plan: Plan) -> Plan | None:
     return replace(plan, devices=(*(d for d in plan.devices if d.kind != "heater_ctl"), heater))
 
 
+def _cooler(plan: Plan) -> Plan | None:
+    if any(device.kind == "chiller" for device in plan.devices):
+        return None
+    return replace(plan, devices=(*plan.devices, _device("remedy_chiller", "chiller", {})))
+
+
 def _top_off(plan: Plan) -> Plan | None:
     if any(device.kind == TOP_OFF for device in plan.devices):
         return None
@@ -282,6 +288,7 @@ MENDS: dict[str, Mend] = {
     "wait_longer": _wait_longer,
     "more_grazers": _more_grazers,
     "stronger_heater": _stronger_heater,
+    "cooler": _cooler,
     "top_off": _top_off,
     "fuller_sump": _fuller_sump,
     "larger_reservoir": _larger_reservoir,

@@ -254,3 +254,17 @@ def test_more_time_is_a_quarter_more() -> None:
     before = with_tank("")
     after = mended("more_time", "")
     assert after.keeper.minutes_per_month == pytest.approx(1.25 * before.keeper.minutes_per_month)
+
+
+def test_a_chiller_cools_where_none_does() -> None:
+    (device,) = mended("cooler", "").devices
+    assert (device.kind, device.numbers) == ("chiller", {})
+    assert mend("cooler", with_tank('[[devices]]\nkind = "chiller"\n')) is None
+
+
+def test_air_comes_before_fewer_animals_and_before_doses() -> None:
+    water = words()["water"]
+    assert water["oxygen_mg_per_l"]["low"]["remedies"][0] == "more_air"
+    assert water["ph_total"]["low"]["remedies"][0] == "more_air"
+    assert mend("more_air", with_tank(PAIR)) is None, "how much air a surface lets in is not in the plan"
+    assert applies("more_air", with_tank(PAIR))

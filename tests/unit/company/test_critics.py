@@ -56,7 +56,8 @@ def test_a_tank_within_what_is_asked_is_not_outgrown_gravely() -> None:
 
 def test_two_degrees_beyond_comfort_are_grave_and_one_is_not() -> None:
     def weight(temperature_c: float) -> str:
-        return found(f'temperature = "{temperature_c} degC"\n' + of("firefish"))["temperature.firefish"].weight
+        warm = found(f'temperature = "{temperature_c} degC"\n' + of("firefish"))
+        return warm["temperature.firefish"].weight
 
     assert (weight(28.5), weight(29.5)) == ("caution", "serious")
 

@@ -39,7 +39,7 @@ def _gaps(setting: Setting) -> Found:
                 rule="lid",
                 weight="caution",
                 what=f"{one.called}: every gap in the cover counts",
-                why="it pushes covers up and leaves through any gap that its head passes, by pipes and cables",
+                why="it lifts covers and leaves through any gap that its head passes, by pipes and cables",
                 condition="weigh the cover down and plug the gaps before it comes",
             )
 

@@ -52,7 +52,16 @@ def sand(setting: Setting) -> Found:
 
 
 def sand_for_one_m2(need: str) -> float | None:
-    """Sand that one animal lives from, as its words state it; None where they say nothing. [m2]"""
+    """Sand that one animal lives from, as its words state it; None where they say nothing. [m2]
+
+    Validity
+    --------
+    Old sand with life in it; an area for each animal adds up.
+
+    Source
+    ------
+    The animal's own row of the catalogue: common practice, no source.
+    """
     stated = _AREA.search(need)
     return float(stated[1]) if stated else None
 

@@ -26,8 +26,8 @@ def pushes(setting: Setting) -> Found:
     """An animal that topples, lifts or buries rock and corals."""
     corals = "coral_neighbour" in setting.tokens or setting.plan.tank.coral_cover_frac > 0
     for one in setting.residents:
-        if not one.species.pushes:
-            continue
+        if not one.species.pushes or one.species.kind == "anemone":
+            continue  # what an anemone does to corals is told where it stings
         yield about(
             one,
             setting,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from backreef.aquarium.plan import BY_HAND, Rhythm
 from backreef.catalogue.entries import known
-from backreef.company.findings import Found, Rule, Setting, about, rule_words, rules
+from backreef.company.findings import Found, Resident, Rule, Setting, about, rule_words, rules
+from backreef.company.food import meals_a_day
 from backreef.units import DAYS_PER_MONTH
 
 _WEEKS_PER_MONTH = DAYS_PER_MONTH / 7
@@ -112,17 +113,47 @@ def listed(setting: Setting) -> Found:
 
 
 def unfit(setting: Setting) -> Found:
-    """An animal that should not be bought for a private tank."""
+    """An animal that should not be bought for a tank of little work."""
     for one, _ in setting.by_species:
         if one.species.low_upkeep == "never":
+            meant = _is_meant(one, setting)
             yield about(
                 one,
                 setting,
                 rule="never",
-                weight="serious",
+                weight="caution" if meant else "serious",
                 what=f"{one.species.common_name}: not an animal for a tank like this",
                 why=one.species.low_upkeep_reason,
+                condition="this plan gives it the room or the meals that most tanks lack: for as long as "
+                "somebody keeps that up"
+                if meant
+                else "",
             )
+
+
+def _is_meant(one: Resident, setting: Setting) -> bool:
+    """Whether all that speaks against it is want of room or of hands, and the plan has both."""
+    reason = one.species.low_upkeep_reason
+    asked = [
+        enough(one, setting)
+        for group, enough in (("room", _has_room), ("hands", _is_fed_daily))
+        if any(word in reason for word in rule_words("never", group))
+    ]
+    return bool(asked) and all(asked)
+
+
+def _has_room(one: Resident, setting: Setting) -> bool:
+    tank = setting.plan.tank
+    length, volume = known(one.species.min_tank_length_cm), known(one.species.min_volume_l)
+    long = length is not None and (tank.display_length_cm or 0.0) >= length.value
+    return long and volume is not None and tank.display_gross_l >= volume.value
+
+
+def _is_fed_daily(one: Resident, setting: Setting) -> bool:
+    needs, bears = known(one.species.feedings_per_day), known(one.species.max_days_unfed)
+    if needs is None or bears is None:
+        return False
+    return meals_a_day(setting, one) >= needs.lowest and setting.absence_days <= bears.lowest
 
 
 RULES = (
@@ -134,5 +165,17 @@ RULES = (
     ),
     Rule(name="law", look=listed, reads=("legal_note",)),
     Rule(name="people", look=hurts, reads=("human_hazard",)),
-    Rule(name="never", look=unfit, reads=("low_upkeep", "low_upkeep_reason")),
+    Rule(
+        name="never",
+        look=unfit,
+        reads=(
+            "low_upkeep",
+            "low_upkeep_reason",
+            "min_tank_length_cm",
+            "min_volume_l",
+            "feedings_per_day",
+            "max_days_unfed",
+        ),
+        plan=("tank.display", "meals", "keeper.presence"),
+    ),
 )

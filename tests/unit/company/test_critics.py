@@ -126,6 +126,23 @@ def test_seahorses_beside_quick_fish_are_grave_and_dragonets_live_from_pods() ->
     assert "pace.mandarin" not in found(of("mandarin") + of("yellow_coris"))
 
 
+BY_HAND = meal("fz_mysid", by="hand", times='"9:00", "13:00", "17:00"')
+
+
+def test_what_only_wants_hands_or_room_is_a_caution_where_the_plan_has_them() -> None:
+    assert found(of("lined_seahorse"))["never.lined_seahorse"].weight == "serious"
+    assert found(of("lined_seahorse") + BY_HAND)["never.lined_seahorse"].weight == "caution"
+    assert found(of("cleaner_wrasse") + BY_HAND)["never.cleaner_wrasse"].weight == "serious"
+    assert found(of("naso_tang"))["never.naso_tang"].weight == "serious"
+    assert found_in("300 x 80 x 70 cm", of("naso_tang"))["never.naso_tang"].weight == "caution"
+
+
+def test_an_anemone_is_not_told_to_have_its_rock_glued() -> None:
+    said = found(of("bta") + of("euphyllia"))
+    assert "pushes.bta" not in said
+    assert "fights.bta.euphyllia" in said or "nips.bta.euphyllia" in said
+
+
 def test_the_oldest_yellow_tang_is_within_what_is_believed() -> None:
     life = known(catalogue().species["yellow_tang"].life_years)
     assert life is not None

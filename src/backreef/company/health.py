@@ -8,6 +8,7 @@ from backreef.company.findings import CheckFinding, Found, Resident, Rule, Setti
 from backreef.company.hazards import apart_d
 
 _NAMED = 3
+_COPPER = "copper"
 _TEMPERS = ("none", "stings", "low", "medium", "high", "very_high")
 _TO_BE_HAD = ("common", "some")
 
@@ -61,6 +62,24 @@ def no_quarantine(setting: Setting) -> Found:
         "but do not end it",
         from_on=min(setting.comes_on(one) for one in newcomers),
     )
+
+
+def medicine(setting: Setting) -> Found:
+    """A shrimp, snail, coral or shark that is to be treated against the parasites of fish."""
+    for one in setting.residents:
+        if not one.entry.treated or (one.is_fish and _COPPER not in one.species.hardiness_note):
+            continue
+        yield about(
+            one,
+            setting,
+            rule="medicine",
+            weight="serious",
+            what=f"{one.called}: treated in quarantine, and what treats fish kills it",
+            why=f"{_COPPER}, the common medicine against parasites, kills shrimps, snails, corals and sharks",
+            condition="keep it apart untreated, in water without fish, until no parasite is left that came "
+            "with it; the vet's word counts",
+            from_on=one.entry.arrives_on,
+        )
 
 
 def delicate(setting: Setting) -> Found:
@@ -167,6 +186,12 @@ RULES = (
         look=no_quarantine,
         reads=("minutes",),
         plan=("devices", "animals[].arrives_on", "animals[].quarantine"),
+    ),
+    Rule(
+        name="medicine",
+        look=medicine,
+        reads=("kind", "hardiness_note"),
+        plan=("animals[].treated", "animals[].arrives_on"),
     ),
     Rule(name="delicate", look=delicate, reads=("hardiness", "hardiness_note")),
     Rule(name="farm_bred", look=farm_bred, reads=("captive_bred",), plan=("animals[].arrives_on",)),

@@ -147,3 +147,11 @@ def test_the_oldest_yellow_tang_is_within_what_is_believed() -> None:
     life = known(catalogue().species["yellow_tang"].life_years)
     assert life is not None
     assert life.highest == 41
+
+
+def test_what_treats_fish_kills_shrimps_and_sharks() -> None:
+    treated = ('quarantine = "40 d"', "treated = true")
+    for kind in ("skunk_cleaner", "euphyllia", "bamboo_shark"):
+        assert found(of(kind, *treated))[f"medicine.{kind}"].weight == "serious"
+    assert "medicine.firefish" not in found(of("firefish", *treated))
+    assert "medicine.skunk_cleaner" not in found(of("skunk_cleaner", 'quarantine = "40 d"'))

@@ -29,6 +29,7 @@ QUARANTINE = '[[devices]]\nkind = "quarantine_tank"\n'
 CHANGE = '[[upkeep]]\ntask = "wc_do"\nevery = "7 days"\nwhen = "{}"\n'
 THRICE = '"9:00", "13:00", "17:00"'
 YOUNG = '[tank.start]\nkind = "seeded"\nage = "1 month"\n'
+TREATED = ('quarantine = "40 d"', "treated = true")
 COMES, LATER = "arrives_on = 2027-06-01", "arrives_on = 2027-09-01"
 
 PAIRS: dict[str, tuple[str, str]] = {
@@ -130,6 +131,7 @@ PAIRS: dict[str, tuple[str, str]] = {
     "rights": (WEEKDAYS + of("astraea"), WEEKDAYS + of("trochus")),
     "fouls": (of("yellow_tang"), of("trimma_goby")),
     "inlets": (of("bta"), of("trochus")),
+    "medicine": (of("skunk_cleaner", *TREATED), of("firefish", *TREATED)),
     "poison": (of("sea_apple"), of("trochus")),
     "sand": ('sand_area = "0 m2"\n' + of("yellow_coris"), 'sand_depth = "8 cm"\n' + of("yellow_coris")),
     "holes": ('rock = "5 kg"\n' + of("royal_gramma"), 'rock = "40 kg"\n' + of("royal_gramma")),

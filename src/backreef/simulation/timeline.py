@@ -44,6 +44,8 @@ LONGEST_MISHAP_H = 1.0
 LEAST_GAP_H = 1.0 / 60.0
 """Instants nearer than a minute are one."""
 SAME_HOUR_H = 1e-9
+LAST_H = HOURS - LEAST_GAP_H
+"""What is to happen when a day ends happens in its last minute: midnight is the next day's."""
 SEASON = 1 + FORCINGS.index("room_season")
 """Where a segment has the season: behind its length."""
 WRITE_LAST_D = 1e-9
@@ -69,6 +71,7 @@ class Instants:
 
     def add(self, hour_h: float, action: Action) -> None:
         """Let something happen at an hour; instants within a minute are put together."""
+        hour_h = 0.0 if hour_h < SAME_HOUR_H else min(hour_h, LAST_H)
         for known_h in self.at:
             if abs(known_h - hour_h) < LEAST_GAP_H:
                 self.at[known_h].append(action)
@@ -216,7 +219,6 @@ class Cut:
         self.mishaps = mishaps
         self.first_day_of_year = float(plan.start_on.timetuple().tm_yday)
         self.light: DayLight = day_light(plan)
-        self.corners = _with_edges([0.0, HOURS], self.light.corners)
         self.segments: list[list[float]] = []
         self.events: list[EventProgram] = []
         self._alike: dict[tuple[tuple[float, ...], tuple[float, ...]], list[Piece]] = {}
@@ -253,7 +255,9 @@ class Cut:
         return self._alike[kind]
 
     def _cut(self, day: int, instants: Instants) -> Iterator[Piece]:
-        edges = _with_edges(self.corners, [*instants.at, *self.mishaps.edges(day)])
+        # instants first: of two hours that are one but for rounding, what happens is looked up by its own
+        hours = (*instants.at, *self.light.corners, *self.mishaps.edges(day))
+        edges = _with_edges([0.0, HOURS], hours)
         for since_h, until_h in pairwise(edges):
             wrong = self.mishaps.any_at(day * HOURS + since_h)
             longest_h = LONGEST_MISHAP_H if wrong else LONGEST_H

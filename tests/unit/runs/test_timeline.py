@@ -208,6 +208,15 @@ def test_instants_within_a_minute_are_one_and_keep_their_order() -> None:
     assert done == ["first", "second"]
 
 
+def test_a_meal_in_the_minute_in_which_light_turns_off_is_given() -> None:
+    """9:20 and ten and a half hours is not 19:50 to the last digit; 24:00 is no hour of the day."""
+    lit = TANK.format(kind="live_rock") + 'light_on_at = "09:20"\nlight_hours = "10.5 h"\n'
+    meal = MEAL.replace('"08:00", "18:00"', '"09:20", "19:50", "24:00"')
+    ready = prepare(plan_of(lit + meal + SHORT), catalogue())
+    fed = [key for key in ready.timeline.drawn if key[0] == "portion"]
+    assert len(fed) == 3 * DAYS
+
+
 def test_segments_follow_each_other_without_a_gap() -> None:
     starts = starts_h(prepared(PAIR + MEAL + TESTED))
     assert all(later > sooner for sooner, later in pairwise(starts))

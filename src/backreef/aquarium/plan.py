@@ -401,3 +401,5 @@ class Plan:
     it was read. Whoever asks for a forecast adds it."""
     foods: tuple[Label, ...] = ()
     """Foods of the keeper's own, as their labels print them."""
+    begun_d: int = 0
+    """How long it had run before its first day: rhythms are counted from then. 0 for one as it was read."""

@@ -10,7 +10,7 @@ from backreef.aquarium.series import all_series, find_series
 from backreef.calibration.deeds import Deeds, deeds_of
 from backreef.calibration.evidence import Taken, Unused, days_since, rows_needed, taken_of
 from backreef.calibration.fit import lived_of
-from backreef.calibration.window import plan_from
+from backreef.calibration.window import first_day_of_fit, plan_from
 from backreef.catalogue.entries import Catalogue
 from backreef.errors import Fault
 from backreef.logbook.entries import Entry, Reading
@@ -48,7 +48,13 @@ class Window:
 def window_of(
     plan: Plan, catalogue: Catalogue, entries: Sequence[Entry], *, since_day: int, weeks_ahead: int
 ) -> Window:
-    """What is fitted from a day of the horizon on; the log holds a reading that can be used."""
+    """What is fitted from a day of the horizon on; the log holds a reading that can be used.
+
+    Where all readings from that day on were withdrawn, it is what a fit of the others begins with.
+    """
+    whole, _ = taken_of(entries, plan.start_on)
+    if int(whole[-1].at_d) <= since_day:
+        since_day = first_day_of_fit(int(whole[-1].at_d))
     plan = plan_from(plan, catalogue, entries, since_day)
     if since_day:
         entries = [one for one in entries if days_since(one, plan.start_on) >= 0]

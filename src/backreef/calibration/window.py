@@ -19,7 +19,7 @@ from backreef.calibration.deeds import deeds_of
 from backreef.calibration.evidence import days_since
 from backreef.calibration.tables import number
 from backreef.catalogue.entries import Catalogue
-from backreef.logbook.entries import Entry, Reading
+from backreef.logbook.entries import Addition, Entry, Reading
 from backreef.models.growth import length_after_cm
 from backreef.models.matrix import packaged_matrix
 from backreef.simulation.bodies import body_of
@@ -52,9 +52,10 @@ def plan_from(plan: Plan, catalogue: Catalogue, entries: Sequence[Entry], day: i
     matrix = packaged_matrix()
     cohorts = cohorts_of(lived, catalogue, matrix, body_of(matrix), food_slots(lived, catalogue, matrix))
     grown = {cohort.entry.id: _grown_cm(cohort, day) for cohort in cohorts}
+    came = _came_on(entries)
     animals = tuple(
         _aged(entry, grown.get(entry.id), on, died.get(entry.id, 0))
-        for entry in lived.animals
+        for entry in (_as_it_came(each, came.get(each.id), on) for each in lived.animals)
         if entry.count > died.get(entry.id, 0)
     )
     start = plan.tank.start
@@ -69,6 +70,7 @@ def plan_from(plan: Plan, catalogue: Catalogue, entries: Sequence[Entry], day: i
     return replace(
         plan,
         start_on=on,
+        begun_d=plan.begun_d + day,
         horizon_days=max(1, plan.horizon_days - day),
         animals=animals,
         tank=replace(plan.tank, start=started),
@@ -90,8 +92,23 @@ def _grown_cm(cohort: Cohort, day: int) -> InItsUnit:
     return float(length)
 
 
+def _came_on(entries: Sequence[Entry]) -> dict[str, date]:
+    """Line of the plan -> the day on which the first of its animals came, as far as it was logged."""
+    found: dict[str, date] = {}
+    for one in sorted(entries, key=lambda each: each.at):
+        if isinstance(one.what, Addition) and one.what.animal is not None:
+            found.setdefault(one.what.animal, one.at.date())
+    return found
+
+
+def _as_it_came(entry: AnimalEntry, came_on: date | None, on: date) -> AnimalEntry:
+    """What was planned to be there by a day, and came later, is still to come then."""
+    late = entry.arrives_on is not None and came_on is not None and came_on >= on
+    return replace(entry, arrives_on=came_on) if late else entry
+
+
 def _aged(entry: AnimalEntry, length_cm: InItsUnit | None, on: date, died_count: int) -> AnimalEntry:
-    if entry.arrives_on is not None and entry.arrives_on > on:
+    if entry.arrives_on is not None and entry.arrives_on >= on:
         return replace(entry, count=entry.count - died_count)
     length = entry.length_cm if length_cm is None else length_cm
     return replace(entry, arrives_on=None, count=entry.count - died_count, length_cm=length)

@@ -114,7 +114,7 @@ def _all_dues(
 ) -> Iterator[Due]:
     for upkeep in plan.upkeep:
         line = upkeep_line(upkeep, plan=plan, catalogue=catalogue)
-        for day in due_when_there(upkeep.rhythm, presence=presence):
+        for day in due_when_there(upkeep.rhythm, presence=presence, begun_d=plan.begun_d):
             due = Due(line=line, day=day)
             if upkeep.task == REFILL and meals.feeders and line.device is None:
                 due = settle_alone(due, doers=doers_of(upkeep.task), days=presence.days)

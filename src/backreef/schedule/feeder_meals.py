@@ -125,7 +125,7 @@ def _stated_refill_days(
     days: set[int] = set()
     for upkeep in stated:
         line = upkeep_line(upkeep, plan=plan, catalogue=catalogue)
-        for day in due_when_there(upkeep.rhythm, presence=presence):
+        for day in due_when_there(upkeep.rhythm, presence=presence, begun_d=plan.begun_d):
             done_on = settle_alone(Due(line=line, day=day), doers=able, days=presence.days).done_on
             if done_on is not None:
                 days.add(done_on)

@@ -95,7 +95,7 @@ def _device_dues(rule: ImpliedRule, entry: DeviceEntry, setting: Setting) -> Ite
         every = days / (len(due) + 1)
     else:
         every = _device_every(rule, entry, setting)
-        due = interval_days(every, days=days)
+        due = interval_days(every, days=days, from_day=-setting.plan.begun_d)
     line = line_of(rule, setting, entry_id=entry.id, interval_d=max(1.0, every), device=entry)
     for day in due:
         yield Due(line=line, day=day)
@@ -142,7 +142,7 @@ def _refill_dues(rule: ImpliedRule, entry: DeviceEntry, setting: Setting) -> Ite
     if holds is None or drain is None or holds <= 0:
         every = task_every_d(rule, setting)
         line = line_of(rule, setting, entry_id=entry.id, interval_d=every, device=entry)
-        for day in interval_days(every, days=setting.presence.days):
+        for day in interval_days(every, days=setting.presence.days, from_day=-setting.plan.begun_d):
             yield Due(line=line, day=day)
         return
     refills = _drained(entry.id, rule.task, setting, share_frac_per_d=drain / holds)
@@ -203,10 +203,11 @@ def _tank_dues(rule: ImpliedRule, setting: Setting) -> Iterator[Due]:
 
 
 def _first_day(rule: ImpliedRule, setting: Setting) -> int:
-    """When the first animal comes that the work is for; what the tank itself needs begins with the tank."""
+    """When the first animal comes that the work is for; what the tank itself needs begins with the plan."""
+    begun = -setting.plan.begun_d
     if not rule.animal_kinds and rule.needs != "meals":
-        return 0
-    return min((arrival_day(entry, setting) for entry in entries_of(rule, setting)), default=0)
+        return begun
+    return min((arrival_day(entry, setting) for entry in entries_of(rule, setting)), default=0) or begun
 
 
 def _looks(rule: ImpliedRule, setting: Setting) -> Iterator[Due]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 
 import numpy as np
 
@@ -66,7 +67,8 @@ def stop_day(plan: Plan, task_id: str) -> int:
     months = plan.keeper.stops_after.get(task_id)
     if months is None:
         return plan.horizon_days
-    return min(plan.horizon_days, (add_months(plan.start_on, months) - plan.start_on).days)
+    begun_on = plan.start_on - timedelta(days=plan.begun_d)
+    return min(plan.horizon_days, max(0, (add_months(begun_on, months) - plan.start_on).days))
 
 
 def hour_of(presence: Presence, day: int, *, at_hour: float | None = None, by: str = "") -> float:

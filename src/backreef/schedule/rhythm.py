@@ -11,17 +11,18 @@ from backreef.units import DAYS_PER_MONTH
 _DAYS_PER_WEEK = 7
 
 
-def due_days(rhythm: Rhythm, *, start_on: date, days: int) -> list[int]:
+def due_days(rhythm: Rhythm, *, start_on: date, days: int, begun_d: int = 0) -> list[int]:
     """Days of the horizon (0 is `start_on`) on which the rhythm falls due, in order and each once.
 
     An interval falls due for the first time when it has run out once; a week or month counts from the one
-    that holds the first day. A fifth weekday that a month does not have is left out, as calendars do.
+    that holds the first day. A fifth weekday that a month does not have is left out, as calendars do. Where
+    the plan had run for so many days before, it is counted from then.
     """
     if rhythm.kind == "interval":
-        return interval_days(rhythm.every_days or 1.0, days=days)
-    if rhythm.kind == "weekly":
-        return _weekly(rhythm, start_on=start_on, days=days)
-    return _monthly(rhythm, start_on=start_on, days=days)
+        return interval_days(rhythm.every_days or 1.0, days=days, from_day=-begun_d)
+    since, upto = start_on - timedelta(days=begun_d), begun_d + days
+    kind = _weekly if rhythm.kind == "weekly" else _monthly
+    return [day - begun_d for day in kind(rhythm, start_on=since, days=upto) if day >= begun_d]
 
 
 def interval_days(every_days: float, *, days: int, from_day: int = 0) -> list[int]:
@@ -29,7 +30,7 @@ def interval_days(every_days: float, *, days: int, from_day: int = 0) -> list[in
     every = max(1.0, every_days)
     count = int((days - from_day) / every) + 1
     due = (from_day + int(step * every + 0.5) for step in range(1, count + 1))
-    return [day for day in due if day < days]
+    return [day for day in due if 0 <= day < days]
 
 
 def mean_interval_d(rhythm: Rhythm) -> float:

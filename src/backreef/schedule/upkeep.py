@@ -66,9 +66,9 @@ def upkeep_line(upkeep: Upkeep, *, plan: Plan, catalogue: Catalogue) -> Line:
     )
 
 
-def due_when_there(rhythm: Rhythm, *, presence: Presence) -> list[int]:
+def due_when_there(rhythm: Rhythm, *, presence: Presence, begun_d: int = 0) -> list[int]:
     """Days on which a rhythm falls due; for the keeper's days only where it says so."""
-    due = due_days(rhythm, start_on=presence.start_on, days=presence.days)
+    due = due_days(rhythm, start_on=presence.start_on, days=presence.days, begun_d=begun_d)
     return [day for day in due if presence.present[day]] if rhythm.only_when_present else due
 
 

@@ -31,6 +31,16 @@ def test_a_week_counts_from_the_one_that_holds_the_first_day() -> None:
     assert due_days(weekly(0, 4, weeks=2), start_on=thursday, days=21) == [1, 11, 15]
 
 
+@pytest.mark.parametrize(
+    "rhythm", [every(14), every(2.5), every(0.5), weekly(0, 4, weeks=3), monthly(1, months=2)]
+)
+@pytest.mark.parametrize("begun_d", [1, 182, 401])
+def test_a_rhythm_goes_on_where_a_plan_is_taken_up_later(rhythm: Rhythm, begun_d: int) -> None:
+    whole = due_days(rhythm, start_on=MONDAY, days=600)
+    later = due_days(rhythm, start_on=MONDAY + timedelta(days=begun_d), days=600 - begun_d, begun_d=begun_d)
+    assert [day + begun_d for day in later] == [day for day in whole if day >= begun_d]
+
+
 def test_a_month_has_its_first_and_last_weekdays() -> None:
     assert dates(monthly(1), days=90) == [date(2027, 1, 5), date(2027, 2, 2), date(2027, 3, 2)]
     assert dates(monthly(4, nth=-1), days=90) == [date(2027, 1, 29), date(2027, 2, 26), date(2027, 3, 26)]

@@ -25,8 +25,9 @@ from backreef.simulation.workers import Cores
 Array = npt.NDArray[np.float64]
 DAYS_PER_WEEK = 7.0
 STEP, DRIFT = "step", "drift"
-READ_ANEW = 4
-"""Times that each member is read anew to see what luck gives; numerical."""
+READ_ANEW = 4000
+"""Times that members are read anew to see what luck gives, all together; numerical. What luck gives once in
+200 times a few hundred do not show: with 32 members, read four times each, one look in 36 was an alarm."""
 LEAST_LEFT = 1e-6
 NOISE, BOTTLE, UNIT = "noise", "bottle", "unit"
 OF_KITS = (NOISE, BOTTLE, UNIT)
@@ -50,11 +51,15 @@ class Field:
     apart: Array
     """What each member foretells, less the mean, over the root of their number, (readings, members)."""
 
-    def shift(self, one: Taken, factor: InItsUnit) -> float:
-        """What a reading shows too much in even units where the truth is so many times what was written."""
-        true = one.value * factor
+    def shift(self, one: Taken, factor: InItsUnit) -> Array:
+        """What each reading of a series shows too much where the truth is so many times what was written.
+
+        In even units, each by what it shows itself, (readings,); 0 for readings of other series.
+        """
         name = one.series.series
-        return float(self.scale.even(name, one.value) - self.scale.even(name, true))
+        written = np.array([each.value for each in self.taken])
+        mine = np.array([each.series.series == name for each in self.taken])
+        return np.where(mine, self.scale.even(name, written) - self.scale.even(name, written * factor), 0.0)
 
     def loglikelihood(self, added: Array | None = None, spread: Array | None = None) -> float:
         """Of what came, with a shape added to what was foretold and a covariance to its errors."""
@@ -188,16 +193,17 @@ def by_luck(field: Field, *, seed: int) -> float:
     likes = likeness(np.linalg.solve(root, field.missed[:, None] - field.apart * np.sqrt(count - 1)))
     tops: list[float] = []
     shares: list[float] = []
+    times = -(-READ_ANEW // count)
     for member in range(count):
         own = field.apart[:, member]
         gone = inverse @ own
         without = inverse + np.outer(gone, gone) / max(LEAST_LEFT, 1.0 - float(own @ gone))
         weights = np.einsum("sr,rq,sq->s", shapes, without, shapes)
-        noise = root @ rng.standard_normal((len(own), READ_ANEW))
+        noise = root @ rng.standard_normal((len(own), times))
         missed = own[:, None] * count / np.sqrt(count - 1) + noise
         ratios = (shapes @ without @ missed) ** 2 / weights[:, None]
         tops += ratios.max(axis=0).tolist()
-        shares += [float(likes[member])] * READ_ANEW
+        shares += [float(likes[member])] * times
     order = np.argsort(tops)
     passed = np.cumsum(np.array(shares)[order])
     place = int(np.searchsorted(passed, (1.0 - number("alarm_luck_frac")) * passed[-1]))

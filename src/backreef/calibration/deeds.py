@@ -49,9 +49,9 @@ class Deeds:
 
     def alter(self, schedule: Schedule) -> Schedule:
         """The schedule as it was lived."""
-        meals = list(schedule.meals.occasions)
+        meals, weighed = list(schedule.meals.occasions), set[int]()
         for entry, feeding in self.feedings:
-            _feed(meals, entry, feeding, self.plan)
+            _feed(meals, weighed, entry, feeding, self.plan)
         meals.sort(key=lambda meal: (meal.day, meal.hour))
         chores = list(schedule.chores)
         for task in dict.fromkeys(chore.task for _, chore in self.chores):
@@ -67,6 +67,7 @@ def deeds_of(entries: Sequence[Entry], plan: Plan, catalogue: Catalogue, *, last
     feedings: list[tuple[Entry, Feeding]] = []
     chores: list[tuple[Entry, Chore]] = []
     deaths: list[KnownDeath] = []
+    came: set[str] = set()
     for entry in entries:
         what, words = entry.what, what_words(entry.what, catalogue)
         if not isinstance(what, Feeding | Chore | Addition | Death):
@@ -88,7 +89,7 @@ def deeds_of(entries: Sequence[Entry], plan: Plan, catalogue: Catalogue, *, last
             else:
                 why = "the water does not notice it"
         elif isinstance(what, Addition):
-            plan, why = _arrived(plan, what, entry.at.date())
+            plan, why = _arrived(plan, what, entry.at.date(), came)
         else:
             why = _died(plan, what, day, deaths)
         told.append(Deed(entry=entry, words=words, left_out=why))
@@ -105,10 +106,15 @@ def deeds_of(entries: Sequence[Entry], plan: Plan, catalogue: Catalogue, *, last
 # --- animals ------------------------------------------------------------------------------------------------
 
 
-def _arrived(plan: Plan, what: Addition, on: date) -> tuple[Plan, str]:
-    """The plan with animals that came, and why they were left out."""
+def _arrived(plan: Plan, what: Addition, on: date, came: set[str]) -> tuple[Plan, str]:
+    """The plan with animals that came, and why they were left out.
+
+    The first to come of an entry are those that were planned; whoever comes later is noted beside them.
+    """
     entry = next((one for one in plan.animals if one.id == what.animal), None)
-    if entry is not None and entry.arrives_on is not None and not entry.id.endswith(LOGGED):
+    planned = entry is not None and entry.arrives_on is not None and not entry.id.endswith(LOGGED)
+    if entry is not None and planned and entry.id not in came:
+        came.add(entry.id)
         changed = replace(entry, arrives_on=on, count=what.count, length_cm=what.length_cm or entry.length_cm)
         others = tuple(changed if one is entry else one for one in plan.animals)
         return replace(plan, animals=others), ""
@@ -130,11 +136,13 @@ def _arrived(plan: Plan, what: Addition, on: date) -> tuple[Plan, str]:
 def _died(plan: Plan, what: Death, day: int, deaths: list[KnownDeath]) -> str:
     """Note deaths of the plan's animals; give why they cannot be."""
     on = plan.start_on + timedelta(days=day)
+    named = next((one.species for one in plan.animals if one.id == what.animal), what.species)
     there = [
         one
         for one in plan.animals
-        if (what.animal in (None, one.id) and what.species in (None, one.species))
-        and (what.animal is not None or what.species is not None)
+        if (what.animal in (None, one.id) or one.id.endswith(LOGGED))
+        and one.species == named
+        and what.species in (None, one.species)
         and (one.arrives_on is None or one.arrives_on <= on)
     ]
     left = {one.id: one.count - sum(1 for each in deaths if each.entry_id == one.id) for one in there}
@@ -151,20 +159,29 @@ def _died(plan: Plan, what: Death, day: int, deaths: list[KnownDeath]) -> str:
 # --- food ---------------------------------------------------------------------------------------------------
 
 
-def _feed(meals: list[MealOccasion], entry: Entry, feeding: Feeding, plan: Plan) -> None:
-    """Change the meal that a feeding speaks of: all of a day, or the nearest one, by hand before a feeder."""
+def _feed(meals: list[MealOccasion], weighed: set[int], entry: Entry, feeding: Feeding, plan: Plan) -> None:
+    """Change the meal that a feeding speaks of: all of a day, or the nearest one, by hand before a feeder.
+
+    Each amount is another feeding: where all meals of the day were `weighed` already, it comes on top.
+    """
     at_d = days_since(entry, plan.start_on)
     day, hour = int(at_d // 1), (at_d % 1) * HOURS_PER_DAY
     places = [
         place for place, meal in enumerate(meals) if meal.day == day and feeding.food in (None, meal.food_id)
     ]
-    if not places:
-        if feeding.amount_g and feeding.food is not None:
-            meals.append(_unplanned(feeding, plan, day=day, hour=hour))
+    free = places if feeding.amount_g is None else [place for place in places if place not in weighed]
+    if not free:
+        food = feeding.food or (meals[places[0]].food_id if places else None)
+        if feeding.amount_g and food is not None:
+            weighed.add(len(meals))
+            meals.append(_unplanned(feeding.amount_g, food, plan, day=day, hour=hour))
         return
+    places = free
     if not (entry.whole_day and feeding.amount_g is None):
         places.sort(key=lambda place: (meals[place].by != BY_HAND, abs(meals[place].hour - hour)))
         places = places[:1]
+    if feeding.amount_g is not None:
+        weighed.update(places)
     for place in places:
         meal = meals[place]
         ratio = feeding.portion_ratio
@@ -172,14 +189,14 @@ def _feed(meals: list[MealOccasion], entry: Entry, feeding: Feeding, plan: Plan)
         meals[place] = replace(meal, food_g=meal.food_g if grams is None else grams)
 
 
-def _unplanned(feeding: Feeding, plan: Plan, *, day: int, hour: float) -> MealOccasion:
-    meal = next(one for one in plan.meals if one.food == feeding.food)
+def _unplanned(amount_g: float, food: str, plan: Plan, *, day: int, hour: float) -> MealOccasion:
+    meal = next(one for one in plan.meals if one.food == food)
     return MealOccasion(
         meal_id=meal.id,
         food_id=meal.food,
         day=day,
         hour=hour,
-        food_g=feeding.amount_g or 0.0,
+        food_g=amount_g,
         by=BY_HAND,
         who="keeper",
         pump_paused=meal.pump_pause_min > 0,

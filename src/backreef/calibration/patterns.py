@@ -68,14 +68,13 @@ def _units_mistaken(field: Field, cause: Cause, days: Sequence[int]) -> Iterator
     """Readings of a series that are of another unit from a day on: each as much off as its own value says."""
     when = np.array([one.at_d for one in field.taken])
     nothing = np.zeros_like(field.covariance)
-    for word in dict.fromkeys(one.series.word for one in field.taken):
-        mine = np.array([one.series.word == word for one in field.taken])
-        for slip in slips_of(word):
+    for one in {one.series.series: one for one in field.taken}.values():
+        for slip in slips_of(one.series.word):
             if slip.series == "any":
                 continue
-            shifts = np.array([field.shift(one, slip.factor) for one in field.taken])
+            shifts = field.shift(one, slip.factor)
             for day in days:
-                added = np.where(mine & (when >= day), shifts, 0.0)
+                added = np.where(when >= day, shifts, 0.0)
                 if np.any(added != 0.0):
                     yield Pattern(cause=cause, since_day=day, added=added, spread=nothing)
 

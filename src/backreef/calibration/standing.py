@@ -34,6 +34,8 @@ from backreef.simulation.resumed import days_before, days_of, joined, mornings_o
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 BEFORE, AFTER, PLANNED = "before", "after", "planned"
+SINCE_THEN = 1
+"""Beside the seed, of the luck of going on: the members bear the luck of the fit in them already."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -248,7 +250,7 @@ def _step(foretold: Array, evidence: Evidence, *, seed: int) -> Transform:
     speak = float(weights.sum() ** 2 / (weights**2).sum())
     if speak < number("go_on_least_frac") * len(misfit):
         raise StartsAfresh("what was read since says too much for that")
-    rng = np.random.default_rng(np.random.Philox(key=seed))
+    rng = np.random.default_rng(np.random.Philox(np.random.SeedSequence((seed, SINCE_THEN))))
     return transform_of(foretold, evidence, inflation=1.0, rng=rng)
 
 

@@ -68,15 +68,21 @@ def targets_of(layout: Layout, members: Members, read: Sequence[Series]) -> Arra
     for series in read:
         last = course_of(series.series, layout, members)[-1]
         ranks = last.argsort().argsort()  # ranks: a long tail must not speak for all members
-        if float(last.std()) > LEAST_SPREAD * max(1.0, abs(float(last.mean()))):
-            rows.append((ranks - ranks.mean()) / ranks.std())
+        rows.append((ranks - ranks.mean()) / ranks.std())
     return np.array(rows)
+
+
+def is_open(series: Series, layout: Layout, members: Members) -> bool:
+    """Whether members differ in a series at the end of the outlook: else it is settled already."""
+    last = course_of(series.series, layout, members)[-1]
+    return float(last.std()) > LEAST_SPREAD * max(1.0, abs(float(last.mean())))
 
 
 def next_readings(
     layout: Layout, members: Members, *, taken: Sequence[Taken], read: Sequence[Series], last_day: int
 ) -> tuple[NextReading, ...]:
     """Readings of next week, that which settles most per minute first."""
+    read = [series for series in read if is_open(series, layout, members)]
     targets = targets_of(layout, members, read)
     if not len(targets):
         return ()

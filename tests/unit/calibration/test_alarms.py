@@ -66,6 +66,26 @@ def test_noise_seldom_gives_an_alarm() -> None:
     assert sum(is_alarm(one, change(one), seed=1) for one in fields) <= 8
 
 
+def test_few_members_give_no_more_false_alarms_than_many() -> None:
+    """Tanks that differ in their levels and trends; in each of them nothing happens."""
+    calm, rng, looks, members = field(np.zeros(COUNT)), np.random.default_rng(3), 400, 32
+    when = np.array([one.at_d for one in calm.taken])
+    trend = (when - when.mean()) / when.std()
+    own = np.array([one.series.series == NITRATE for one in calm.taken])
+    modes = np.stack([1.0 * own, own * trend, own * (trend**2 - 1), 1.0 * ~own, ~own * trend], axis=1)
+    alarms = 0
+    for seed in range(looks):
+        truth, *rest = (modes @ (0.6 * rng.standard_normal((modes.shape[1], members + 1)))).T
+        foretold = np.array(rest).T
+        middle = foretold.mean(axis=1)
+        apart = (foretold - middle[:, None]) / np.sqrt(members - 1)
+        seen = truth + 0.3 * rng.standard_normal(len(truth))
+        covariance = apart @ apart.T + calm.errors
+        found = replace(calm, missed=seen - middle, apart=apart, covariance=covariance)
+        alarms += is_alarm(found, change(found), seed=seed)
+    assert alarms / looks <= 3 * number("alarm_luck_frac")
+
+
 def test_where_a_member_did_the_same_though_nothing_happened_luck_gives_more() -> None:
     calm = field(noise(9) + from_week(6, 2.0))
     nitrate = np.array([one.series.series == NITRATE for one in calm.taken])
@@ -131,6 +151,31 @@ def test_a_unit_mistaken_is_suspected_where_one_series_falls_by_its_ratio() -> N
     fell = float(np.log(1 / ion_per_element_ratio("NO3", "N")))
     found = field(noise(7) + from_week(6, fell))
     assert ranked(found, {"half_food": shape_of(found, NITRATE, 7, -0.5)})[0] == "other_unit"
+
+
+def test_a_unit_mistaken_is_reckoned_by_what_each_reading_shows() -> None:
+    """Degrees instead of milliequivalents from week 7 on: 8.4 dKH was written as 3, which is 1.07 meq/L."""
+    true_meq, factor = 3.0, 2.804
+    days = [7.0 * week + 3.0 for week in range(1, COUNT + 1)]
+    values = [true_meq if week < 6 else true_meq / factor for week in range(COUNT)]
+    alkalinity = "alkalinity_meq_per_l"
+    entries = [
+        entry(f"a{day}", day, reading(alkalinity, value)) for day, value in zip(days, values, strict=True)
+    ]
+    taken, _ = taken_of(entries, small_plan().start_on)
+    found = replace(
+        field(np.zeros(COUNT)),
+        taken=taken,
+        missed=np.array(values) - true_meq,
+        covariance=0.05**2 * np.eye(COUNT),
+        common_errors=np.full(COUNT, 0.05),
+        scale=Scale(taken),
+    )
+    (most, *_) = suspects(found, change(found), all_causes(), lambda *_: None)
+    assert (most.id, most.what.endswith("milliequivalents were read from the kit, not degrees")) == (
+        "other_unit",
+        True,
+    )
 
 
 def test_shares_of_suspicion_sum_up() -> None:

@@ -12,9 +12,9 @@ from backreef.schedule.effects import WaterChange
 from backreef.simulation.ensemble import Members
 from backreef.simulation.lived import Lived, cut_short
 from backreef.simulation.trajectories import rows_of_series
-from tests.reconcile_world import entry, small_plan
+from tests.reconcile_world import SMALL, entry, small_plan
 from tests.twins import LANES
-from tests.unit.aquarium.plans import catalogue
+from tests.unit.aquarium.plans import catalogue, plan_of
 
 DAYS, KNOWN = 40, 20
 NITRATE = "nitrate_mg_n_per_l"
@@ -81,6 +81,35 @@ def test_a_feeding_changes_the_meal_next_to_it_and_keeps_those_left_out() -> Non
         if one.food_g != two.food_g
     ]
     assert changed == [(3, 0.0)]
+
+
+def test_each_amount_of_a_day_is_a_feeding_of_its_own() -> None:
+    planned = lived_of(deeds(), catalogue(), known_days=KNOWN, days=DAYS).prepared.keeper
+    (meal,) = [one for one in planned.meals.occasions if one.day == 3]
+    fed = [
+        entry(f"f{hour}", 3 + hour / 24, Feeding(amount_g=0.1, food=food, written=""))
+        for hour, food in ((9, None), (13, meal.food_id), (18, None))
+    ]
+    lived = deeds(*fed).alter(planned)
+    assert [one.food_g for one in lived.meals.occasions if one.day == 3] == [0.1, 0.1, 0.1]
+    assert {one.food_id for one in lived.meals.occasions} == {meal.food_id}
+
+
+def test_animals_that_come_in_two_lots_are_all_there() -> None:
+    coming = plan_of(
+        SMALL + '[[animals]]\nid = "crew"\nspecies = "cerith"\ncount = 6\narrives_on = 2026-02-20\n'
+    )
+    came = [
+        entry(f"a{day}", day, Addition(count=count, name="ceriths", animal="crew", written=""))
+        for day, count in ((8.5, 2), (12.5, 3))
+    ]
+    died = entry("d", 15.5, Death(count=3, name="ceriths", animal="crew", written=""))
+    found = deeds_of([*came, died], coming, catalogue(), last_day=KNOWN - 1)
+    lots = [
+        (one.count, (one.arrives_on - coming.start_on).days) for one in found.plan.animals if one.arrives_on
+    ]
+    assert lots == [(2, 8), (3, 12)]
+    assert len(found.deaths) == 3
 
 
 def test_a_logged_water_change_stands_for_the_planned_one() -> None:

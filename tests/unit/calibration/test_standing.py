@@ -9,6 +9,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from backreef.calibration import standing as standing_module
 from backreef.calibration.evidence import course_of
 from backreef.calibration.fit import Fit, fit_log, march_lived
 from backreef.calibration.lives import Window, window_of
@@ -135,6 +136,31 @@ def test_readings_that_say_too_much_for_one_step_are_fitted_afresh() -> None:
     since = [entry(f"m{day}", day + 0.9, reading(NITRATE, 30.0, "photometer")) for day in range(39, 46)]
     with pytest.raises(StartsAfresh):
         go_on(fitted()[1], window([*before(40), *since]))
+
+
+def test_a_fit_whose_last_readings_were_all_withdrawn_is_not_gone_on_from() -> None:
+    """Not even where its window holds no reading any more."""
+    here = window_of(small_plan(), catalogue(), before(20), since_day=30, weeks_ahead=2)
+    assert here.since_day == 0
+    with pytest.raises(StartsAfresh, match="is not as it was"):
+        go_on(fitted()[1], here)
+
+
+def test_going_on_has_a_luck_of_its_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The members bear the luck of their fit: with the same again they would not be independent of it."""
+    lucks = []
+
+    def noted(
+        foretold: np.ndarray, evidence: Evidence, *, inflation: float, rng: np.random.Generator
+    ) -> object:
+        lucks.append(rng.standard_normal(MEMBERS))
+        raise StartsAfresh
+
+    monkeypatch.setattr(standing_module, "transform_of", noted)
+    with pytest.raises(StartsAfresh):
+        go_on(fitted()[1], window(log()))
+    of_fit = np.random.default_rng(np.random.Philox(key=1)).standard_normal(MEMBERS)
+    assert not np.array_equal(lucks[0], of_fit)
 
 
 def test_a_kit_that_read_too_high_before_is_expected_to_do_so_again() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
+from contextlib import suppress
 from pathlib import Path
 
 
@@ -25,8 +26,12 @@ def keep(place: Path, content: bytes) -> None:
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=place.parent, suffix=".part")
+    except OSError:
+        return
+    try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(content)
         Path(name).replace(place)
-    except OSError:
-        return
+    except OSError:  # as on a full disk, which a part of a file would fill further
+        with suppress(OSError):
+            Path(name).unlink(missing_ok=True)

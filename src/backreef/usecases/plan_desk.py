@@ -9,6 +9,7 @@ import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Lock
 
 from backreef.aquarium import load
 from backreef.aquarium.differences import Difference, differences
@@ -24,6 +25,9 @@ from backreef.company.order import additions_of
 from backreef.errors import BackreefError, Fault, InputFaults
 from backreef.usecases.check import CheckResult
 from backreef.usecases.log_desk import desk_of
+
+_KEEPING = Lock()
+"""Between the look at what stands in a file and the new text nobody else of this process writes one."""
 
 
 class Overtaken(BackreefError):
@@ -78,15 +82,23 @@ def digest_of(text: str) -> str:
 
 
 def rests_on(path: Path) -> str:
-    """A check sum of all that a forecast of a plan rests on: its text, and own entries beside it."""
-    text = text_of(path)
+    """A check sum of all that a forecast of a plan rests on: text, own entries and calendars beside it."""
+    return text_rests_on(text_of(path), path)
+
+
+def text_rests_on(text: str, path: Path) -> str:
+    """The same of a text that stands, or will stand, at a path."""
     try:
         _refuse_what_lies_elsewhere(text, path)
         folder = _own_entries(text, path)
     except InputFaults:
-        folder = None
-    own = () if folder is None else sorted(folder.rglob("*.toml"))
-    return digest_of(text + "".join(f"{one.name}\n{one.read_text(encoding='utf-8')}" for one in own))
+        return digest_of(text)
+    own = [] if folder is None else sorted(folder.rglob("*.toml"))
+    own += [path.parent / named for at, named in files_named(text) if at[0] == "keeper"]
+    beside = (
+        f"{one.name}\n{one.read_text(encoding='utf-8', errors='replace')}" for one in own if one.is_file()
+    )
+    return digest_of(text + "".join(beside))
 
 
 def plan_of_text(text: str, path: Path) -> tuple[Plan, Catalogue]:
@@ -140,6 +152,11 @@ def keep_text(path: Path, text: str, *, before: str | None) -> None:
         If the file holds another text by now, or is there already.
     """
     plan_of_text(text, path)
+    with _KEEPING:
+        _put(path, text, before=before)
+
+
+def _put(path: Path, text: str, *, before: str | None) -> None:
     now = digest_of(read_text(path)) if path.exists() else None
     if now != before:
         raise Overtaken(path.name)

@@ -6,6 +6,7 @@ changed where more would take too long. Whoever shows it says so.
 
 from __future__ import annotations
 
+import hashlib
 from collections import OrderedDict
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -34,9 +35,11 @@ AS_IT_IS, CHANGED = "as it is", "changed"
 _KEPT = 24
 _LOCK = Lock()
 _JUDGED: dict[tuple[str, int], Forecast] = {}
-"""Text and days -> the forecast: a plan is looked at beside many changes."""
+"""Sum of the plan and days -> the forecast: a plan is looked at beside many changes."""
 _REMEMBERED: OrderedDict[tuple[str, int], Memory] = OrderedDict()
-"""Text and days -> what its march went through, from which that of a change goes on. Some 35 MB each."""
+"""Sum of the plan and days -> what its march went through, from which that of a change goes on.
+
+Some 35 MB each."""
 MOST_REMEMBERED = 3
 
 
@@ -82,8 +85,7 @@ def preview(before: str, after: str, path: Path, *, until_on: date | None = None
     days = _days_until(two, until_on, whole)
     with ThreadPoolExecutor(2, "look") as both:  # the march lets go of the lock
         waited = [
-            both.submit(_judged, plan, text, beside, days)
-            for plan, text, beside in ((one, before, known), (two, after, catalogue))
+            both.submit(_judged, plan, beside, days) for plan, beside in ((one, known), (two, catalogue))
         ]
         first, other = (each.result() for each in waited)
     old, new = check_plan(one, known), check_plan(two, catalogue)
@@ -129,7 +131,7 @@ def get_ready(before: str, path: Path, *, until_on: date | None) -> None:
     from backreef.usecases.plan_desk import plan_of_text
 
     plan, catalogue = plan_of_text(before, path)
-    _judged(plan, before, catalogue, _days_until(plan, until_on, plan.horizon_days))
+    _judged(plan, catalogue, _days_until(plan, until_on, plan.horizon_days))
 
 
 def _days_until(plan: Plan, until_on: date | None, whole: int) -> int:
@@ -147,9 +149,9 @@ def _only(found: Sequence[CheckFinding], others: Sequence[CheckFinding]) -> tupl
     return tuple(one for one in found if one.id not in known)
 
 
-def _judged(plan: Plan, text: str, catalogue: Catalogue, days: int) -> Forecast:
-    key = (text, days)
-    if catalogue.own:  # the text does not say what its own entries say
+def _judged(plan: Plan, catalogue: Catalogue, days: int) -> Forecast:
+    key = (hashlib.sha256(repr(plan).encode()).hexdigest(), days)  # with the calendars that the text names
+    if catalogue.own:  # the plan does not say what its own entries say
         return _look_at(plan, catalogue, days, key=None)
     with _LOCK:
         known = _JUDGED.get(key)

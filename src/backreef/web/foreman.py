@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import subprocess
 import sys
@@ -16,6 +17,7 @@ from backreef.web.worker import PLACE
 if TYPE_CHECKING:
     from backreef.web.models import Job
 
+_LOG = logging.getLogger("django.jobs")
 _LOOK_EVERY_S = 0.3
 _PICK_UP_EVERY_S = 3.0
 _NOTICE_EVERY_S = 60.0
@@ -49,11 +51,13 @@ class Foreman(threading.Thread):
 
     def run(self) -> None:
         """Look after the jobs until the page stops."""
-        from django.db import connection
+        from django.db import Error, connection
 
         while not self._leaving.is_set():
             try:
                 self._look()
+            except (Error, OSError):  # a server that is away, a full disk: the jobs wait until it is back
+                _LOG.exception("the jobs could not be looked after just now; they are again in a moment")
             finally:
                 connection.close()
             self._leaving.wait(_LOOK_EVERY_S)

@@ -12,7 +12,7 @@ from django.shortcuts import render
 from backreef.errors import InputFaults
 from backreef.plots.markup import Safe
 from backreef.tongue.door import language
-from backreef.usecases.plan_desk import plan_of_text, text_of
+from backreef.usecases.plan_desk import plan_of_text, rests_on, text_of, text_rests_on
 from backreef.usecases.plan_form import document_of
 from backreef.usecases.preview import look_until
 from backreef.web import quick
@@ -73,6 +73,7 @@ def look_at(tank: PlanFile, changed: str, *, on: tuple[date | None, ...] = (), w
         "before": text_of(tank.path),
         "after": changed,
         "path": str(tank.path),
+        "rests": [rests_on(tank.path), text_rests_on(changed, tank.path)],
         "until": until,
         "language": language(),
     }

@@ -66,17 +66,23 @@ class Heartbeat(threading.Thread):
 
     def run(self) -> None:
         """Look a few times a second, renew the lease now and then."""
+        from contextlib import suppress
+
+        from django.db import Error
+
         from backreef.web import jobs
 
         renewed_at_s = time.monotonic()
         while True:
             time.sleep(_BETWEEN_BEATS_S)
             if os.getppid() != self._parent:
-                jobs.give_back(self._job)
+                with suppress(Error):  # then its lease runs out
+                    jobs.give_back(self._job)
                 os._exit(0)
             if time.monotonic() - renewed_at_s > jobs.LEASE.total_seconds() / _BEATS_OF_A_LEASE:
                 renewed_at_s = time.monotonic()
-                jobs.renew(self._job)
+                with suppress(Error):  # the next one is in time still
+                    jobs.renew(self._job)
 
 
 def _in_words(trouble: Exception) -> str:

@@ -161,6 +161,28 @@ def test_a_worker_that_cannot_even_begin_fails_its_job(
     assert state_of(job) == "failed"
 
 
+def test_a_foreman_outlives_a_database_that_is_away(
+    place: Place, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    from django.db import OperationalError
+
+    from backreef.web import foreman
+
+    looks: list[int] = []
+
+    def look(self: foreman.Foreman) -> None:
+        looks.append(1)
+        if len(looks) > 1:
+            self._leaving.set()
+        raise OperationalError("the server closed the connection")
+
+    monkeypatch.setattr(foreman.Foreman, "_look", look)
+    monkeypatch.setattr(foreman, "_LOOK_EVERY_S", 0.01)
+    foreman.Foreman(place).run()
+    assert len(looks) == 2
+    assert "again in a moment" in caplog.text
+
+
 def test_several_workers_take_a_job_each(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
     from backreef.web import foreman, jobs
 

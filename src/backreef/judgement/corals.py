@@ -97,12 +97,19 @@ def _lit(entry: AnimalEntry, catalogue: Catalogue) -> bool:
 
 
 def _started(area: Array, plan: Plan, catalogue: Catalogue) -> Array:
-    """Surface of the first day, and of each arrival day from then on, (days, members)."""
+    """Surface of the first day, and what came on each arrival day on top of it, (days, members).
+
+    Where more is there on an arrival day than ever came, that is weighed: but what was lost before, newcomers
+    do not make good.
+    """
     days = {0}
     for entry in plan.animals:
         if entry.arrives_on is not None and _lit(entry, catalogue):
             days.add(min(max(0, (entry.arrives_on - plan.start_on).days), len(area) - 1))
-    base = np.zeros_like(area)
+    base, kept = np.zeros_like(area), np.zeros(area.shape[1:])
     for day in sorted(days):
-        base[day:] = area[min(day + 1, len(area) - 1)]
+        there = area[min(day + 1, len(area) - 1)]
+        came = there - area[day - 1] if day else there
+        kept = np.maximum(kept + np.maximum(came, 0.0), there)
+        base[day:] = kept
     return base

@@ -123,8 +123,8 @@ def crew_lines(
 
 
 def _wanted_mmol_per_d(cohort: Cohort, course: CohortCourse) -> Array:
-    """What the eaters could hold of a growth in a day, if they ate nothing else."""
+    """What the eaters could hold of a growth in a day, if they ate nothing else; the mean of all days."""
     nature = {name: span.value for name, span in cohort.nature.items()}
-    mass_g = np.maximum(np.mean(course.mass_g, axis=0), LEAST_MASS_G)
-    room = nature["capacity_coefficient"] * mass_g ** nature["intake_exponent"]
-    return np.asarray(np.mean(course.count, axis=0) * room * HOURS / cohort.gut_hours.value)
+    size = np.maximum(course.mass_g, LEAST_MASS_G) ** nature["intake_exponent"]
+    room = nature["capacity_coefficient"] * np.mean(course.count * size, axis=0, dtype=np.float64)
+    return np.asarray(room * HOURS / cohort.gut_hours.value)

@@ -11,7 +11,8 @@ import numpy.typing as npt
 from backreef.judgement.course import Course
 from backreef.models.tables import load_tables
 from backreef.simulation.layout import NATURE
-from backreef.simulation.tables import InItsUnit
+from backreef.simulation.portions import feeder_bias
+from backreef.simulation.tables import InItsUnit, system_table
 
 Array = npt.NDArray[np.float64]
 LEAST_MEMBERS = 16
@@ -78,12 +79,22 @@ def tornado(values: Array, course: Course, *, unit: str) -> Tornado | None:
 
 
 def inputs_of(course: Course) -> Mapping[str, Array]:
-    """Give every number that was drawn for the members, (members,), by its name."""
+    """Give every lasting number that was drawn for the members, (members,), by its name.
+
+    What differs from one day to the next (portions, errors of kits, jams) is none, and chances of death are
+    left out.
+    """
     members, layout = course.members, course.prepared.layout
     found = {f"model.{name}": members.parameters[layout.parameter(name)] for name in layout.parameters}
     for cohort, nature in zip(course.prepared.cohorts, members.natures, strict=True):
         for name, row in zip(NATURE, nature, strict=True):
             found[f"{cohort.entry.id}.{name}"] = row
+    if np.any(course.series["coral_area_m2"]):
+        span = system_table()["coral_scale"].span
+        scale = course.draws.value("coral_scale", span.value, span.low, span.high)
+        found["corals.surface over what the plan says"] = scale
+    for device_id, feeder in course.prepared.keeper.meals.feeders.items():
+        found[f"{device_id}.gives over its setting"] = feeder_bias(feeder, course.prepared, course.draws)
     for task in course.work.by_task:
         found[f"{task}.pace"] = course.draws.normal(f"minutes {task}")[0]
     return found

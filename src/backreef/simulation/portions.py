@@ -68,7 +68,7 @@ def _fill_portions(rows: Array, portions: list[tuple[int, Key]], prepared: Prepa
         factor = _portion_errors(giver, meals, prepared, draws)
         feeder = prepared.keeper.meals.feeders.get(giver)
         if feeder is not None:
-            factor = factor * _bias(feeder, prepared, draws)
+            factor = factor * feeder_bias(feeder, prepared, draws)
             levels = np.array([meal.hopper_frac for meal in meals])
             factor = factor * feeder.drift_ratio(levels)[:, None]
             factor = factor * np.array([meal.mix_ratio for meal in meals])[:, None]
@@ -89,7 +89,7 @@ def _portion_errors(giver: str, meals: list[MealOccasion], prepared: Prepared, d
     return factor
 
 
-def _bias(feeder: FeederTraits, prepared: Prepared, draws: Draws) -> Array:
+def feeder_bias(feeder: FeederTraits, prepared: Prepared, draws: Draws) -> Array:
     """What a feeder gives over its setting, for good; less wrong where its portions are weighed."""
     weighed = any(upkeep.task == "feeder_calibrate" for upkeep in prepared.plan.upkeep)
     span = system_table()["feeder_bias_weighed_ratio" if weighed else "feeder_bias_ratio"].span

@@ -49,5 +49,15 @@ def test_growth_after_an_arrival_is_weighed_against_what_was_there_then() -> Non
     assert wasting.lowest_ratio == pytest.approx(0.6)
 
 
+def test_newcomers_do_not_make_good_what_was_lost_before_them() -> None:
+    """Of a tenth that came two fifths are gone when a hundredth more arrives, and the rest halves."""
+    surface = np.where(np.arange(DAYS) < 5, 0.1, 0.06)
+    surface[10:] = 0.07
+    surface[30:] = 0.04
+    harm, wasting = losses(surface, LEATHER + LATER)
+    assert (harm.harm, wasting.harm) == (True, False)
+    assert harm.lowest_ratio == pytest.approx(0.04 / 0.11)
+
+
 def test_a_tank_without_corals_loses_none() -> None:
     assert losses(shrinking_to(0.0), PAIR) == []

@@ -166,8 +166,9 @@ def greatest_change(field: Field) -> Change | None:
     if not len(shapes.rows):
         return None
     inverse = np.linalg.inv(field.covariance)
-    weights = np.einsum("sr,rq,sq->s", shapes.rows, inverse, shapes.rows)
-    amplitudes = shapes.rows @ inverse @ field.missed / weights
+    pulls = shapes.rows @ inverse
+    weights = (pulls * shapes.rows).sum(axis=1)
+    amplitudes = pulls @ field.missed / weights
     ratios = amplitudes**2 * weights
     best = int(ratios.argmax())
     return Change(
@@ -194,14 +195,15 @@ def by_luck(field: Field, *, seed: int) -> float:
     tops: list[float] = []
     shares: list[float] = []
     times = -(-READ_ANEW // count)
+    pulls = shapes @ inverse
+    whole = (pulls * shapes).sum(axis=1)
     for member in range(count):
         own = field.apart[:, member]
-        gone = inverse @ own
-        without = inverse + np.outer(gone, gone) / max(LEAST_LEFT, 1.0 - float(own @ gone))
-        weights = np.einsum("sr,rq,sq->s", shapes, without, shapes)
+        gone = inverse @ own / np.sqrt(max(LEAST_LEFT, 1.0 - float(own @ inverse @ own)))
+        lost = shapes @ gone  # without this member the inverse is larger by gone times gone
         noise = root @ rng.standard_normal((len(own), times))
         missed = own[:, None] * count / np.sqrt(count - 1) + noise
-        ratios = (shapes @ without @ missed) ** 2 / weights[:, None]
+        ratios = (pulls @ missed + np.outer(lost, gone @ missed)) ** 2 / (whole + lost**2)[:, None]
         tops += ratios.max(axis=0).tolist()
         shares += [float(likes[member])] * times
     order = np.argsort(tops)

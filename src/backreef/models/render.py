@@ -8,14 +8,16 @@ from __future__ import annotations
 import ast
 import csv
 import inspect
-import textwrap
 from collections.abc import Callable, Iterable, Iterator
 from importlib.resources import files
+from itertools import groupby
 
 from backreef.models import mathops
 from backreef.models.mathops import Quantity
 from backreef.models.matrix import Matrix, Process
+from backreef.models.render_equations import equation, math
 from backreef.models.tables import Component
+from backreef.models.typeset import Untold, name_tex, put_in, tree_of
 
 SHARED_FORMS = (
     mathops.saturation,
@@ -33,8 +35,8 @@ table or a law: `BACKREEF_RECORD_MODEL=1 python3 go.py test tests/house/test_mod
 All amounts are of the whole system. A process has a rate in mmol per day and changes each component by its
 rate times a coefficient; what a row of the table leaves open is closed by the closure rule (ADR 0006), so
 that carbon, nitrogen, phosphorus, oxygen demand and charge of every row sum to 0. Animals are not in these
-tables: their rates are in `models/mouths.py`, and `backreef forecast --explain-kernel` prints them with all
-else that is compiled."""
+tables: their rates, and the chemistry of the water, are in [the equations beside the matrix](equations.md).
+`backreef forecast PLAN --explain-kernel` prints all that is compiled, with every name put in."""
 InItsUnit = float
 """A number in the unit that its row names."""
 
@@ -80,71 +82,71 @@ def _component(one: Component) -> Iterator[str]:
 
 def _processes(matrix: Matrix) -> Iterator[str]:
     yield "\n## Processes\n"
-    group = ""
-    for process in matrix.processes:
-        if process.row.group != group:
-            group = process.row.group
-            yield f"\n### {group.capitalize()}\n"
-        yield f"- **{process.row.id}**: {process.row.about}"
-        yield f"  - rate: `{process.rate_words}`"
-        yield f"  - per unit of it: {', '.join(_changes(process))}"
+    yield "Each group has its part of the matrix: what a unit of a process makes of a component or takes."
+    yield "Below stand the law of each and what it is called with; `smin` is the smooth minimum of the laws."
+    for group, members in groupby(matrix.processes, key=lambda one: one.row.group):
+        yield from _group(group, list(members))
 
 
-def _changes(process: Process) -> Iterator[str]:
-    for name, coefficient in process.coefficients.items():
-        yield f"{_number(coefficient)} `{name}`"
-    for name, formula in process.food_coefficients.items():
-        yield f"({formula.text}) `{name}`"
+def _group(name: str, processes: list[Process]) -> Iterator[str]:
+    yield f"\n### {name.capitalize()}\n"
+    changed = list(dict.fromkeys(one for process in processes for one in _changes(process)))
+    rows = ((f"**{one.row.id}**", *(_changes(one).get(part, "") for part in changed)) for one in processes)
+    yield from _table(("process", *(f"`{one}`" for one in changed)), rows)
+    yield ""
+    for process in processes:
+        yield f"**{process.row.id}**: {process.row.about}. Rate: {_rate(process)}\n"
+        yield from _rate_in_symbols(process)
+
+
+def _rate(process: Process) -> str:
+    law, _, called_with = process.rate_words.partition("(")
+    return f"[{law}](#{law}) `({called_with}`"
+
+
+def _rate_in_symbols(process: Process) -> Iterator[str]:
+    """The rate with everything put in, where its law is a single line."""
+    try:
+        rate = put_in(process.law, {name: one.text for name, one in process.row.arguments.items()})
+    except Untold:
+        return
+    slowed = "".join(
+        f" \\cdot \\frac{{{held}}}{{{name_tex(half.text)} + {held}}}"
+        for component, half in process.row.throttle.items()
+        for held in (name_tex(component.removeprefix("S_")),)
+    )
+    sum_ = " + " in rate or " - " in rate
+    yield from math([f"\\rho &= {f'({rate})' if slowed and sum_ else rate}{slowed}"])
+
+
+def _changes(process: Process) -> dict[str, str]:
+    """What a unit of a process does to each component it touches."""
+    numbers = {name: _number(coefficient) for name, coefficient in process.coefficients.items()}
+    return numbers | {name: f"`{formula.text}`" for name, formula in process.food_coefficients.items()}
 
 
 def _laws(matrix: Matrix) -> Iterator[str]:
     yield "\n## Laws\n"
-    yield "Written with these forms, which are smooth so that every rate has a derivative:\n"
+    yield "### What they are written with\n"
+    yield "These forms are smooth, so that every rate has a derivative.\n"
     for form in SHARED_FORMS:
-        yield from _equation(form)
-    yield "and named by the processes above, with what they share:\n"
+        yield from equation(form)
+    yield "### One by one\n"
+    yield "Named by the processes above, with what they share.\n"
     laws = {process.row.law: process.law for process in matrix.processes}
     shared = {name: part for law in laws.values() for name, part in _parts(law).items()}
     for _, law in sorted((laws | shared).items(), key=lambda item: (item[0].strip("_"), item[0])):
-        yield from _equation(law)
+        yield from equation(law)
 
 
 def _parts(law: Callable[..., Quantity]) -> dict[str, Callable[..., Quantity]]:
     """Functions of its own module that a law calls, and those that they call."""
     known = vars(inspect.getmodule(law))
-    called = {node.id for node in ast.walk(_tree(law)) if isinstance(node, ast.Name)}
+    called = {node.id for node in ast.walk(tree_of(law)) if isinstance(node, ast.Name)}
     own = {
         name: known[name] for name in called if name.startswith("_") and inspect.isfunction(known.get(name))
     }
     return own | {name: part for one in own.values() for name, part in _parts(one).items()}
-
-
-def _tree(law: Callable[..., Quantity]) -> ast.FunctionDef:
-    tree = ast.parse(textwrap.dedent(inspect.getsource(law))).body[0]
-    if not isinstance(tree, ast.FunctionDef):
-        raise TypeError(f"{law.__name__} is no function")
-    return tree
-
-
-def _equation(law: Callable[..., Quantity]) -> Iterator[str]:
-    """A function as what it is called with, what it says of itself, and its lines without that."""
-    says = [" ".join(part.split()) for part in inspect.cleandoc(law.__doc__ or "").split("\n\n")]
-    names = ", ".join(inspect.signature(law).parameters)
-    yield f"**{law.__name__}**({names}): {says[0]}".removesuffix(": ")
-    for part in says[1:]:
-        head, ruled, words = part.partition(" ---")
-        yield f"\n{head}: {words.lstrip('- ')}" if ruled else f"\n{part}"
-    yield "\n```python"
-    yield from _lines(law)
-    yield "```\n"
-
-
-def _lines(law: Callable[..., Quantity]) -> Iterator[str]:
-    """The statements of a function, its docstring left out."""
-    for statement in _tree(law).body:
-        told = isinstance(statement, ast.Expr) and isinstance(statement.value, ast.Constant)
-        if not told:
-            yield ast.unparse(statement)
 
 
 def _parameters(matrix: Matrix) -> Iterator[str]:

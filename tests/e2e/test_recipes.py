@@ -23,6 +23,7 @@ from backreef.simulation.engine import build_engine
 from backreef.usecases.examples import example_plan
 from tests.cli_world import ROOT
 from tests.docs_world import blocks, page
+from tests.e2e.conftest import Run
 from tests.page_world import serving, signed_in, text_of
 from tests.tanks import Life, Tank, run
 
@@ -38,13 +39,13 @@ def copied(folder: Path, shelf: str, old: str, new: str, *changes: tuple[str, st
     """The file of one entry under a new id, as the recipe has it."""
     text = (SHIPPED / shelf / f"{old}.toml").read_text(encoding="utf-8").replace(f'"{old}"', f'"{new}"')
     for before, after in changes:
-        text, times = re.subn(before, after, text)
+        text, times = re.subn(before, after, text, flags=re.MULTILINE)
         assert times, before
     (folder / shelf).mkdir(exist_ok=True)
     (folder / shelf / f"{new}.toml").write_text(text, encoding="utf-8")
 
 
-def test_an_animal_of_my_own(tmp_path: Path) -> None:
+def test_an_animal_of_my_own(tmp_path: Path, run: Run) -> None:
     (number,) = re.findall(r"^   adult_length_cm = (.+)$", page("adding-a-species.md"), re.MULTILINE)
     copied(
         tmp_path,
@@ -53,6 +54,7 @@ def test_an_animal_of_my_own(tmp_path: Path) -> None:
         "bay_clown",
         (r"adult_length_cm = .*", f"adult_length_cm = {number}"),
     )
+    assert run("catalogue", "check", tmp_path).code == 0
     catalogue = load_catalogue(extra=tmp_path)
     told = tomllib.loads(f"said = {number}")["said"]
     length = known(catalogue.species["bay_clown"].adult_length_cm)
@@ -65,12 +67,23 @@ def test_an_animal_of_my_own(tmp_path: Path) -> None:
     assert "bay_clown" in {one.species for one in plan.animals}
 
 
-def test_a_food_of_my_own(tmp_path: Path) -> None:
-    (protein,) = re.findall(r"`protein_frac = \{ value = ([\d.]+)", page("adding-a-food.md"))
-    copied(tmp_path, "foods", "pellet_small", "bay_pellet")
-    food = load_catalogue(extra=tmp_path).foods["bay_pellet"]
-    assert 0.0 < float(protein) < 1.0
-    assert food.protein_frac == load_catalogue().foods["pellet_small"].protein_frac
+@pytest.mark.parametrize(
+    ("shelf", "like", "key"),
+    [
+        ("foods", "pellet_small", "protein_frac"),
+        ("devices", "feeder_auger", "failure_modes"),
+        ("tasks", "glass_inner", "minutes"),
+    ],
+)
+def test_a_food_a_device_a_task_of_my_own(tmp_path: Path, run: Run, shelf: str, like: str, key: str) -> None:
+    assert f"`{key}" in page("adding-a-food.md")
+    copied(tmp_path, shelf, like, "of_the_bay")
+    checked = run("catalogue", "check", tmp_path)
+    assert (checked.code, checked.err) == (0, "")
+    mine, theirs = getattr(load_catalogue(extra=tmp_path), shelf), getattr(load_catalogue(), shelf)
+    assert getattr(mine["of_the_bay"], key) == getattr(theirs[like], key)
+    copied(tmp_path, shelf, like, "of_the_bay", (rf"^{key} = .*$", f"{key} = 7 # no such thing"))
+    assert run("catalogue", "check", tmp_path).code == 2
 
 
 def test_a_process() -> None:

@@ -15,7 +15,7 @@ import click
 
 from backreef import __version__
 from backreef.cli.interrupt import INTERRUPTED
-from backreef.cli.terminal import Terminal
+from backreef.cli.terminal import OWN_NAME, Terminal
 from backreef.errors import BackreefError, InputFaults
 
 OK, BREAKS, FAULTY, FAILED = 0, 1, 2, 3
@@ -102,6 +102,7 @@ def backreef(ctx: click.Context) -> None:
 def run(arguments: list[str]) -> int:
     """Do what the arguments say; say what went wrong in plain words; give the exit code."""
     terminal = Terminal.standard()
+    terminal.called = program_name()
     try:
         return _run(arguments, terminal)
     except InputFaults as refusal:
@@ -135,7 +136,7 @@ def _run(arguments: list[str], terminal: Terminal) -> int:
 
 def program_name() -> str:
     """What people type to start the program here."""
-    return sys.argv[0] if sys.argv[0].endswith((" go.py", " -m backreef")) else "backreef"
+    return sys.argv[0] if sys.argv[0].endswith((" go.py", " -m backreef")) else OWN_NAME
 
 
 def _tell_faults(refusal: InputFaults, terminal: Terminal) -> None:

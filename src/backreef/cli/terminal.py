@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import sys
 from collections.abc import Callable, Mapping
@@ -18,6 +19,7 @@ from backreef.reports.text_layout import Style, spelled_in_ascii
 PAGE_WIDTH = 80
 LEAST_WIDTH = 60
 MOST_WIDTH = 100
+OWN_NAME = "backreef"
 _SAMPLE = "▁█░━▾–°₃"
 """Signs that pages use beside ASCII."""
 
@@ -40,6 +42,8 @@ class Terminal:
     environment: Mapping[str, str] = field(default_factory=dict)
     reader_left: bool = False
     """Whether whoever read standard output has stopped; from then on it is silent."""
+    called: str = OWN_NAME
+    """What people type to start the program here, in place of its name where a text quotes a command."""
 
     @classmethod
     def standard(cls) -> Terminal:
@@ -54,7 +58,7 @@ class Terminal:
 
     def say(self, text: str) -> None:
         """Write lines to standard output."""
-        self._write(lambda: self.out.write(_showable(text, self.out)))
+        self._write(lambda: self.out.write(_showable(self._typed(text), self.out)))
 
     def document(self, text: str) -> None:
         """Write a document to standard output, in UTF-8 whatever the terminal speaks."""
@@ -71,7 +75,7 @@ class Terminal:
     def tell(self, text: str) -> None:
         """Write lines to standard error; nobody may be listening."""
         try:
-            self.err.write(_showable(text, self.err))
+            self.err.write(_showable(self._typed(text), self.err))
             self.err.flush()
         except (BrokenPipeError, ValueError):
             pass
@@ -112,6 +116,10 @@ class Terminal:
                 _discard(stream)
             except (OSError, ValueError):
                 pass
+
+    def _typed(self, text: str) -> str:
+        """Commands that a text quotes as they are typed here."""
+        return re.sub(rf"'{OWN_NAME}(?=\s)", f"'{self.called}", text)
 
     def _write_bytes(self, content: bytes) -> None:
         buffer = getattr(self.out, "buffer", None)

@@ -56,6 +56,16 @@ def test_it_spells_what_an_encoding_lacks(encoding: str, shown: bytes) -> None:
     assert screen.shown == shown
 
 
+def test_a_command_is_quoted_as_it_is_typed_here() -> None:
+    out, err = Screen(), Screen()
+    here = terminal(out, err)
+    here.called = "python3 go.py"
+    here.say("'backreef why PLAN' says it; backreef is its name")
+    here.tell("log it with 'backreef\nlog'")
+    assert out.shown == b"'python3 go.py why PLAN' says it; backreef is its name"
+    assert err.shown == b"log it with 'python3 go.py\nlog'"
+
+
 def test_a_document_is_utf_8_on_every_screen() -> None:
     screen = Screen("ascii")
     terminal(screen).document('"Łódź"\n')

@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 import textwrap
+from html import unescape
 from pathlib import Path
 
 import click
@@ -17,10 +18,12 @@ from backreef.cli.app import VERBS
 from backreef.cli.app import backreef as program
 from backreef.logbook.line import read_line
 from backreef.logbook.vocabulary import Vocabulary
+from backreef.reports.html import report_html
 from backreef.usecases.examples import example_plan
 from tests.cli_world import ROOT, process
 from tests.docs_world import blocks, page
 from tests.e2e.conftest import Run
+from tests.forecast_world import a_breaking_forecast
 
 TEMPLATES = ROOT / "src" / "backreef" / "web" / "templates" / "web"
 MISTAKES = """\
@@ -141,3 +144,17 @@ def test_from_nothing_to_the_first_monday(tmp_path: Path) -> None:
     done = process(*calendar.split(), folder=tmp_path, judge="real")
     assert (done.code, done.err) == (0, "")
     assert (tmp_path / "work.ics").read_bytes().startswith(b"BEGIN:VCALENDAR")
+
+
+def test_the_guide_to_a_report_goes_through_its_sections_and_names_its_tables() -> None:
+    report = report_html(a_breaking_forecast())
+    guide = page("reading-a-report.md")
+    sections = [unescape(one) for one in re.findall(r"<h2 id=[^>]*>([^<]+)", report)]
+    places = [guide.find(f"\n## {one}\n") for one in sections]
+    assert -1 not in places, sections
+    assert places == sorted(places), "in the order of the report"
+    said = {unescape(one) for one in re.findall(r"<(?:caption|h3)[^>]*>([^<]+)", report)}
+    tables = re.findall(r"^- \*([^*]+)\*:|\(\*([^*]+)\*\)|^they stand", guide, re.MULTILINE)
+    named = {" ".join("".join(one).split()) for one in tables if any(one)}
+    remedies = {"simulated: mends this", "simulated: not enough", "not simulated", "advice"}
+    assert {"Food to buy", "Minutes a month by task"} <= named - remedies <= said

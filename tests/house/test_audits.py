@@ -9,6 +9,7 @@ import pytest
 from tests.house.repository import ROOT, files
 
 PAGES = (
+    "docs/explain_audit.md",
     "docs/living_water.md",
     "docs/mouths.md",
     "docs/page.md",

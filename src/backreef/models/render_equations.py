@@ -116,7 +116,16 @@ def math(lines: list[str]) -> Iterator[str]:
 
 
 def constants_of(law: Callable[..., Any]) -> dict[str, float]:
-    """Give the named numbers that a function uses, with their values."""
+    """Give the named numbers that a function uses, with their values.
+
+    Validity
+    --------
+    Numbers of the function's own module, or imported there.
+
+    Source
+    ------
+    The function's own text.
+    """
     known = vars(inspect.getmodule(law))
     used = sorted({node.id for node in ast.walk(tree_of(law)) if isinstance(node, ast.Name)})
     return {name: known[name] for name in used if name.isupper() and isinstance(known.get(name), float)}

@@ -53,6 +53,10 @@ READ_FROM = frozenset(("number", "told_constant"))
 """Functions that give a number by its name: the name is what a reader wants."""
 
 
+InItsUnit = float
+"""A number in the unit that its place in the equation says."""
+
+
 class Untold(Exception):
     """What was to be set is no equation."""
 
@@ -279,7 +283,7 @@ def _within(node: ast.expr, bond: int) -> str:
     return text if own >= bond else f"\\left({text}\\right)"
 
 
-def _number(value: float) -> tuple[str, int]:
+def _number(value: InItsUnit) -> tuple[str, int]:
     digits, _, exponent = f"{value:.10g}".partition("e")
     if not exponent:
         return digits, ATOM if value >= 0 else SIGN

@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import re
+import subprocess
+import sys
 import tomllib
 from dataclasses import replace
 from pathlib import Path
@@ -152,3 +154,21 @@ def test_a_page(tmp_path: Path) -> None:
             pages.engine.dirs = folders
             urls.urlpatterns[:] = before
             clear_url_caches()
+
+
+@pytest.mark.parametrize(
+    ("name", "place"), [("adding-a-rule.md", "company/odd.py"), ("adding-a-page.md", "web/views_odd.py")]
+)
+def test_its_code_passes_the_house_s_linter(name: str, place: str) -> None:
+    (code,) = blocks(name, "python")
+    ruff = [sys.executable, "-m", "ruff"]
+    for verb in (["check", "--no-fix", "--ignore=I002,D100"], ["format", "--diff"]):
+        done = subprocess.run(
+            [*ruff, *verb, "--stdin-filename", str(ROOT / "src" / "backreef" / place), "-"],
+            input=code,
+            capture_output=True,
+            text=True,
+            cwd=ROOT,
+            check=False,
+        )
+        assert done.returncode == 0, done.stdout

@@ -25,6 +25,8 @@ _BY_HAND = (
 )
 """What helps an animal that no feeder keeps."""
 _G_PER_KG = 1000.0
+_WHOLE_FROM_KJ = 10.0
+"""Below, two digits are told; a reading rule of ours."""
 
 
 def needed_g_per_d(species: Species, length_cm: float, *, energy_kj_per_g: float) -> float | None:
@@ -161,10 +163,15 @@ def too_much(setting: Setting) -> Found:
         weight="caution",
         who="all",
         what="far more food than the animals eat",
-        why=f"the meals hold {given_kj:.0f} kJ a day, all fish when grown need about {need_kj:.0f} kJ",
+        why=f"the meals hold {_said(given_kj)} kJ a day, all fish when grown need about {_said(need_kj)} kJ",
         source=source,
         status=status,
     )
+
+
+def _said(energy_kj: float) -> str:
+    """Whole kilojoules, and two digits of the few that the smallest fish need."""
+    return f"{energy_kj:.0f}" if energy_kj >= _WHOLE_FROM_KJ else f"{energy_kj:.2g}"
 
 
 def too_seldom(setting: Setting) -> Found:

@@ -73,6 +73,11 @@ def findings_of(course: Course) -> tuple[Finding, ...]:
 
 def hit_members(course: Course) -> dict[str, BoolArray]:
     """Give, by finding, which members it hits."""
+    return {name: first >= 0 for name, first in first_days(course).items()}
+
+
+def first_days(course: Course) -> dict[str, IntArray]:
+    """Give, by finding, the first day on which it hits each member; -1 for never."""
     troubles: list[Gravity] = [
         *course.waters,
         *course.hungers,
@@ -80,10 +85,11 @@ def hit_members(course: Course) -> dict[str, BoolArray]:
         *course.corals,
         *course.overruns,
     ]
-    hit = {_id(trouble): trouble.first_day >= 0 for trouble in troubles}
+    hit = {_id(trouble): trouble.first_day for trouble in troubles}
     for missed in course.work.missed:
         name = _missed_id(missed.chore.task_id)
-        hit[name] = hit.get(name, np.zeros_like(missed.wanted)) | missed.wanted
+        before = [hit[name]] if name in hit else []
+        hit[name] = earliest([*before, missed.first_day], course.members.count)
     return hit
 
 

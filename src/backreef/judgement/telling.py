@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -18,7 +18,7 @@ from backreef.judgement.crew import crew_sizes
 from backreef.judgement.dropped import dropped_chores
 from backreef.judgement.fasting import fasting_lines, warmth_notices
 from backreef.judgement.feeder_lines import feeder_lines, gap_lines, ration_steps
-from backreef.judgement.findings import allowed_frac
+from backreef.judgement.findings import allowed_frac, first_days
 from backreef.judgement.food_price import food_price
 from backreef.judgement.full_days import full_days
 from backreef.judgement.mixed_hoppers import mixed_hoppers
@@ -28,7 +28,7 @@ from backreef.judgement.outcomes_hands import minutes_of
 from backreef.judgement.pantry_lines import ShoppingLine
 from backreef.judgement.shopping import shopping_lines, stale_packs
 from backreef.judgement.sources import sources_of
-from backreef.judgement.spans import day_when_share_passed, earliest, share, wilson_interval
+from backreef.judgement.spans import IntArray, day_when_share_passed, earliest, share, wilson_interval
 from backreef.judgement.static_findings import static_findings
 from backreef.judgement.verdict import (
     BALANCES,
@@ -100,7 +100,7 @@ def _band(values: Array) -> Band:
 
 def _verdicts(course: Course, findings: tuple[Finding, ...]) -> tuple[BalanceVerdict, ...]:
     verdicts = []
-    start = course.prepared.plan.start_on
+    start, hit = course.prepared.plan.start_on, first_days(course)
     for name in BALANCES:
         first = course.broken_on[name]
         day = day_when_share_passed(first, allowed_frac())
@@ -111,25 +111,33 @@ def _verdicts(course: Course, findings: tuple[Finding, ...]) -> tuple[BalanceVer
                 holds=day is None,
                 share_holding=share(first < 0),
                 first_break=None if day is None else start + timedelta(days=day),
-                cause="" if day is None else _first_cause(causes),
+                cause="" if day is None else first_cause(causes, hit, day),
             )
         )
     return tuple(verdicts)
 
 
-def _first_cause(findings: Sequence[Finding]) -> str:
-    """What breaks first; where each harm hits too few members to break a plan alone, the first of them."""
-    breaking = [finding for finding in findings if finding.breaks]
-    causes = breaking or [finding for finding in findings if finding.id.endswith(".harm")]
-    first = min(causes, key=lambda one: (one.first_on or date.max, -one.harm), default=None)
-    return first.what if first else ""
+def first_cause(findings: Sequence[Finding], hit: Mapping[str, IntArray], by: int) -> str:
+    """What had broken most members by a day; of as many, what began first."""
+    harmed = {
+        finding.what: [int(day) for day in hit[finding.id] if 0 <= day <= by]
+        for finding in findings
+        if finding.id in hit and (finding.breaks or finding.id.endswith(".harm"))
+    }
+    return min((what for what in harmed if harmed[what]), key=lambda what: _order(harmed[what]), default="")
 
 
-def _cause(verdicts: tuple[BalanceVerdict, ...], findings: tuple[Finding, ...]) -> str:
+def _order(days: list[int]) -> tuple[int, int]:
+    return -len(days), min(days)
+
+
+def _cause(
+    verdicts: tuple[BalanceVerdict, ...], findings: tuple[Finding, ...], hit: Mapping[str, IntArray], by: int
+) -> str:
     """Why a plan breaks: the cause of the balance that breaks first."""
     broken = [verdict for verdict in verdicts if not verdict.holds]
     first = min(broken, key=lambda verdict: verdict.first_break or date.max, default=None)
-    return first.cause if first else _first_cause(findings)
+    return first.cause if first else first_cause(findings, hit, by)
 
 
 def forecast_of(course: Course, findings: tuple[Finding, ...], known: Beforehand) -> Forecast:
@@ -164,7 +172,7 @@ def forecast_of(course: Course, findings: tuple[Finding, ...], known: Beforehand
         share_low=low,
         share_high=high,
         first_break=None if day is None else plan.start_on + timedelta(days=day),
-        first_break_cause="" if day is None else _cause(verdicts, findings),
+        first_break_cause="" if day is None else _cause(verdicts, findings, first_days(course), day),
         balances=verdicts,
         findings=findings,
         animals=animal_outcomes(prepared, course.courses, course.series, course.proteins),

@@ -34,7 +34,9 @@ def read_moment(text: str, now: datetime, localise: Localise = datetime.astimezo
     """
     moment = _read(" ".join(text.split()), now, localise)
     if moment.at > now and not (moment.whole_day and moment.at.date() == now.date()):
-        raise NoMoment(f"'{text}' lies in the future, {moment.at:%Y-%m-%d %H:%M}; {_UNDERSTOOD}")
+        read = f"{moment.at:%Y-%m-%d %H:%M}"
+        where = "" if read == text.strip() else f", {read}"
+        raise NoMoment(f"'{text}' lies in the future{where}; {_UNDERSTOOD}")
     if moment.at.year < EARLIEST_YEAR:
         raise NoMoment(f"'{text}' is before {EARLIEST_YEAR}; {_UNDERSTOOD}")
     return moment

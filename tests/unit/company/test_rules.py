@@ -163,6 +163,8 @@ def test_it_sees_far_too_much_food() -> None:
     clowns = animal("ocellaris_clown", "count = 2\n")
     assert "food.too_much" in found(clowns + meal("2 g") + FEEDER)
     assert "food.too_much" not in found(clowns + meal("0.05 g") + FEEDER)
+    goby = found(animal("yellow_clown_goby") + meal("0.05 g") + FEEDER)["food.too_much"]
+    assert " need about 0 kJ" not in goby.why, "a goby of half a gram needs little, and not nothing"
 
 
 def test_it_holds_the_hopper_against_the_absence() -> None:

@@ -215,6 +215,8 @@ def test_many_small_harms_break_a_plan_that_no_single_one_breaks(monkeypatch: py
     found = tuple(a_finding(f"water.{row}.harm", share=1 / 40) for row in range(3))
     broken = {"mouths": days[0], "water": days[1], "hands": days[2]}
     monkeypatch.setattr(type(marched), "broken_on", property(lambda _self: broken))
+    hit = {one.id: first for one, first in zip(found, days, strict=True)}
+    monkeypatch.setattr("backreef.judgement.telling.first_days", lambda _course: hit)
     answer = forecast_of(marched, found, beforehand(marched.prepared))
     assert not answer.holds
     assert answer.first_break == date(2027, 2, 3)

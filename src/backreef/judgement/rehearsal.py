@@ -10,6 +10,9 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
+LEAST_HEADS = 0.05
+"""A mitigation that spares less than a twentieth of an animal is not worth naming."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chance:

@@ -16,7 +16,7 @@ from backreef.judgement.findings import allowed_frac
 from backreef.judgement.least_food import with_least_food
 from backreef.judgement.mishap_marches import AS_IT_COMES, Marching, Softened, marching, together
 from backreef.judgement.mishaps import Case, amount, cases_of, mishap_table
-from backreef.judgement.rehearsal import Chance, Mishap, Mitigation, Outcome, Rehearsal
+from backreef.judgement.rehearsal import LEAST_HEADS, Chance, Mishap, Mitigation, Outcome, Rehearsal
 from backreef.judgement.rehearsed import came_of, first_by_it
 from backreef.judgement.risks import IntArray, Seen, look
 from backreef.judgement.scene import Scene
@@ -32,8 +32,6 @@ Helped = Callable[[str], Marching | None]
 AFTERWARDS_DAYS = 2
 NOTHING_WRONG = "nothing_wrong"
 """Stands for the absence itself where the id of a mishap is asked for."""
-LEAST_HEADS = 0.05
-"""A mitigation that spares less than a twentieth of an animal is not worth naming."""
 
 
 def rehearse_plan(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from backreef.judgement.rehearsal import Advice, Chance, Mitigation, Outcome, Rehearsal
+from backreef.judgement.rehearsal import LEAST_HEADS, Advice, Chance, Mishap, Mitigation, Outcome, Rehearsal
 from backreef.plots.words import minutes_words, plural
 
 RARE, DAY_H = 0.001, 24.0
@@ -74,10 +74,25 @@ def water_words(outcome: Outcome) -> str:
     worst = outcome.extremes
     return (
         f"oxygen down to {worst['oxygen_mg_per_l.low']:.1f} mg/L, toxic ammonia up to "
-        f"{worst['ammonia_unionised_mg_n_per_l.high']:.3f} mg/L N, {worst['temperature_c.low']:.1f} to "
+        f"{_ammonia_words(worst['ammonia_unionised_mg_n_per_l.high'])} mg/L N, "
+        f"{worst['temperature_c.low']:.1f} to "
         f"{worst['temperature_c.high']:.1f} °C, salinity {worst['salinity_psu.low']:.1f} to "
         f"{worst['salinity_psu.high']:.1f} psu"
     )
+
+
+def _ammonia_words(unionised_mg_n_per_l: float) -> str:
+    """Thousandths where they matter, and whole milligrams where nothing lives anyway."""
+    return f"{unionised_mg_n_per_l:.{3 if unionised_mg_n_per_l < 1.0 else 0}f}"
+
+
+def without_help_words(mishap: Mishap) -> str:
+    """Why nothing is named that helps against what puts animals at risk; empty where something is."""
+    if mishap.mitigations or mishap.outcome.hours_to_risk is None:
+        return ""
+    if mishap.outcome.harm_heads <= LEAST_HEADS:
+        return "Hardly an animal is lost by it, so nothing was tried against it."
+    return "Nothing that can be tried against it spares an animal."
 
 
 def mitigation_words(each: Mitigation) -> tuple[str, str]:

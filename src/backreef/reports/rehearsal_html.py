@@ -22,6 +22,7 @@ from backreef.plots.rehearsal_words import (
     mitigation_words,
     verdict_words,
     water_words,
+    without_help_words,
 )
 from backreef.plots.words import plural, short_date
 from backreef.reports.html import html_page
@@ -151,6 +152,8 @@ def _told(mishap: Mishap, rehearsal: Rehearsal, why: Collection[str] = ()) -> Sa
                 "ul", *(_helps(*mitigation_words(each)) for each in mishap.mitigations), class_="remedies"
             )
         )
+    if without := without_help_words(mishap):
+        body.append(element("p", without))
     body.append(element("p", f"On whose word: {mishap.chance_from}", class_="source"))
     return element("li", aside, element("div", *body), class_="breaks")
 

@@ -17,6 +17,7 @@ from backreef.plots.rehearsal_words import (
     mitigation_words,
     verdict_words,
     water_words,
+    without_help_words,
 )
 from backreef.plots.words import plural, short_date
 from backreef.reports.text_layout import Style, heading, paragraph, text_table
@@ -65,6 +66,8 @@ def _told(mishap: Mishap, style: Style) -> list[str]:
     lines += paragraph(f"Water: {water_words(outcome)}.", style, first="  ", rest="  ")
     if outcome.found:
         lines += paragraph(f"On return: {'; '.join(outcome.found)}.", style, first="  ", rest="  ")
+    if without := without_help_words(mishap):
+        lines += paragraph(without, style, first="  ", rest="  ")
     for each in mishap.mitigations:
         words = ": ".join(mitigation_words(each))
         lines += paragraph(words, style, first="  - ", rest="    ")

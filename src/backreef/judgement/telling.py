@@ -42,6 +42,7 @@ from backreef.judgement.verdict import (
     RationStep,
 )
 from backreef.judgement.water import water_bands
+from backreef.schedule.presence import Presence
 from backreef.simulation.ensemble import engine_name
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.workers import Cores
@@ -74,7 +75,9 @@ def beforehand(prepared: Prepared) -> Beforehand:
         *full_days(prepared),
     )
     return Beforehand(
-        findings=tuple(static_findings(plan, catalogue, _longest_absence(prepared), more)),
+        findings=tuple(
+            static_findings(plan, catalogue, longest_absence_days(prepared.keeper.presence), more)
+        ),
         assumptions=assumptions_of(prepared),
         sources=sources_of(prepared),
         cautions=cautions_of(plan, catalogue),
@@ -89,8 +92,11 @@ def worst_first(found: Sequence[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(found, key=lambda finding: (-finding.harm, finding.id)))
 
 
-def _longest_absence(prepared: Prepared) -> int:
-    return max((stretch.days for stretch in prepared.keeper.presence.away), default=0)
+def longest_absence_days(presence: Presence) -> int:
+    """Days of the longest run without the keeper and without a helper."""
+    anybody = np.logical_or.reduce([presence.present, *(helper.present for helper in presence.helpers)])
+    there = np.flatnonzero(anybody)
+    return int(np.diff(there, prepend=-1, append=presence.days).max()) - 1
 
 
 def _band(values: Array) -> Band:

@@ -199,6 +199,7 @@ def _by(path: Path, by: object, devices: Iterable[str], faults: Faults) -> bool:
         return False
     if by not in known:
         listed = f"; devices of this plan: {', '.join(known)}" if known else "; this plan has no devices"
+        listed += "; what a person gives is by 'hand', of helpers by whoever may do that task"
         faults.add(
             path, f"'{by}' is neither 'hand' nor a device of this plan{near(by, [*known, BY_HAND]) or listed}"
         )

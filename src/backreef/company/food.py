@@ -19,6 +19,8 @@ from backreef.company.findings import (
 
 FED_BY_TANK = ("mostly", "fully")
 _DAYS_PER_WEEK = 7
+_FEEDING = "feed_"
+"""How tasks of feeding by hand begin."""
 _BY_HAND = (
     "give it by hand what it takes, as often as it needs, or leave it out",
     "ask somebody who comes to feed it, from portions prepared beforehand",
@@ -227,10 +229,20 @@ def meals_a_day(setting: Setting, one: Resident) -> float:
         food = setting.catalogue.foods[meal.food]
         if one.species.takes.get(food.food_class) in ("no", "rarely"):
             continue
-        present = {window.weekday for window in setting.plan.keeper.presence}
-        days = set(meal.weekdays) & present if meal.by == BY_HAND else set(meal.weekdays)
+        days = set(meal.weekdays) & _feeding_days(setting) if meal.by == BY_HAND else set(meal.weekdays)
         hours |= {(day, hour) for day in days for hour in meal.times}
     return len(hours) / _DAYS_PER_WEEK
+
+
+def _feeding_days(setting: Setting) -> set[int]:
+    """Weekdays on which the keeper is there, or a helper who feeds."""
+    keeper, tasks = setting.plan.keeper, setting.catalogue.tasks
+    any_sitter = {task for task, entry in tasks.items() if entry.sitter_can_do == "yes"}
+    days = {window.weekday for window in keeper.presence}
+    for helper in keeper.helpers:
+        if any(task.startswith(_FEEDING) for task in helper.tasks or any_sitter):
+            days.update(helper.weekdays)
+    return days
 
 
 def empty_hopper(setting: Setting) -> Found:

@@ -210,8 +210,9 @@ def _column(written: str, layout: Layout) -> Column:
     except NotUnderstood:
         near = nearest(wanted, [*OF_OURS, *(one.word for one in all_words() if one.kind == "series")])
         hint = f"did you mean '{near[0]}'? " if near else "no word that is known is near it. "
+        holds = near[0] if near else "note"
         raise NotUnderstood(
-            f"is no column that is known; {hint}Say what it holds with --map '{written}=no3', "
+            f"is no column that is known; {hint}Say what it holds with --map '{written}={holds}', "
             f"or leave it out with --ignore '{written}'"
         ) from None
 

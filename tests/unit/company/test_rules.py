@@ -167,6 +167,14 @@ def test_it_sees_far_too_much_food() -> None:
     assert " need about 0 kJ" not in goby.why, "a goby of half a gram needs little, and not nothing"
 
 
+@pytest.mark.parametrize(("task", "helps"), [("feed_dry_hand", True), ("ato_refill", False)])
+def test_meals_that_a_helper_gives_are_meals(task: str, helps: bool) -> None:
+    porter = f'helpers = [{{ name = "porter", days = "Mon-Sun", tasks = ["{task}"] }}]\n'
+    keeper = f'[keeper]\npresence = ["Tue 9-12"]\n{porter}'
+    said = found(keeper + animal("ocellaris_clown") + meal("0.1 g", by="hand"))
+    assert ("meals.ocellaris_clown" not in said) == helps
+
+
 def test_it_holds_the_hopper_against_the_absence() -> None:
     clowns = animal("ocellaris_clown", "count = 2\n")
     # 20 g at 3 x 1 g a day last 6.7 days

@@ -138,7 +138,11 @@ def test_every_fault_is_told_with_its_line_and_column(tmp_path: Path) -> None:
         ("", "has no header"),
         ("date,no3\n", "holds no row"),
         ("no3,po4\n1,2\n", "no column says when"),
-        ("date,nitraet\n2027-03-01,2\n", "did you mean 'nitrate'? Say what it holds with --map"),
+        (
+            "date,nitraet\n2027-03-01,2\n",
+            "did you mean 'nitrate'? Say what it holds with --map 'nitraet=nitrate'",
+        ),
+        ("date,zzzz\n2027-03-01,2\n", "Say what it holds with --map 'zzzz=note'"),
         ("date,when,no3\n2027-03-01,2027-03-01,2\n", None),
         ("date,date,no3\n2027-03-01,2027-03-01,2\n", "two columns say 'date'"),
         ("when,line\n2027-03-01,fed dubble\n", "'fed dubble'"),

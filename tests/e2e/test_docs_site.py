@@ -73,9 +73,10 @@ def test_its_commands_are_commands_with_options_that_they_take(page: Path) -> No
 
 
 def options_of(verb: str, words: list[str]) -> set[str]:
-    """What a command takes, or the part of it that the next word names."""
+    """What a command takes, or the part of it that the next word names; `log 'LINE'` is `log line`."""
     command = backreef.get_command(click.Context(backreef), verb)
-    part = command.commands.get(words[0]) if isinstance(command, click.Group) and words else None
+    parts = command.commands if isinstance(command, click.Group) else {}
+    part = parts.get(words[0], parts.get("line")) if words else None
     asked = [one for one in (command, part) if one is not None]
     return {
         name for one in asked for param in one.params for name in (*param.opts, *param.secondary_opts)

@@ -106,18 +106,23 @@ def _by_hand(
     task_id = hand_task(catalogue.foods[meal.food])
     able = doers(plan, catalogue, presence=presence, task_id=task_id)
     hours_on = [_hours_given(meal.times, presence.hours_by_weekday[weekday]) for weekday in range(7)]
-    helped_at = {helper.name: _hours_helped(meal.times, helper) for helper in presence.helpers}
+    missed_on = [_hours_missed(meal.times, presence.hours_by_weekday[weekday]) for weekday in range(7)]
     left_out += _not_given(meal, task_id, plan=plan, able=able, hours_on=hours_on)
-    anybody, keeper = able.anybody.tolist(), able.keeper.tolist()
+    keeper = able.keeper.tolist()
     result: list[MealOccasion] = []
     for day in range(presence.days):
         weekday = presence.weekday(day)
-        if not anybody[day] or weekday not in meal.weekdays:
+        if weekday not in meal.weekdays:
             continue
-        who = KEEPER if keeper[day] else able.who(day)
-        hours = hours_on[weekday] if keeper[day] else helped_at[who]
-        grams = grams_of(meal, day, ration=ration) if hours else 0.0
-        result.extend(_occasion(meal, day=day, hour=hour, food_g=grams, who=who) for hour in hours)
+        given = dict.fromkeys(hours_on[weekday], KEEPER) if keeper[day] else {}
+        helper = able.helper(day)
+        if helper is not None:
+            left = missed_on[weekday] if keeper[day] else meal.times
+            given |= {hour: helper.name for hour in _hours_helped(left, helper) if hour not in given}
+        grams = grams_of(meal, day, ration=ration) if given else 0.0
+        result.extend(
+            _occasion(meal, day=day, hour=hour, food_g=grams, who=given[hour]) for hour in sorted(given)
+        )
     return result
 
 
@@ -141,6 +146,11 @@ def _hours_helped(times: tuple[float, ...], helper: HelperPresence) -> tuple[flo
     if helper.at_hour is None:
         return times
     return _hours_given(times, ((helper.at_hour, helper.until_hour or helper.at_hour),))
+
+
+def _hours_missed(times: tuple[float, ...], windows: tuple[Hours, ...]) -> tuple[float, ...]:
+    """The hours of a meal to which the keeper's windows are not near."""
+    return tuple(hour for hour in times if not _hours_given((hour,), windows))
 
 
 def _hours_given(times: tuple[float, ...], windows: tuple[Hours, ...]) -> tuple[float, ...]:

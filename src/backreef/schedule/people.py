@@ -34,7 +34,12 @@ class Doers:
         """Name of the person who does it on that day: 'keeper', a helper, or empty for nobody."""
         if self.keeper[day]:
             return KEEPER
-        return next((helper.name for helper, able in self.helpers if able[day]), "")
+        helper = self.helper(day)
+        return "" if helper is None else helper.name
+
+    def helper(self, day: int) -> HelperPresence | None:
+        """The first helper who could do it on that day."""
+        return next((helper for helper, able in self.helpers if able[day]), None)
 
 
 def doers(plan: Plan, catalogue: Catalogue, *, presence: Presence, task_id: str) -> Doers:

@@ -87,6 +87,17 @@ def test_a_helper_feeds_while_the_keeper_is_away() -> None:
     ]
 
 
+def test_a_helper_gives_the_meals_that_the_keeper_is_not_there_for_on_the_same_day() -> None:
+    keeper = a_keeper(presence=windows(0, start=9.0, end=12.0), helpers=(a_helper(weekdays=(0, 1)),))
+    plan = a_plan(keeper=keeper, meals=(a_meal(times=(10.0, 22.0)),), horizon_days=2)
+    assert [(meal.day, meal.hour, meal.who) for meal in book(plan).occasions] == [
+        (0, 10.0, "keeper"),
+        (0, 22.0, "grandfather"),
+        (1, 10.0, "grandfather"),
+        (1, 22.0, "grandfather"),
+    ]
+
+
 def test_a_helper_who_does_something_else_does_not_feed() -> None:
     keeper = a_keeper(presence=(), helpers=(a_helper(tasks=("ato_refill",)),))
     assert given(a_plan(keeper=keeper, meals=(a_meal(),))) == []

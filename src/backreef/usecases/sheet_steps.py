@@ -18,6 +18,8 @@ from backreef.schedule.upkeep import evaporation_l_per_d
 from backreef.usecases.sheet_page import SheetVisit, sheet_number, sheet_words
 
 FROZEN = "freezer"
+_PARTS = 4
+"""Into so many a jug is parted by eye."""
 SHARES = ((0.15, "1 handful in every 8"), (0.22, "1 handful in every 5"), (0.28, "1 handful in every 4"))
 MORE_SHARES = (
     (0.40, "1 handful in every 3"),
@@ -100,7 +102,7 @@ def _fill(chore: Chore, amounts: Amounts) -> dict[str, str]:
     filled |= {"pots": "1 pot", "hours": write_hour(chore.hour)}
     effect = chore.effect
     if isinstance(effect, TopOffRefill):
-        filled["jugs"] = jugs(amounts.litres_since(chore))
+        filled["jugs"] = poured(amounts.litres_since(chore))
     elif isinstance(effect, WaterChange):
         filled["jugs"] = jugs(effect.share_frac * amounts.plan.tank.water_volume_l)
     elif isinstance(effect, Harvest):
@@ -115,6 +117,12 @@ def _fill(chore: Chore, amounts: Amounts) -> dict[str, str]:
 def jugs(volume_l: float) -> str:
     """A volume in whole jugs, rounded up."""
     return counted(max(1, math.ceil(volume_l / sheet_number("jug_l") - 0.05)), "jug")
+
+
+def poured(volume_l: float) -> str:
+    """A volume in whole jugs, or less than one in quarters: nobody is to pour five litres for half a one."""
+    parts = max(1, round(_PARTS * volume_l / sheet_number("jug_l")))
+    return f"{parts / _PARTS:g} jug" if parts < _PARTS else jugs(volume_l)
 
 
 def handfuls(share_frac: float) -> str:

@@ -15,7 +15,7 @@ from backreef.schedule.upkeep import evaporation_l_per_d
 from backreef.usecases.check import load_plan
 from backreef.usecases.sheet import away_sheet
 from backreef.usecases.sheet_page import sheet_words
-from backreef.usecases.sheet_steps import handfuls, jugs
+from backreef.usecases.sheet_steps import handfuls, jugs, poured
 from backreef.usecases.work import lay_out
 from tests.cli_world import EXAMPLES
 from tests.sheet_world import ABSENCES, SUMMER, sheet_of
@@ -87,6 +87,8 @@ def test_meals_come_in_pots_that_the_keeper_weighs_before() -> None:
 
 def test_water_comes_in_jugs_as_much_as_evaporates() -> None:
     assert (jugs(0.5), jugs(5.0), jugs(5.3), jugs(12.0)) == ("1 jug", "1 jug", "2 jugs", "3 jugs")
+    quarters = [poured(litres) for litres in (0.5, 2.4, 3.9, 4.9, 5.3)]
+    assert quarters == ["0.25 jug", "0.5 jug", "0.75 jug", "1 jug", "2 jugs"], "no five litres for half a one"
     example, absence = ABSENCES["grandfather"]
     assert example == "family_first_reef.toml"
     sheet = sheet_of("grandfather")

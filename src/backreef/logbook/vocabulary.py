@@ -157,10 +157,21 @@ def nearest(text: str, words: Iterable[str]) -> list[str]:
 def nearest_meaning(text: str) -> str:
     """The word that was probably meant by the beginning or the end of a text, with what it stands for."""
     letters = re.findall(r"[a-z][a-z0-9-]*", text.lower())
+    if letters and (lacking := _lacking(letters[0])):
+        return lacking
     for asked in (" ".join(letters[:2]), letters[0] if letters else "", letters[-1] if letters else ""):
         near = nearest(asked, (*_all_spellings(), *VERBS)) if len(asked) >= _ASKED - 1 else []
         if near:
             return f"did you mean {' or '.join(_explained(word) for word in near)}?"
+    return ""
+
+
+def _lacking(word: str) -> str:
+    """What a known word still needs to say something."""
+    if word in _GOES_ON:
+        return f"write {_GOES_ON[word]}"
+    if word_of(word, "series") or word in {one.word for one in all_series()}:
+        return f"'{word}' needs a number behind it"
     return ""
 
 
@@ -170,6 +181,12 @@ def _explained(word: str) -> str:
     return f"'{word}' ({means})" if means and means != word else f"'{word}'"
 
 
+_GOES_ON = {
+    "fed": "'fed double', 'fed half', 'fed nothing' or 'fed 0.4 g pellets'",
+    "died": "'2 snails died'",
+    "added": "'added 2 firefish 6 cm'",
+}
+"""How what begins with a verb goes on."""
 VERBS = ("fed", "died", "added", "arrived", "eating", "not eating", "note:")
 """The words that make a feeding, a death, an addition, a sighting of appetite or a note."""
 

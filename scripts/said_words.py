@@ -45,6 +45,7 @@ SILENT_CALLS = frozenset(
         "fullmatch", "match", "sub", "findall", "rule", "rule_number", "rule_words", "rule_source", "number",
         "rate_of", "TypeVar", "ContextVar", "namedtuple", "strftime", "strptime", "encode", "decode",
         "setdefault", "path", "frozenset", "import_module", "NewType", "dtype", "warn", "key_of",
+        "_", "_lazy", "gettext", "gettext_lazy", "ngettext", "pgettext", "npgettext", "execute",
     )
 )  # fmt: skip
 SILENT_KEYS = frozenset(
@@ -129,6 +130,11 @@ _CITED = re.compile(r"\b(1[89]|20)\d\d\b")
 """A year: what names one is a citation, which stays as it was printed."""
 _WORD = re.compile(r"[a-z][a-z0-9_.-]*")
 _PATH_OR_CODE = re.compile(r"%\(|^[-./\w]*[/_][-./\w]*$|^[MLHV]\d|^--|[<>]|^\W*$|^[A-Z_]+$|^#")
+_NAME = re.compile(
+    r"[\w*@-]*(?:[.@]+[\w*@-]+)+|\w[\w-]*:\w[\w.:-]*|\w+\[\w?\][\w.]*|\[+[\w.]+\]+"
+    r"|t(?: t-\w+)+|PRAGMA .*|[\w-]+; filename=.*|\w+/\w+; .*|[\w-]+ 'none'.*|[\w-]+=[\w-]+, .*|-\w+"
+)
+"""What is no sentence: a key of the plan file, a file, a mark, what is said to a browser or a database."""
 _FIGURES = frozenset(
     ("len", "count", "round", "count_words", "max", "min", "abs", "sum", "figure", "reading", "minutes_words")
 )
@@ -178,6 +184,8 @@ class _Reader(ast.NodeVisitor):
     def _note(self, text: str, *, spoken: bool) -> None:
         words = text.strip()
         if not LETTERS.search(BLANK.sub(" ", words)) or _PATH_OR_CODE.search(BLANK.sub("", words)):
+            return
+        if _NAME.fullmatch(BLANK.sub("x", words)):
             return
         if spoken or not _WORD.fullmatch(words):
             self.found.append(text)

@@ -131,7 +131,7 @@ _CITED = re.compile(r"\b(1[89]|20)\d\d\b")
 _WORD = re.compile(r"[a-z][a-z0-9_.-]*")
 _PATH_OR_CODE = re.compile(r"%\(|^[-./\w]*[/_][-./\w]*$|^[MLHV]\d|^--|[<>]|^\W*$|^[A-Z_]+$|^#")
 _NAME = re.compile(
-    r"[\w*@-]*(?:[.@]+[\w*@-]+)+|\w[\w-]*:\w[\w.:-]*|\w+\[\w?\][\w.]*|\[+[\w.]+\]+"
+    r"[\w*@-]*(?:[.@]+[\w*@-]+)+|\w[\w-]*:\w[\w.:-]*|[\w.]+\[\w?\][\w.]*|\[+[\w.]+\]+"
     r"|t(?: t-\w+)+|PRAGMA .*|[\w-]+; filename=.*|\w+/\w+; .*|[\w-]+ 'none'.*|[\w-]+=[\w-]+, .*|-\w+"
 )
 """What is no sentence: a key of the plan file, a file, a mark, what is said to a browser or a database."""
@@ -364,7 +364,7 @@ def _of_tables() -> Iterator[tuple[str, str]]:
                 with path.open("rb") as file:
                     texts = list(_texts(tomllib.load(file), keys, ()))
             for text in texts:
-                if text and "_" not in BLANK.sub("", text) and not _CITED.search(text):
+                if text and "_" not in BLANK.sub("", text) and not (_CITED.search(text) or _NAME.fullmatch(text)):
                     yield place, text.replace("`", "") if path.name == "keys.csv" else text
 
 

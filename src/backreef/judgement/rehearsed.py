@@ -140,7 +140,8 @@ def _extremes(seen: Seen) -> Iterator[tuple[str, float]]:
 
 
 def _furthest(name: str, side: str) -> OfMembers:
-    return OfMembers(symbol=f"{side}est", what=f"{name.replace('_', ' ')}: {side}est while away")
+    words = f"{name.replace('_', ' ')}: {'lowest' if side == 'low' else 'highest'} while away"
+    return OfMembers(symbol=f"{side}est", what=words)
 
 
 def _found(seen: Seen, calm: Seen) -> Iterator[str]:

@@ -33,7 +33,10 @@ OF_OUTCOME = {
     "share_at_risk": "share of the members in which an animal comes to risk",
     "harm_heads": "animals at risk or lost, mean of the members",
     "lost_heads": "animals lost, mean of the members",
-    **{f"{series}.{side}": f"{series.replace('_', ' ')}, {side}est while away" for series, side in EXTREMES},
+    **{
+        f"{series}.{side}": f"{series.replace('_', ' ')}, {'lowest' if side == 'low' else 'highest'} while away"
+        for series, side in EXTREMES
+    },
     "chance": "chance of it",
     "chance_low": "chance of it, at least",
     "chance_high": "chance of it, at most",

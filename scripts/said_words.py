@@ -85,31 +85,57 @@ SILENT_MODULES = frozenset(
 )  # fmt: skip
 """Of the terminal, of the documentation, of those who work on the catalogue."""
 TABLES: dict[str, tuple[str, ...]] = {
+    "aquarium/data/defaults.toml": ("text", "changes", "place"),
     "aquarium/data/keys.csv": ("doc", "key"),
     "calibration/data/causes.csv": ("what", "check"),
     "calibration/data/fitted.csv": ("what", "more", "less"),
+    "catalogue/data/digestion.csv": ("place",),
     "catalogue/data/fields.csv": ("meaning",),
     "catalogue/data/guilds.csv": ("name", "describes"),
+    "catalogue/data/labels.csv": ("place",),
+    "catalogue/data/packaging.csv": ("name",),
     "catalogue/data/sources.toml": ("text",),
     "catalogue/data/tokens.toml": ("*",),
     "catalogue/data/devices/*.toml": ("*",),
     "catalogue/data/foods/*.toml": ("*",),
     "catalogue/data/species/*.toml": ("*",),
     "catalogue/data/tasks/*.toml": ("*",),
+    "company/data/counted_deaths.csv": ("whose", "place"),
     "company/data/hazards.toml": ("place",),
     "company/data/remedies.toml": ("*",),
     "company/data/rules.toml": ("place",),
+    "company/data/sexes.csv": ("place",),
     "judgement/data/cautions.toml": ("text",),
     "judgement/data/changes.toml": ("*",),
-    "judgement/data/mishaps.toml": ("what", "says", "words", "does"),
+    "judgement/data/mishaps.toml": ("what", "says", "words", "does", "place", "label"),
     "judgement/data/remedies.toml": ("says",),
     "judgement/data/risks.csv": ("what",),
+    "judgement/data/rules.csv": ("meaning", "note"),
+    "judgement/data/sources.csv": ("text",),
+    "judgement/data/static_harm.toml": ("mixed",),
     "judgement/data/water_bands.csv": ("label", "unit", "note", "note_low", "note_high"),
     "judgement/data/why.toml": ("what", "why", "said_by"),
     "logbook/data/words.csv": ("means",),
+    "models/data/bodies.toml": ("place",),
+    "models/data/components.csv": ("meaning",),
+    "models/data/parameters.csv": ("meaning", "place", "note"),
+    "models/data/processes.csv": ("about",),
+    "models/data/sources.csv": ("text",),
+    "schedule/data/effects.toml": ("place",),
+    "schedule/data/feeders.toml": ("place",),
+    "schedule/data/habits.toml": ("place", "why"),
     "schedule/data/implied_tasks.toml": ("*",),
+    "schedule/data/pantry.csv": ("meaning",),
+    "schedule/data/workload.toml": ("place",),
+    "simulation/data/animals.csv": ("meaning",),
+    "simulation/data/bodies_by_kind.csv": ("note",),
+    "simulation/data/mishaps.csv": ("meaning",),
+    "simulation/data/sources.csv": ("text",),
+    "simulation/data/start_states.csv": ("note",),
+    "simulation/data/system.csv": ("meaning",),
     "usecases/data/figure_names.toml": ("*",),
     "usecases/data/sheet.toml": ("*",),
+    "usecases/data/told_names.toml": ("numbers", "called"),
 }
 """Table, and the columns or keys of it that are read by people; a star for every text of it."""
 SILENT_COLUMNS = frozenset(
@@ -267,6 +293,9 @@ class _Reader(ast.NodeVisitor):
             self._aloud(one) if isinstance(one, ast.Constant) else self.visit(one)
 
     def visit_Dict(self, node: ast.Dict) -> None:
+        keys = [key for key in node.keys if isinstance(key, ast.Constant)]
+        for key in keys if any(" " in str(one.value) for one in keys) else ():
+            self._aloud(key)
         for value in node.values:
             self._aloud(value) if isinstance(value, ast.Constant) else self.visit(value)
 
@@ -364,8 +393,14 @@ def _of_tables() -> Iterator[tuple[str, str]]:
                 with path.open("rb") as file:
                     texts = list(_texts(tomllib.load(file), keys, ()))
             for text in texts:
-                if text and "_" not in BLANK.sub("", text) and not (_CITED.search(text) or _NAME.fullmatch(text)):
+                if text and not _is_silent(text):
                     yield place, text.replace("`", "") if path.name == "keys.csv" else text
+
+
+def _is_silent(text: str) -> bool:
+    """Whether what stands in a table is for machines, or a citation."""
+    words = BLANK.sub("x", text)
+    return bool(("_" in words and " " not in words) or _CITED.search(text) or _NAME.fullmatch(words))
 
 
 def _label(key: str) -> str:
@@ -377,7 +412,7 @@ def _label(key: str) -> str:
 def _texts(value: Any, keys: tuple[str, ...], path: tuple[str, ...]) -> Iterator[str]:  # noqa: ANN401  of TOML
     if isinstance(value, dict):
         for key, content in value.items():
-            if keys == ("place",) or key in keys or (key not in SILENT_COLUMNS and key != "place"):
+            if "*" not in keys or (key not in SILENT_COLUMNS and key != "place"):
                 yield from _texts(content, keys, (*path, key))
     elif isinstance(value, list):
         for one in value:

@@ -27,7 +27,7 @@ _MONTHS = (
 _SHORT_MONTHS = ("Jan", "Feb", "Mar", "Apr", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 SPECIAL = (_DATE_FORM, _MONTH_FORM, _DAY_FORM, _POINT_FORM, *_SHORT_MONTHS)
 """Messages beside the sentences: how dates, short months and a number with decimals are written."""
-_SPACE = " \n\t·"
+_SPACE = " \n\t·:"
 _MOST_OF_A_NAME = 3
 _LEAST_TOLD = 5
 """Letters of its own that a form needs to be believed where its blanks hold words that nobody knows."""

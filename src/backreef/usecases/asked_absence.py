@@ -34,8 +34,8 @@ OF_OUTCOME = {
     "harm_heads": "animals at risk or lost, mean of the members",
     "lost_heads": "animals lost, mean of the members",
     **{
-        f"{series}.{side}": f"{series.replace('_', ' ')}, {'lowest' if side == 'low' else 'highest'} while away"
-        for series, side in EXTREMES
+        f"{name}.{side}": f"{name.replace('_', ' ')}, {'lowest' if side == 'low' else 'highest'} while away"
+        for name, side in EXTREMES
     },
     "chance": "chance of it",
     "chance_low": "chance of it, at least",

@@ -52,6 +52,7 @@ def german() -> Speaker:
         ("nitrate, nitrate and Yellow tang", "Nitrat, Nitrat und Gelber Doktor"),
         ("about 12 kg", "etwa 12 kg"),
         (" nitrate ", " Nitrat "),
+        ("The corals shrink: ", "Die Korallen schrumpfen: "),
     ],
 )
 def test_a_sentence_is_said_with_its_blanks(german: Speaker, text: str, answer: str) -> None:

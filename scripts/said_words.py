@@ -70,6 +70,7 @@ SPOKEN_KEYS = frozenset(
         "who",
         "unit",
         "condition",
+        "eats",
     )
 )
 SILENT_MODULES = frozenset(
@@ -152,6 +153,8 @@ SILENT_COLUMNS = frozenset(
         "driver_rule",
     )
 )
+WRITTEN = ("{thing} visible", "{thing} gone")
+"""What a plan is written with, and no room says: a gate."""
 _CITED = re.compile(r"\b(1[89]|20)\d\d\b")
 """A year: what names one is a citation, which stays as it was printed."""
 _WORD = re.compile(r"[a-z][a-z0-9_.-]*")
@@ -172,6 +175,7 @@ _FIGURE_FORMAT = re.compile(r"[+,]?\.?\d*[dfge]$")
 def sentences() -> dict[str, tuple[str, ...]]:
     """Every sentence with the files that say it."""
     found: dict[str, set[str]] = {special: {"tongue/speaker.py"} for special in SPECIAL}
+    found |= {written: {"aquarium/phrases.py"} for written in WRITTEN}
     for place, text in itertools.chain(_of_code(), _of_tables()):
         for one in split(text):
             found.setdefault(one, set()).add(place)

@@ -107,6 +107,7 @@ def unseen_frac(setting: Setting) -> float:
 def fouls(setting: Setting) -> Found:
     """An animal whose dead body alone would bring ammonia into this water."""
     scavengers = sum(one.entry.count for one in setting.residents if _SCAVENGED in one.species.cleans)
+    eaters = f"{scavengers} animals" if scavengers else "no animals"
     for one in setting.residents:
         mass = grown_g(one)
         if mass is None:
@@ -125,7 +126,7 @@ def fouls(setting: Setting) -> Found:
             what=f"{one.called}: a dead one fouls this water",
             why=f"{mass:.0f} g of body bring about {ammonia:.1f} mg N/L ammonia in two days",
             number="rotten_frac",
-            condition=f"{scavengers or 'no'} animals of this plan eat carcasses; take a body out at once",
+            condition=f"{eaters} of this plan eat carcasses; take a body out at once",
         )
 
 

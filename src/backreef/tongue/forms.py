@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
 WORDS = re.compile(r"[^\W_]+")
 BLANK = re.compile(r"\{(\w+)\}")
 LETTERS = re.compile(
-    r"(?!(?:mg|kg|mL|cm|mm|umol|mmol|dKH|psu|kN|kJ|min|degC|NO|PO|CO|CaCO|SiO|NH|pH|DOC|TOML|ppm)(?![^\W\d_]))"
+    r"(?!(?:mg|kg|mL|cm|mm|umol|mmol|dKH|psu|kN|kJ|min|degC|NO|PO|CO|CaCO|SiO|NH|pH|TAN|DOC|TOML|ppm)(?![^\W\d_]))"
     r"(?<![^\W\d_])[^\W\d_]{2,}"
 )
 """A word; what units and formulas are written with is none."""
 _COUNT = re.compile(r"n\d*$")
 _DATE = re.compile(r"date\d*$")
 _FIGURE = r"[−+\-<]?\d[\d.,]*|almost 0|none|not known"
+_TWO = 2
 _DAY = r"\d{1,2} [A-Z][a-z]+ \d{4}|not known"
 
 
@@ -60,10 +61,20 @@ class Form:
             found.append(f"(?P<{name}>{inside})" + re.escape(after))
         return re.compile("".join(found), re.DOTALL)
 
-    def blanks_of(self, text: str) -> Mapping[str, str] | None:
-        """What stands in the blanks of a text of this form; None where it is of another one."""
+    @cached_property
+    def _greedy(self) -> re.Pattern[str] | None:
+        """The same with as much as can be in the first blanks; None where that is no other reading."""
+        shape = self._pattern.pattern
+        return None if shape.count("?)") < _TWO else re.compile(shape.replace("?)", ")"), re.DOTALL)
+
+    def readings_of(self, text: str) -> Iterator[Mapping[str, str]]:
+        """What may stand in the blanks of a text of this form; nothing where it is of another one."""
         match = self._pattern.fullmatch(text)
-        return None if match is None else match.groupdict()
+        if match is not None:
+            yield match.groupdict()
+            other = None if self._greedy is None else self._greedy.fullmatch(text)
+            if other is not None and other.groupdict() != match.groupdict():
+                yield other.groupdict()
 
     def filled(self, blanks: Mapping[str, str]) -> str:
         """The answer with its blanks filled."""

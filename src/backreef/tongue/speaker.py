@@ -9,13 +9,17 @@ from threading import Lock
 
 from backreef.tongue.forms import BLANK, LETTERS, WORDS, Form, like, plain
 
-_SENTENCES = re.compile(r"(?<=[.!?]) (?=[A-Z0-9“])")
+_SENTENCES = re.compile(r"(?<=[.!?])(?<! al\.) (?=[A-Z0-9“])")
 _JOINTS = ("; ", " · ", ": ", " – ", " → ", " < ", " > ", " = ", ", ", "–")
-_ASIDE = re.compile(r"(?P<head>.*\S)? ?\((?P<aside>[^()]*)\)(?P<rest>.*)", re.DOTALL)
+_ASIDES = tuple(
+    re.compile(rf"(?P<head>{head})? ?\((?P<aside>(?:[^()]|\([^()]*\))*)\)(?P<rest>.*)", re.DOTALL)
+    for head in (r".*\S", r".*?\S")
+)
+"""The last brackets of a text, and the first; each may hold brackets itself."""
 _COUNTED = re.compile(
     r"(?P<count>(?:\d{1,2}:\d\d )?[<~]?[−+\-]?\d[\d.]*(?: (?:g|mL|L|x|×))?) (?P<rest>\D.*)", re.DOTALL
 )
-_COUNTING = re.compile(r"(?P<rest>.*\D) (?P<count>\d[\d.]*(?:[ \u00a0]%)?)", re.DOTALL)
+_COUNTING = re.compile(r"(?P<rest>.*\D) (?P<count>\d[\d.]*(?:[ \u00a0]?%)?)", re.DOTALL)
 _DATE = re.compile(r"(?:(?P<day>\d{1,2}) )?(?P<month>[A-Z][a-z]{2,8})(?: (?P<year>\d{4}))?")
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _DATE_FORM, _MONTH_FORM, _DAY_FORM = "{day} {month} {year}", "{month} {year}", "{day} {month}"
@@ -51,6 +55,8 @@ class Speaker:
         self._whole: dict[str, str] = {}
         self._forms: dict[str, list[Form]] = defaultdict(list)
         self._kept: OrderedDict[str, Said] = OrderedDict()
+        self._cut: dict[str, tuple[int, Said]] = {}
+        self._deepest = 0
         self._lock = Lock()
         for form in forms:
             if not form.answer:
@@ -70,6 +76,7 @@ class Speaker:
         if not LETTERS.search(text):
             return _POINT.sub(self._point, text), True
         with self._lock:
+            self._cut.clear()
             said, unknown = self._said(text, 0)
         return said, unknown < _words_in(text)
 
@@ -78,14 +85,32 @@ class Speaker:
             return _POINT.sub(self._point, text), 0
         kept = self._kept.get(text)
         if kept is None:
-            kept = self._kept[text] = self._looked_for(text, depth)
+            kept = self._deeply(text, depth)
             while len(self._kept) > _MOST_KEPT:
                 self._kept.popitem(last=False)
         return kept
 
+    def _deeply(self, text: str, depth: int) -> Said:
+        """What was given up at the deepest is said anew where there is more room."""
+        tried, said = self._cut.get(text, (_DEEPEST + 1, (text, 0)))
+        if tried <= depth:
+            self._deepest = _DEEPEST
+            return said
+        before, self._deepest = self._deepest, depth
+        said = self._looked_for(text, depth)
+        if self._deepest < _DEEPEST:
+            self._kept[text] = said
+        else:
+            self._cut[text] = (depth, said)
+        self._deepest = max(before, self._deepest)
+        return said
+
     def _looked_for(self, text: str, depth: int) -> Said:
         core = text.strip(_SPACE)
-        said, unknown = self._core(core, depth) if depth < _DEEPEST else (core, _words_in(core))
+        if depth < _DEEPEST:
+            said, unknown = self._core(core, depth)
+        else:
+            said, unknown, self._deepest = core, _words_in(core), _DEEPEST
         before = text[: len(text) - len(text.lstrip(_SPACE))]
         return f"{before}{said}{text[len(before) + len(core) :]}", unknown
 
@@ -124,18 +149,16 @@ class Speaker:
         """
         best: tuple[tuple[int, int, int], str] | None = None
         for form in sorted(self._candidates(key), key=lambda one: -one.told):
-            blanks = form.blanks_of(key)
-            if blanks is None:
-                continue
-            filled = {name: self._said(value, depth + 1) for name, value in blanks.items()}
-            unknown = sum(count for _, count in filled.values())
-            strange = [blanks[name] for name, (_, count) in filled.items() if count]
-            if strange and (form.told < _LEAST_TOLD or any(map(_is_prose, strange))):
-                continue
-            rank = (-unknown, form.told, -len(blanks))
-            if best is None or rank > best[0]:
-                best = (rank, form.filled({name: said for name, (said, _) in filled.items()}))
-            if not unknown:
+            for blanks in form.readings_of(key):
+                filled = {name: self._said(value, depth + 1) for name, value in blanks.items()}
+                unknown = sum(count for _, count in filled.values())
+                strange = [blanks[name] for name, (_, count) in filled.items() if count]
+                if strange and (form.told < _LEAST_TOLD or any(map(_is_prose, strange))):
+                    continue
+                rank = (-unknown, form.told, -len(blanks))
+                if best is None or rank > best[0]:
+                    best = (rank, form.filled({name: said for name, (said, _) in filled.items()}))
+            if best is not None and not best[0][0]:
                 break
         return None if best is None else (best[1], -best[0][0], best[0][1])
 
@@ -147,12 +170,13 @@ class Speaker:
 
     def _in_parts(self, text: str, depth: int) -> Said:
         found: list[Said] = []
-        aside = _ASIDE.fullmatch(text)
-        if aside is not None and (aside["head"] or aside["rest"]):
-            found.append(self._with_aside(text, aside, depth))
+        asides = {one.span("aside"): one for each in _ASIDES if (one := each.fullmatch(text)) is not None}
+        found += [
+            self._with_aside(text, one, depth) for one in asides.values() if one["head"] or one["rest"]
+        ]
         for joint in _JOINTS:
             if joint in text:
-                for head, _, rest in dict.fromkeys((text.partition(joint), text.rpartition(joint))):
+                for head, _, rest in dict.fromkeys((text.rpartition(joint), text.partition(joint))):
                     found.append(self._two(head, joint, rest, depth))
         if found:
             return min(found, key=lambda one: one[1])

@@ -26,6 +26,8 @@ WORDS = {
     "breaks {date}{cause}": "bricht {date}{cause}",
     "{join} and {words}": "{join} und {words}",
     "about {n} kg{load}": "etwa {n} kg{load}",
+    "puffers and tangs": "Kugelfische und Doktoren",
+    "eaten by {eaters}": "gefressen von {eaters}",
 }
 
 
@@ -53,6 +55,9 @@ def german() -> Speaker:
         ("about 12 kg", "etwa 12 kg"),
         (" nitrate ", " Nitrat "),
         ("The corals shrink: ", "Die Korallen schrumpfen: "),
+        ("nitrate (Kir M et al. 2015, a level (as nitrate))", "Nitrat (Kir M et al. 2015, a level (as nitrate))"),
+        ("eaten by puffers and tangs and May", "gefressen von Kugelfische und Doktoren und Mai"),
+        ("nitrate 49%, the corals shrink 5%", "Nitrat 49%, die Korallen schrumpfen 5%"),
     ],
 )
 def test_a_sentence_is_said_with_its_blanks(german: Speaker, text: str, answer: str) -> None:
@@ -69,6 +74,13 @@ def test_a_sentence_is_said_with_its_blanks(german: Speaker, text: str, answer: 
 )
 def test_what_nobody_knows_stays_as_it_is(german: Speaker, text: str) -> None:
     assert german.say(text)[0] == text
+
+
+def test_what_was_given_up_in_the_deep_is_said_where_there_is_room() -> None:
+    speaker = Speaker("de", (Form("nitrate", "Nitrat"), Form("in {what}", "in {what}")))
+    deep = f"{'in ' * 12}nitrate"
+    assert speaker.say(deep)[0] == deep
+    assert speaker.say("in in in nitrate")[0] == "in in in Nitrat"
 
 
 def test_the_door_is_open_only_while_somebody_speaks(german: Speaker) -> None:

@@ -18,6 +18,8 @@ _COUNT = re.compile(r"n\d*$")
 _DATE = re.compile(r"date\d*$")
 _FIGURE = r"[−+\-<]?\d[\d.,]*|almost 0|none|not known"
 _TWO = 2
+_SHORT = 160
+"""Letters of a text that is read twice: a longer one is taken apart sooner than it is read otherwise."""
 _DAY = r"\d{1,2} [A-Z][a-z]+ \d{4}|not known"
 
 
@@ -72,7 +74,8 @@ class Form:
         match = self._pattern.fullmatch(text)
         if match is not None:
             yield match.groupdict()
-            other = None if self._greedy is None else self._greedy.fullmatch(text)
+            greedy = self._greedy if len(text) <= _SHORT else None
+            other = None if greedy is None else greedy.fullmatch(text)
             if other is not None and other.groupdict() != match.groupdict():
                 yield other.groupdict()
 

@@ -10,6 +10,9 @@ from threading import Lock
 from backreef.tongue.forms import BLANK, LETTERS, WORDS, Form, like, plain
 
 _SENTENCES = re.compile(r"(?<=[.!?])(?<! al\.) (?=[A-Z0-9“])")
+_LISTED = "; "
+_MOST_IN_A_SENTENCE = 3
+"""More parts than that are a list of sentences."""
 _JOINTS = ("; ", " · ", ": ", " – ", " → ", " < ", " > ", " = ", ", ", "–")
 _ASIDES = tuple(
     re.compile(rf"(?P<head>{head})? ?\((?P<aside>(?:[^()]|\([^()]*\))*)\)(?P<rest>.*)", re.DOTALL)
@@ -125,6 +128,9 @@ class Speaker:
         sentences = _SENTENCES.split(text)
         if len(sentences) > 1:
             return self._joined(sentences, " ", depth)
+        listed = text.split(_LISTED)
+        if len(listed) > _MOST_IN_A_SENTENCE and all(map(_is_closed, listed)):
+            return self._joined(listed, _LISTED, depth)
         formed = self._formed(key, depth)
         if formed is not None and formed[1] == 0 and formed[2] >= _LEAST_TOLD:
             return like(text, formed[0]), 0
@@ -172,7 +178,9 @@ class Speaker:
         found: list[Said] = []
         asides = {one.span("aside"): one for each in _ASIDES if (one := each.fullmatch(text)) is not None}
         found += [
-            self._with_aside(text, one, depth) for one in asides.values() if one["head"] or one["rest"]
+            self._with_aside(text, one, depth)
+            for one in asides.values()
+            if (one["head"] or one["rest"]) and _is_closed(one["head"] or "")
         ]
         for joint in _JOINTS:
             if joint in text:
@@ -211,6 +219,10 @@ class Speaker:
                 found = found[: aside.start(name)] + said + found[aside.end(name) :]
                 unknown += count
         return found, unknown
+
+
+def _is_closed(text: str) -> bool:
+    return text.count("(") == text.count(")")
 
 
 def _words_in(text: str) -> int:

@@ -55,7 +55,7 @@ def german() -> Speaker:
         ("about 12 kg", "etwa 12 kg"),
         (" nitrate ", " Nitrat "),
         ("The corals shrink: ", "Die Korallen schrumpfen: "),
-        ("nitrate (Kir M et al. 2015, a level (as nitrate))", "Nitrat (Kir M et al. 2015, a level (as nitrate))"),
+        ("nitrate (Kir et al. 2015, one (as 1))", "Nitrat (Kir et al. 2015, one (as 1))"),
         ("eaten by puffers and tangs and May", "gefressen von Kugelfische und Doktoren und Mai"),
         ("nitrate 49%, the corals shrink 5%", "Nitrat 49%, die Korallen schrumpfen 5%"),
     ],

@@ -117,7 +117,7 @@ TABLES: dict[str, tuple[str, ...]] = {
     "judgement/data/water_bands.csv": ("label", "unit", "note", "note_low", "note_high"),
     "judgement/data/why.toml": ("what", "why", "said_by"),
     "logbook/data/words.csv": ("means",),
-    "models/data/bodies.toml": ("place",),
+    "models/data/bodies.toml": ("place", "textbook_composition", "molecular_formula", "own_rule"),
     "models/data/components.csv": ("meaning",),
     "models/data/parameters.csv": ("meaning", "place", "note"),
     "models/data/processes.csv": ("about",),
@@ -153,8 +153,11 @@ SILENT_COLUMNS = frozenset(
         "driver_rule",
     )
 )
-WRITTEN = ("{thing} visible", "{thing} gone")
-"""What a plan is written with, and no room says: a gate."""
+WRITTEN = (
+    *("{thing} visible", "{thing} gone"),
+    *(f"{{kind}} food {taken}" for taken in ("reliable", "usual", "sometimes", "rarely", "no", "unknown")),
+)
+"""What a plan and the catalogue are written with, and no room says: a gate, how readily a food is taken."""
 _CITED = re.compile(r"\b(1[89]|20)\d\d\b")
 """A year: what names one is a citation, which stays as it was printed."""
 _WORD = re.compile(r"[a-z][a-z0-9_.-]*")
@@ -175,7 +178,7 @@ _FIGURE_FORMAT = re.compile(r"[+,]?\.?\d*[dfge]$")
 def sentences() -> dict[str, tuple[str, ...]]:
     """Every sentence with the files that say it."""
     found: dict[str, set[str]] = {special: {"tongue/speaker.py"} for special in SPECIAL}
-    found |= {written: {"aquarium/phrases.py"} for written in WRITTEN}
+    found |= {written: {"aquarium/data/keys.csv"} for written in WRITTEN}
     for place, text in itertools.chain(_of_code(), _of_tables()):
         for one in split(text):
             found.setdefault(one, set()).add(place)

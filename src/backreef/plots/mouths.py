@@ -65,10 +65,10 @@ def thinnest_first(animals: tuple[AnimalOutcome, ...]) -> list[AnimalOutcome]:
 def animal_words(forecast: Forecast, animal: AnimalOutcome) -> str:
     """An animal's fate in one clause."""
     start, end = animal.count_start, animal.count_end_p50
-    count = f"{start}" if end == start else f"{start}, in the end {count_words(end)}"
+    heads = f"{start}" if end == start else f"{start}, in the end {count_words(end)}"
     met = percent(animal.energy_met_share_p50)
     lowest = _lowest(condition_of(forecast, animal).p50)
-    return f"{printable(animal.common_name)} ({count}): lowest condition {lowest}, {met} of its need"
+    return f"{printable(animal.common_name)} ({heads}): lowest condition {lowest}, {met} of its need"
 
 
 def is_broken(forecast: Forecast, animal: AnimalOutcome) -> bool:

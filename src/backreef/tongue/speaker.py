@@ -24,6 +24,7 @@ _COUNTED = re.compile(
 )
 _COUNTING = re.compile(r"(?P<rest>.*\D) (?P<count>\d[\d.]*(?:[ \u00a0]?%)?)", re.DOTALL)
 _DATE = re.compile(r"(?:(?P<day>\d{1,2}) )?(?P<month>[A-Z][a-z]{2,8})(?: (?P<year>\d{4}))?")
+_BOUND = re.compile(r"(?P<rest>.*) (?P<count>(?:over|under) \d+[ \u00a0]?%)", re.DOTALL)
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _DATE_FORM, _MONTH_FORM, _DAY_FORM = "{day} {month} {year}", "{month} {year}", "{day} {month}"
 _POINT_FORM = "0.5"
@@ -156,6 +157,9 @@ class Speaker:
         best: tuple[tuple[int, int, int], str] | None = None
         for form in sorted(self._candidates(key), key=lambda one: -one.told):
             for blanks in form.readings_of(key):
+                inside = list(blanks.values())[: -1 if form.asked.endswith("}") else None]
+                if any(_LISTED in value for value in inside):  # two clauses
+                    continue
                 filled = {name: self._said(value, depth + 1) for name, value in blanks.items()}
                 unknown = sum(count for _, count in filled.values())
                 strange = [blanks[name] for name, (_, count) in filled.items() if count]
@@ -184,16 +188,16 @@ class Speaker:
         ]
         for joint in _JOINTS:
             if joint in text:
-                for head, _, rest in dict.fromkeys((text.rpartition(joint), text.partition(joint))):
+                ways = (text.partition(joint), text.rpartition(joint))
+                for head, _, rest in dict.fromkeys(reversed(ways) if joint == ", " else ways):
                     found.append(self._two(head, joint, rest, depth))
         if found:
             return min(found, key=lambda one: one[1])
         counted = _COUNTED.fullmatch(text)
         if counted is None:
-            counted = _COUNTING.fullmatch(text)
+            counted = _BOUND.fullmatch(text) or _COUNTING.fullmatch(text)
             if counted is not None:
-                rest, unknown = self._said(counted["rest"], depth + 1)
-                return f"{rest} {_POINT.sub(self._point, counted['count'])}", unknown
+                return self._joined([counted["rest"], counted["count"]], " ", depth)
         if counted is not None:
             rest, unknown = self._said(counted["rest"], depth + 1)
             return f"{_POINT.sub(self._point, counted['count'])} {rest}", unknown

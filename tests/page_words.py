@@ -17,6 +17,8 @@ _SILENT = ("script", "style")
 _INNERMOST = re.compile(f"{BEGIN}[^{BEGIN}{END}]*{END}")
 _CUT = re.compile(f"{BEGIN}[^{BEGIN}{END}]*…$|^[^{BEGIN}{END}]*{END}")
 """Of a text that was cut, or that goes on in another line."""
+_CITED = re.compile(r"\((?=[^()]*\b(?:19|20)\d\d\b)(?:[^()]|\([^()]*\))*\)")
+"""A publication, which stays as it was printed."""
 
 
 class _Reader(HTMLParser):
@@ -55,7 +57,7 @@ def untranslated(page: str, names: tuple[str, ...]) -> list[str]:
         rest = text
         while (shorter := _INNERMOST.sub("", rest)) != rest:
             rest = shorter
-        rest = _CUT.sub("", rest)
+        rest = _CITED.sub("", _CUT.sub("", rest))
         for name in names:
             rest = rest.replace(name, "")
         if LETTERS.search(rest):
@@ -84,7 +86,7 @@ def odd_speaker() -> Speaker:
 
 
 def _in_brackets(asked: str) -> str:
-    parts = re.split(r"(\{\w+\})", asked)
+    parts = re.split(r"(\{\w+\}|: )", asked)
     return "".join(
         f"{BEGIN}{part}{END}" if LETTERS.search(part) and not BLANK.fullmatch(part) else part
         for part in parts

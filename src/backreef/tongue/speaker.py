@@ -35,6 +35,7 @@ _MONTHS = (
 _SHORT_MONTHS = ("Jan", "Feb", "Mar", "Apr", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 SPECIAL = (_DATE_FORM, _MONTH_FORM, _DAY_FORM, _POINT_FORM, *_SHORT_MONTHS)
 """Messages beside the sentences: how dates, short months and a number with decimals are written."""
+_LEAD = re.compile(r"([^{}:]+): .*\{", re.DOTALL)
 _SPACE = " \n\t·:"
 _MOST_OF_A_NAME = 3
 _LEAST_TOLD = 5
@@ -62,13 +63,16 @@ class Speaker:
         self._cut: dict[str, tuple[int, Said]] = {}
         self._deepest = 0
         self._lock = Lock()
+        leads: dict[str, str] = {}
         for form in forms:
             if not form.answer:
                 continue
             if BLANK.search(form.asked) and form.asked not in SPECIAL:
                 self._forms[form.anchor].append(form)
+                leads.update(_lead_of(form))
             else:
                 self._whole.setdefault(form.key, form.answer)
+        self._whole = {**leads, **self._whole}
         self._months = {plain(month) for month in (*_MONTHS, *_SHORT_MONTHS)} & set(self._whole)
         self._point = self._whole.pop(plain(_POINT_FORM), _POINT_FORM)[1:-1]
         self._date = self._whole.pop(_DATE_FORM, _DATE_FORM)
@@ -157,9 +161,8 @@ class Speaker:
         best: tuple[tuple[int, int, int], str] | None = None
         for form in sorted(self._candidates(key), key=lambda one: -one.told):
             for blanks in form.readings_of(key):
-                inside = list(blanks.values())[: -1 if form.asked.endswith("}") else None]
-                if any(_LISTED in value for value in inside):  # two clauses
-                    continue
+                if form.asked.startswith("{") and _LISTED in next(iter(blanks.values())):
+                    continue  # what stands before the last clause is another clause
                 filled = {name: self._said(value, depth + 1) for name, value in blanks.items()}
                 unknown = sum(count for _, count in filled.values())
                 strange = [blanks[name] for name, (_, count) in filled.items() if count]
@@ -223,6 +226,12 @@ class Speaker:
                 found = found[: aside.start(name)] + said + found[aside.end(name) :]
                 unknown += count
         return found, unknown
+
+
+def _lead_of(form: Form) -> dict[str, str]:
+    """What a sentence says before its first colon, where no blank stands before it."""
+    asked, answer = (_LEAD.match(one) for one in (form.key, form.answer))
+    return {} if asked is None or answer is None else {asked[1]: answer[1]}
 
 
 def _is_closed(text: str) -> bool:

@@ -28,6 +28,7 @@ WORDS = {
     "about {n} kg{load}": "etwa {n} kg{load}",
     "puffers and tangs": "Kugelfische und Doktoren",
     "eaten by {eaters}": "gefressen von {eaters}",
+    "before it is sold: {text}": "vor dem Verkauf: {text}",
 }
 
 
@@ -57,6 +58,7 @@ def german() -> Speaker:
         ("The corals shrink: ", "Die Korallen schrumpfen: "),
         ("nitrate (Kir et al. 2015, one (as 1))", "Nitrat (Kir et al. 2015, one (as 1))"),
         ("eaten by puffers and tangs and May", "gefressen von Kugelfische und Doktoren und Mai"),
+        ("Before it is sold: whatever the sea had for it", "Vor dem Verkauf: whatever the sea had for it"),
         ("nitrate 49%, the corals shrink 5%", "Nitrat 49%, die Korallen schrumpfen 5%"),
     ],
 )

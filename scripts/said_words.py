@@ -154,7 +154,7 @@ SILENT_COLUMNS = frozenset(
     )
 )
 WRITTEN = (
-    *("{thing} visible", "{thing} gone"),
+    *("{thing} visible", "{thing} gone", "Bounds of {what}", "Length of {who}", "Number of {who}"),
     *(f"{{kind}} food {taken}" for taken in ("reliable", "usual", "sometimes", "rarely", "no", "unknown")),
 )
 """What a plan and the catalogue are written with, and no room says: a gate, how readily a food is taken."""

@@ -135,7 +135,7 @@ class Speaker:
             return self._joined(sentences, " ", depth)
         listed = text.split(_LISTED)
         if len(listed) > _MOST_IN_A_SENTENCE and all(map(_is_closed, listed)):
-            return self._joined(listed, _LISTED, depth)
+            return self._list(listed, key, text, depth)
         formed = self._formed(key, depth)
         if formed is not None and formed[1] == 0 and formed[2] >= _LEAST_TOLD:
             return like(text, formed[0]), 0
@@ -145,22 +145,48 @@ class Speaker:
             return parted, unknown
         return like(text, formed[0]), formed[1]
 
+    def _list(self, parts: list[str], key: str, text: str, depth: int) -> Said:
+        """A list of sentences; or one sentence of many clauses, where that says more."""
+        said = self._joined(self._grouped(parts, depth), _LISTED, depth)
+        formed = self._formed(key, depth, holding=_LISTED) if said[1] else None
+        if formed is None or formed[1] >= said[1]:
+            return said
+        return like(text, formed[0]), formed[1]
+
+    def _grouped(self, parts: list[str], depth: int) -> list[str]:
+        """The same with those put together that are one known sentence."""
+        found: list[str] = []
+        while parts:
+            most = next(
+                (count for count in range(len(parts), 1, -1) if self._is_one(parts[:count], depth)), 1
+            )
+            found.append(_LISTED.join(parts[:most]))
+            parts = parts[most:]
+        return found
+
+    def _is_one(self, parts: list[str], depth: int) -> bool:
+        key = plain(_LISTED.join(parts))
+        if key in self._whole or len(parts) > _MOST_IN_A_SENTENCE:
+            return key in self._whole
+        formed = self._formed(key, depth, holding=_LISTED)
+        return formed is not None and not formed[1] and formed[2] >= _LEAST_TOLD
+
     def _dated(self, dated: re.Match[str]) -> str:
         month = like(dated["month"], self._whole[plain(dated["month"])])
         form = self._date if dated["day"] and dated["year"] else self._month
         form = form if dated["year"] else self._day
         return form.format(day=dated["day"], month=month, year=dated["year"])
 
-    def _formed(self, key: str, depth: int) -> tuple[str, int, int] | None:
+    def _formed(self, key: str, depth: int, holding: str = "") -> tuple[str, int, int] | None:
         """The text by the form that leaves the fewest words unknown; of these, by the one that says most.
 
-        Told too is how many letters the form says itself.
+        Told too is how many letters the form says itself. Only forms that hold a joint may be asked for.
 
         Blanks that nobody knows may hold names, and no sentences.
         """
         best: tuple[tuple[int, int, int], str] | None = None
         for form in sorted(self._candidates(key), key=lambda one: -one.told):
-            for blanks in form.readings_of(key):
+            for blanks in form.readings_of(key) if holding in form.asked else ():
                 if form.asked.startswith("{") and _LISTED in next(iter(blanks.values())):
                     continue  # what stands before the last clause is another clause
                 filled = {name: self._said(value, depth + 1) for name, value in blanks.items()}

@@ -59,6 +59,8 @@ pushes: how much one animal keeps others off a meal; yields: how much it lets it
 MEAL_SUMS = {"heads": ("comes",), "bites": ("comes", "speed"), "pushing": ("pushes",)}
 """Registers over all slots: each the sum of counts times these traits; who is at a meal besides oneself."""
 
+FAECES = ("X_DL", "X_DR")
+"""Soft faeces, and those that are hard to break down."""
 ALGAL_DIET = frozenset(("A_F", "A_T", "A_N", "A_C", "X_DL"))
 _TINY = 1e-9
 
@@ -127,17 +129,20 @@ def feast(
     growth = slot["count"] * slot["growth"] * breathing * fourth / (1.0 + fourth)
     burnt = maintenance + known["growth_cost"] * growth
     carbon, nitrogen, phosphorus, demand = intake
+    soft, hard = (composition[each] for each in FAECES)
     faeces = faeces_soft + faeces_hard
-    spare_phosphorus = phosphorus - 0.0045 * faeces_soft - 0.0005 * faeces_hard - body.phosphorus * kept
+    spare_nitrogen = nitrogen - soft[1] * faeces_soft - hard[1] * faeces_hard
+    spare_phosphorus = phosphorus - soft[2] * faeces_soft - hard[2] * faeces_hard - body.phosphorus * kept
+    spare_oxygen = soft[3] * faeces_soft + hard[3] * faeces_hard - demand
     bony = known["q_min"] * spare_phosphorus
     shared = _taken(eaten, known)
-    _add(shared, "X_DL", faeces_soft)
-    _add(shared, "X_DR", faeces_hard)
-    _add(shared, "N_BL", nitrogen - 0.1 * faeces_soft - 0.0333 * faeces_hard + body.nitrogen * (burnt - kept))
+    for name, amount in zip(FAECES, (faeces_soft, faeces_hard), strict=True):
+        _add(shared, name, amount)
+    _add(shared, "N_BL", spare_nitrogen + body.nitrogen * (burnt - kept))
     _add(shared, "P_BL", spare_phosphorus - bony + body.phosphorus * burnt)
     _add(shared, "B_PM", bony)
     _add(shared, "S_DIC", carbon - faeces - kept + burnt)
-    _add(shared, "S_O2", faeces - demand + body.oxygen_demand * (kept - burnt))
+    _add(shared, "S_O2", spare_oxygen + body.oxygen_demand * (kept - burnt))
     _add(shared, "S_ALK", -bony)
     total = sum(eaten[1:], eaten[0])
     return Feast(
@@ -339,9 +344,10 @@ def _bottom_kept(
     protein = share * known["X_FP"]
     faeces = slot["faeces_bottom"] * protein
     _, nitrogen, phosphorus, demand = _bottom_intake(known, amount, composition)
-    energy = slot["keep_bottom"] * (demand - faeces) / body.oxygen_demand
+    soft = composition[FAECES[0]]
+    energy = slot["keep_bottom"] * (demand - soft[3] * faeces) / body.oxygen_demand
     matter = smooth_minimum(
-        (nitrogen - 0.1 * faeces) / body.nitrogen, (phosphorus - 0.0045 * faeces) / body.phosphorus
+        (nitrogen - soft[1] * faeces) / body.nitrogen, (phosphorus - soft[2] * faeces) / body.phosphorus
     )
     carbon_left = share * (known["X_FP"] + known["X_FL"] + known["X_FC"]) - faeces
     return smooth_minimum(smooth_minimum(energy, matter), carbon_left), faeces, 0.0 * faeces

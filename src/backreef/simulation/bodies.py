@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from backreef.models.mathops import Quantity
 from backreef.models.matrix import MACRONUTRIENTS, Matrix, food_composition
-from backreef.models.mouths import GROWN_POOLS, Body
+from backreef.models.mouths import FAECES, GROWN_POOLS, Body
 from backreef.working.record import askable
 
 BOTTOM_PARTS = ("X_FP", "X_FL", "X_FC", "X_FM")
@@ -33,12 +33,12 @@ def body_of(matrix: Matrix) -> Body:
 
 
 def pool_compositions(known: Mapping[str, Quantity], matrix: Matrix) -> dict[str, tuple[Quantity, ...]]:
-    """Give C, N, P and oxygen demand per mmol of each pool and of the parts of food on the bottom."""
+    """Give C, N, P and oxygen demand per mmol of each pool, of the parts of food on the bottom, of faeces."""
     contents: dict[str, tuple[Quantity, ...]] = {}
     for component in matrix.components:
         if component.kind == "food":
             number = int(component.name.removeprefix("Q_"))
             contents[component.name] = food_composition(known, number, matrix.tables)[:4]
-        elif component.name in (*GROWN_POOLS, *BOTTOM_PARTS) and component.composition:
+        elif component.name in (*GROWN_POOLS, *BOTTOM_PARTS, *FAECES) and component.composition:
             contents[component.name] = component.composition[:4]
     return contents

@@ -10,7 +10,17 @@ from hypothesis import strategies as st
 from backreef.models.mathops import Quantity
 from backreef.models.matrix import packaged_matrix
 from backreef.models.midnight import hunger_ratio
-from backreef.models.mouths import MEAL_SUMS, POOLS, SLOT_TRAITS, feast, let_in, nearness, pool_reaches
+from backreef.models.mouths import (
+    FAECES,
+    MEAL_SUMS,
+    POOLS,
+    SLOT_TRAITS,
+    Feast,
+    feast,
+    let_in,
+    nearness,
+    pool_reaches,
+)
 from backreef.simulation.bodies import BOTTOM_PARTS, body_of
 
 ONE_SECOND_D = 1.0 / 86400.0
@@ -32,7 +42,7 @@ def eaten_per_d(
     slot: dict[str, Quantity] = dict.fromkeys((*SLOT_TRAITS, "gut", "reserve"), 0.0)
     slot |= {"count": count, "speed": 630.0, "capacity": 1.0, "goal": 10.0, "day": 1.0, "weight_Q_1": 1.0}
     slot |= {"gut": gut * count, "reserve": fullness * 10.0 * count}
-    contents = dict.fromkeys((*POOLS, *BOTTOM_PARTS), (1.0, 0.15, 0.01, 1.2))
+    contents = dict.fromkeys((*POOLS, *BOTTOM_PARTS, *FAECES), (1.0, 0.15, 0.01, 1.2))
     found = feast(slot, known_in(litres, adrift_mmol), body_of(packaged_matrix()), contents)
     return found.eaten[POOLS.index("Q_1")]
 
@@ -114,3 +124,85 @@ def test_hungry_animals_push_up_to_twice_as_much_and_fat_ones_less() -> None:
 def test_twice_the_water_with_twice_the_animals_is_the_same() -> None:
     once = eaten_per_d(litres=200.0, count=3.0, adrift_mmol=0.4)
     assert eaten_per_d(litres=400.0, count=6.0, adrift_mmol=0.8) == pytest.approx(2.0 * once, rel=1e-12)
+
+
+# --- food on the bottom -------------------------------------------------------------------------------------
+
+PROTEIN, FAT, SUGAR = (1.0, 0.27, 0.0045, 1.0), (1.0, 0.0, 0.0, 1.4), (1.0, 0.0, 0.0, 1.0)
+SOFT, HARD = (1.0, 0.1, 0.004, 1.1), (1.0, 0.03, 0.0005, 0.9)
+
+
+def at_the_bottom(
+    parts: tuple[float, float, float],
+    *,
+    soft: tuple[float, ...] = SOFT,
+    hard: tuple[float, ...] = HARD,
+    film: float = 0.0,
+) -> Feast:
+    """What shrimps do that live from the bottom, and from film if there is any."""
+    known = known_in(100.0, 0.0) | dict(zip(BOTTOM_PARTS, (*parts, 0.0), strict=True)) | {"A_F": film}
+    slot: dict[str, Quantity] = dict.fromkeys((*SLOT_TRAITS, "gut", "reserve"), 0.0)
+    slot |= {"count": 2.0, "speed": 630.0, "capacity": 1.0, "goal": 10.0, "day": 1.0, "reserve": 8.0}
+    slot |= {"weight_bottom": 1.0, "keep_bottom": 0.9, "faeces_bottom": 0.2, "refractory": 0.4}
+    slot |= {"weight_A_F": 1.0, "keep_A_F": 0.5, "faeces_A_F": 0.3}
+    contents = dict.fromkeys((*POOLS, *BOTTOM_PARTS), (1.0, 0.15, 0.01, 1.2))
+    contents |= dict(zip(BOTTOM_PARTS, (PROTEIN, FAT, SUGAR, (0.0, 0.0, 1.0, 0.0)), strict=True))
+    return feast(
+        slot, known, body_of(packaged_matrix()), contents | dict(zip(FAECES, (soft, hard), strict=True))
+    )
+
+
+def bottom_eaten(found: Feast) -> Quantity:
+    return found.eaten[POOLS.index("bottom")]
+
+
+def test_what_lies_on_the_bottom_is_found_by_all_of_it_and_taken_as_it_lies() -> None:
+    one = bottom_eaten(at_the_bottom((3.0, 0.0, 0.0)))
+    for parts in ((1.0, 1.0, 1.0), (0.5, 1.5, 1.0), (2.0, 0.5, 0.5)):
+        found = at_the_bottom(parts)
+        assert bottom_eaten(found) == pytest.approx(one)
+        for name, part in zip(BOTTOM_PARTS, parts, strict=False):
+            assert found.shared[name] == pytest.approx(-one * part / 3.0)
+
+
+def test_of_food_on_the_bottom_only_protein_leaves_faeces() -> None:
+    found = at_the_bottom((1.0, 1.5, 0.5))
+    assert found.shared["X_DL"] == pytest.approx(0.2 * bottom_eaten(found) / 3.0)
+    assert found.shared["X_DR"] == 0.0
+
+
+def test_what_is_kept_of_sugar_is_bound_by_the_little_nitrogen_and_phosphorus_in_it() -> None:
+    body = body_of(packaged_matrix())
+    found = at_the_bottom((0.1, 0.0, 2.9))
+    protein = 0.1 / 3.0 * bottom_eaten(found)
+    faeces = 0.2 * protein
+    by_phosphorus = (0.0045 * protein - SOFT[2] * faeces) / body.phosphorus
+    by_nitrogen = (0.27 * protein - SOFT[1] * faeces) / body.nitrogen
+    assert found.got < 1.001 * min(by_phosphorus, by_nitrogen)
+    assert found.got > 0.5 * min(by_phosphorus, by_nitrogen)
+    poorer = at_the_bottom((0.1, 0.0, 2.9), soft=(1.0, 0.1, 0.0, 1.1))
+    assert poorer.got > 1.05 * found.got  # faeces that take no phosphorus along leave more to keep
+
+
+@pytest.mark.parametrize("element", [1, 2, 3])
+def test_faeces_carry_what_the_table_says_of_them(element: int) -> None:
+    """Nitrogen, phosphorus and oxygen demand: what more of it is in faeces is missing elsewhere."""
+
+    def richer(one: tuple[float, ...]) -> tuple[float, ...]:
+        return tuple(value + 0.01 * (place == element) for place, value in enumerate(one))
+
+    food = (3.0, 0.0, 0.0)  # of protein alone there is enough: energy bounds what is kept, if anything does
+    plain = at_the_bottom(food, film=2.0)
+    changed = at_the_bottom(food, film=2.0, soft=richer(SOFT), hard=richer(HARD))
+    more = 0.01 * (plain.shared["X_DL"] + plain.shared["X_DR"])
+    body = body_of(packaged_matrix())
+    kept = changed.got - plain.got
+    leaves = {
+        1: (("N_BL",), body.nitrogen, -1.0),
+        2: (("P_BL", "B_PM"), body.phosphorus, -1.0),
+        3: (("S_O2",), -body.oxygen_demand, 1.0),
+    }
+    names, of_body, sign = leaves[element]
+    missing = sum(changed.shared[name] - plain.shared[name] for name in names)
+    assert plain.shared["X_DR"] > 0.0
+    assert missing == pytest.approx(sign * more - of_body * kept, rel=1e-6)

@@ -15,12 +15,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from backreef.aquarium.series import Series
 from backreef.calibration.doubt import Doubt
 from backreef.calibration.evidence import Scale, Taken
 from backreef.calibration.smoother import Evidence
 from backreef.calibration.tables import Cause, number, slips_of
 from backreef.simulation.tables import InItsUnit
 from backreef.simulation.workers import Cores
+from backreef.working.number import exp_of, log_of, total
 
 Array = npt.NDArray[np.float64]
 DAYS_PER_WEEK = 7.0
@@ -92,14 +94,28 @@ class Change:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Suspect:
-    """A cause and how likely it is among those that were tried."""
+    """A cause and what says how likely it is among those that were tried."""
 
     id: str
     what: str
     check: str
     minutes: float
     since_day: int
-    share_frac: float
+    """From which it is likeliest."""
+    odds_ratio: InItsUnit
+    """How often it happens, against the others."""
+    likelihoods: tuple[InItsUnit, ...]
+    """Logarithms of how likely it makes what came, from each of the days that were tried."""
+    share_frac: InItsUnit = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Noticed:
+    """A change that is more than kits and luck give, with the causes that were tried, likeliest first."""
+
+    series: Series
+    change: Change
+    ranked: tuple[Suspect, ...]
 
 
 def field_of(
@@ -238,21 +254,38 @@ def suspects(
     reach = int(number("alarm_reach_d"))
     since = int(change.since_d)
     days = sorted({max(1, since - step) for step in (0, reach // 2, reach, 2 * reach)})
-    weights: list[tuple[float, Suspect]] = []
     fits: dict[str, list[tuple[float, int]]] = {}
     for (cause, day), shape in added_by(causes, days, signature):
         likely = field.loglikelihood(shape.mean(axis=1), spread_of(shape))
         fits.setdefault(cause.id, []).append((likely, day))
-    for cause in causes:
-        if cause.id in fits:
-            best, day = max(fits[cause.id])
-            mean = best + float(np.log(np.mean([np.exp(each - best) for each, _ in fits[cause.id]])))
-            weights.append((mean + np.log(cause.odds_ratio), _suspect(cause, day)))
-    weights += _of_kits(field, change, causes)
-    top = max(weight for weight, _ in weights)
-    whole = sum(float(np.exp(weight - top)) for weight, _ in weights)
-    ranked = sorted(weights, key=lambda pair: -pair[0])
-    return tuple(replace(one, share_frac=float(np.exp(weight - top)) / whole) for weight, one in ranked)
+    found = [
+        _suspect(cause, max(fits[cause.id])[1], *(likely for likely, _ in fits[cause.id]))
+        for cause in causes
+        if cause.id in fits
+    ]
+    found += _of_kits(field, change, causes)
+    pairs = zip(found, shares_of(found), strict=True)
+    return tuple(sorted((replace(one, share_frac=share) for one, share in pairs), key=_least_likely_last))
+
+
+def _least_likely_last(one: Suspect) -> float:
+    return -one.share_frac
+
+
+def shares_of(tried: Sequence[Suspect]) -> tuple[InItsUnit, ...]:
+    """How likely each of the causes is among them."""
+    weights = [_weight(one) for one in tried]
+    top = max(weights)
+    likely = [exp_of(weight - top) for weight in weights]
+    whole = total(likely)
+    return tuple(each / whole for each in likely)
+
+
+def _weight(one: Suspect) -> InItsUnit:
+    """The logarithm of how likely a cause is, whichever of the days it began on."""
+    top = max(one.likelihoods)
+    mean = total(exp_of(each - top) for each in one.likelihoods) / float(len(one.likelihoods))
+    return top + log_of(mean) + log_of(one.odds_ratio)
 
 
 def added_by(
@@ -264,14 +297,15 @@ def added_by(
     return ((one, shape) for one, shape in zip(asked, shapes, strict=True) if shape is not None)
 
 
-def _suspect(cause: Cause, day: int) -> Suspect:
+def _suspect(cause: Cause, day: int, *likelihoods: float) -> Suspect:
     return Suspect(
         id=cause.id,
         what=cause.what,
         check=cause.check,
         minutes=cause.minutes,
         since_day=day,
-        share_frac=0.0,
+        odds_ratio=cause.odds_ratio,
+        likelihoods=likelihoods,
     )
 
 
@@ -281,7 +315,7 @@ def spread_of(shape: Array) -> Array:
     return np.asarray(apart @ apart.T)
 
 
-def _of_kits(field: Field, change: Change, causes: Sequence[Cause]) -> list[tuple[float, Suspect]]:
+def _of_kits(field: Field, change: Change, causes: Sequence[Cause]) -> list[Suspect]:
     """What has nothing to do with the tank: noise, another bottle of the reagent, a unit mistaken."""
     when = np.array([one.at_d for one in field.taken])
     mine = np.array([one.series.series == change.series for one in field.taken])
@@ -289,19 +323,16 @@ def _of_kits(field: Field, change: Change, causes: Sequence[Cause]) -> list[tupl
     found = []
     for cause in causes:
         if cause.does == NOISE:
-            found.append((field.loglikelihood() + float(np.log(cause.odds_ratio)), _suspect(cause, day)))
+            found.append(_suspect(cause, day, field.loglikelihood()))
         if cause.does == BOTTLE:
             width = field.common_errors * since
-            likely = field.loglikelihood(spread=np.outer(width, width))
-            found.append((likely + float(np.log(cause.odds_ratio)), _suspect(cause, day)))
+            found.append(_suspect(cause, day, field.loglikelihood(spread=np.outer(width, width))))
         if cause.does == UNIT:
             one = next(each for each in field.taken if each.series.series == change.series)
             slips = [slip for slip in slips_of(one.series.word) if slip.series != "any"]
             for slip in slips:
-                odds = float(np.log(cause.odds_ratio / len(slips)))
-                likely = (
-                    field.loglikelihood(np.asarray(since * field.shift(one, slip.factor), dtype=float)) + odds
-                )
-                told = replace(_suspect(cause, day), what=f"{cause.what}: {slip.what}")
-                found.append((likely, told))
+                shape = np.asarray(since * field.shift(one, slip.factor), dtype=float)
+                told = _suspect(cause, day, field.loglikelihood(shape))
+                what = f"{cause.what}: {slip.what}"
+                found.append(replace(told, what=what, odds_ratio=cause.odds_ratio / len(slips)))
     return found

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +20,7 @@ from backreef.calibration.smoother import Evidence
 from backreef.calibration.tables import number
 from backreef.logbook.entries import Entry, Reading
 from backreef.logbook.kits import KitTrust, kit_trust
+from backreef.models.mathops import exp, log, maximum
 from backreef.simulation.chore_events import READ_OF_SERIES
 from backreef.simulation.ensemble import Members
 from backreef.simulation.layout import Layout
@@ -132,12 +134,16 @@ class Scale:
     def even(self, series: str, values: Array | float) -> Array:
         """Values of a series in even units."""
         least = self._least.get(series)
-        return np.asarray(values if least is None else np.log(np.maximum(values, 0.0) + least), dtype=float)
+        return np.asarray(values if least is None else telling(np.maximum(values, 0.0), least), dtype=float)
+
+    def least(self, series: str) -> float | None:
+        """What kits cannot tell from nothing, of a nutrient; None for the others."""
+        return self._least.get(series)
 
     def back(self, series: str, even: Array | float) -> Array:
         """Values in the series' own unit."""
         least = self._least.get(series)
-        return np.asarray(even if least is None else np.maximum(np.exp(even) - least, 0.0), dtype=float)
+        return np.asarray(even if least is None else amount_of(even, least), dtype=float)
 
     def error(self, one: Taken, value: InItsUnit) -> float:
         """One standard deviation of a reading in even units, if it is so high."""
@@ -151,6 +157,16 @@ class Scale:
         whole = float(np.hypot(one.trust.absolute_error, one.trust.relative_error_frac * value))
         error = float(whole * number("kit_common_frac") ** 0.5)
         return error if least is None else float(error / (value + least))
+
+
+def telling(value: Any, least: InItsUnit) -> Any:  # noqa: ANN401  a number or an array
+    """The logarithm of an amount and of what kits cannot tell from nothing."""
+    return log(value + least)
+
+
+def amount_of(even: Any, least: InItsUnit) -> Any:  # noqa: ANN401  as `telling`
+    """The amount whose logarithm, with what kits cannot tell from nothing, it is."""
+    return maximum(exp(even) - least, 0.0)
 
 
 def evidence_of(taken: Sequence[Taken], scale: Scale, foretold: Array | None = None) -> Evidence:
@@ -188,9 +204,13 @@ def course_of(series: str, layout: Layout, members: Members) -> Array:
         return members.row(layout.address(REGISTERS[series]))
     component, element = READ_OF_SERIES[series]
     mass = atomic_mass_g_per_mol()[element] if element else 1.0
-    return np.asarray(
-        members.row(layout.address(component)) / members.row(layout.address("V")) * mass, dtype=float
-    )
+    amount, water = (members.row(layout.address(name)) for name in (component, "V"))
+    return np.asarray(in_the_water(amount, water, mass), dtype=float)
+
+
+def in_the_water(amount: Any, water: Any, mass: InItsUnit) -> Any:  # noqa: ANN401  as `telling`
+    """An amount of the whole water in a litre, by mass."""
+    return amount / water * mass
 
 
 def at_moments(course: Array, at_d: Array) -> Array:

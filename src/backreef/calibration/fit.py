@@ -20,7 +20,7 @@ from backreef.calibration.evidence import (
     rows_needed,
 )
 from backreef.calibration.luck import LearnedDraws
-from backreef.calibration.smoother import Evidence, assimilate
+from backreef.calibration.smoother import Evidence, Transform, transform_of
 from backreef.calibration.tables import number, numbers
 from backreef.catalogue.entries import Catalogue
 from backreef.simulation.block import FORECAST
@@ -43,6 +43,17 @@ Told = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Step:
+    """A step of a fit."""
+
+    names: tuple[str, ...]
+    """Of the deviates that it moved."""
+    readings: tuple[str, ...]
+    """Ids of the entries that moved them."""
+    transform: Transform
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Fit:
     """An ensemble before and after it has seen the log."""
 
@@ -55,6 +66,8 @@ class Fit:
     """(readings,) False for those set aside."""
     before: LearnedDraws
     after: LearnedDraws
+    steps: tuple[Step, ...]
+    """From one to the other."""
     foretold_before: Array
     """(readings, members) in even units."""
     foretold_after: Array
@@ -78,7 +91,7 @@ def start_range(plan: Plan, word: str) -> Range:
 
 def drawn_value(draws: LearnedDraws, name: str, span: Range) -> Array:
     """A lasting number of all members, by its range and its deviates."""
-    return spread(span.value, span.low, span.high, draws.normal(name)[0])
+    return np.asarray(spread(span.value, span.low, span.high, draws.normal(name)[0]))
 
 
 def march_lived(
@@ -163,10 +176,14 @@ def fit_log(lived: Lived, taken: Sequence[Taken], *, members: int, seed: int, to
     deviates = np.array([before.learned[name] for name in names])
     rng = np.random.default_rng(np.random.Philox(key=seed))
     first, draws = foretold, before
+    read = tuple(one.entry.id for one, believed in zip(taken, kept, strict=True) if believed)
+    steps: list[Step] = []
     ahead = rows | rows_of_series(lived.prepared)
     for step, inflation in enumerate(STEPS, start=1):
         judged = evidence_of(taken, scale, foretold).some(kept)
-        deviates = assimilate(deviates, foretold[kept], judged, inflation=inflation, rng=rng)
+        moving = transform_of(foretold[kept], judged, inflation=inflation, rng=rng)
+        steps.append(Step(names=tuple(names), readings=read, transform=moving))
+        deviates = moving.of(deviates)
         draws = LearnedDraws(seed, members, dict(zip(names, deviates, strict=True)))
         last = step == len(STEPS)
         life, kept_rows = (lived, ahead) if last else (short, rows)
@@ -181,6 +198,7 @@ def fit_log(lived: Lived, taken: Sequence[Taken], *, members: int, seed: int, to
         kept=kept,
         before=before,
         after=draws,
+        steps=tuple(steps),
         foretold_before=first,
         foretold_after=foretold,
         marched_before=unfitted,

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Literal
 
+from backreef.aquarium.series import all_series
 from backreef.judgement.verdict import Band, WaterBand
 from backreef.simulation.tables import InItsUnit
 
@@ -37,6 +38,11 @@ class Seen:
     """One standard deviation of its kit."""
     used: bool
     """False: set aside as it does not go with the others."""
+
+    @property
+    def unit(self) -> str:
+        """At the doors."""
+        return next(one.door_unit for one in all_series() if one.door_series == self.series)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,6 +127,16 @@ class WaterAhead:
     share_planned: float
     share_fitted: float
     first_on: date | None
+
+    @property
+    def side(self) -> str:
+        """As its bound is called: harm_low."""
+        return f"{'harm' if self.harm else 'act'}_{'low' if self.low_side else 'high'}"
+
+    @property
+    def side_words(self) -> str:
+        """The same in words."""
+        return f"{'harm' if self.harm else 'act'} {'below' if self.low_side else 'above'}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

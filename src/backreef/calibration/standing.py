@@ -21,7 +21,7 @@ import numpy.typing as npt
 
 from backreef.calibration.doubt import questioned
 from backreef.calibration.evidence import Scale, days_since, evidence_of, foretold_by, rows_needed
-from backreef.calibration.fit import Fit, Told, march_on, nothing
+from backreef.calibration.fit import Fit, Step, Told, march_on, nothing
 from backreef.calibration.lives import Window
 from backreef.calibration.luck import LearnedDraws
 from backreef.calibration.smoother import Evidence, Transform, transform_of
@@ -58,6 +58,8 @@ class Standing:
     names: tuple[str, ...]
     deviates: Array
     """(names, members)"""
+    steps: tuple[Step, ...]
+    """How they came to be."""
     mornings: dict[str, Array]
     """Of the ensemble before and after the fit and as planned, (rows, members)."""
     days: dict[str, Single]
@@ -98,6 +100,7 @@ def standing_of(fit: Fit, planned: Members, window: Window) -> Standing:
         planned_sum=days_before(window.planned, last_day),
         names=tuple(names),
         deviates=np.array([fit.after.learned[name] for name in names]),
+        steps=fit.steps,
         mornings={which: mornings_of(members) for which, members in marched.items()},
         days={which: days_of(members, rows[which], last_day) for which, members in marched.items()},
     )
@@ -129,6 +132,7 @@ def go_on(standing: Standing, window: Window, told: Told = nothing) -> tuple[Fit
         kept=seen.kept,
         before=draws[BEFORE],
         after=after,
+        steps=standing.steps if step is None else (*standing.steps, seen.told_step(step)),
         foretold_before=seen.first,
         foretold_after=seen.foretold(fitted),
         marched_before=seen.unfitted,
@@ -188,6 +192,12 @@ class _Seen:
             return None
         judged = evidence_of(self.window.taken, self.scale, foretold)
         return _step(*since_then(foretold, judged, known=known, new=new), seed=self.standing.seed)
+
+    def told_step(self, step: Transform) -> Step:
+        """The step with what it moved, and what moved it."""
+        new = self.kept & self.new
+        read = tuple(one.entry.id for one, is_new in zip(self.window.taken, new, strict=True) if is_new)
+        return Step(names=self.standing.names, readings=read, transform=step)
 
 
 def _named(standing: Standing) -> dict[str, Array]:

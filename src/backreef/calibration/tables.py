@@ -62,11 +62,17 @@ def _rows(name: str) -> list[dict[str, str]]:
 
 
 @cache
+def all_numbers() -> Mapping[str, Mapping[str, str]]:
+    """The rows of the numbers of this room by their names."""
+    return {row["name"]: row for row in _rows("numbers.csv")}
+
+
+@cache
 def numbers() -> Mapping[str, Range]:
     """The numbers of this room with their ranges."""
     return {
-        row["name"]: Range(value=float(row["value"]), low=float(row["low"]), high=float(row["high"]))
-        for row in _rows("numbers.csv")
+        name: Range(value=float(row["value"]), low=float(row["low"]), high=float(row["high"]))
+        for name, row in all_numbers().items()
     }
 
 

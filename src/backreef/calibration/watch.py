@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import timedelta
 from itertools import count
 
 import numpy as np
 import numpy.typing as npt
 
 from backreef.aquarium.series import series_of
-from backreef.calibration.alarms import Field, field_of, greatest_change, is_alarm, suspects
+from backreef.calibration.alarms import Field, Noticed, field_of, greatest_change, is_alarm, suspects
 from backreef.calibration.deeds import Deeds
 from backreef.calibration.evidence import foretold_by, rows_needed
 from backreef.calibration.faults import Fault, can_happen, life_with
 from backreef.calibration.fit import Fit, march_lived, march_on, march_whole
 from backreef.calibration.luck import LearnedDraws
-from backreef.calibration.outcome import Alarm, Suspected
 from backreef.calibration.patterns import best_pattern, patterns_of, patterns_of_units
 from backreef.calibration.tables import Cause, all_causes, number
 from backreef.catalogue.entries import Catalogue
@@ -28,9 +26,9 @@ from backreef.simulation.resumed import days_of, joined
 Array = npt.NDArray[np.float64]
 
 
-def alarms_of(
+def noticed_in(
     fit: Fit, deeds: Deeds, catalogue: Catalogue, told: Callable[[int, int], None]
-) -> tuple[Alarm, ...]:
+) -> Noticed | None:
     """The greatest change of a log, if it is more than kits and luck give, with its causes ranked."""
     field = field_of(fit.foretold_before, fit.evidence, fit.taken, fit.scale, fit.doubts)
     change = greatest_change(field)
@@ -41,33 +39,9 @@ def alarms_of(
         of_units = patterns_of_units(field, all_causes())
         change = best_pattern(field, (*of_tank, *of_units), seed=seed)
     if change is None:
-        return ()
-    start_on = fit.lived.prepared.plan.start_on
-    series = series_of(change.series)
-    least = number("suspect_share_frac")
+        return None
     ranked = suspects(field, change, all_causes(), signatures)
-    return (
-        Alarm(
-            series=series.door_series,
-            label=series.label,
-            kind=change.kind,
-            upward=change.amplitude > 0,
-            since_on=start_on + timedelta(days=int(change.since_d)),
-            ratio=change.ratio,
-            suspects=tuple(
-                Suspected(
-                    id=one.id,
-                    what=one.what,
-                    check=one.check,
-                    minutes=one.minutes,
-                    since_on=start_on + timedelta(days=one.since_day),
-                    share_frac=one.share_frac,
-                )
-                for one in ranked
-                if one.share_frac >= least
-            ),
-        ),
-    )
+    return Noticed(series=series_of(change.series), change=change, ranked=ranked)
 
 
 class _Signatures:

@@ -15,11 +15,14 @@ from backreef.aquarium.series import door_factor, series_of
 from backreef.calibration.evidence import Taken
 from backreef.calibration.outcome import Alarm, Gate, NextReading, Questioned, ToDo
 from backreef.calibration.tables import number, reading_minutes
+from backreef.calibration.workings import minutes_of
 from backreef.catalogue.entries import Catalogue
 from backreef.logbook.entries import Addition, Entry
 from backreef.logbook.entries import Sighting as Looked
 from backreef.schedule.build import Schedule
 from backreef.schedule.chores import Chore
+from backreef.working.number import total
+from backreef.working.steps import InItsUnit
 
 DAYS_PER_WEEK = 7
 COMPARED: Mapping[str, Callable[[float, float], bool]] = {
@@ -93,12 +96,17 @@ def _again(known: Known, questioned: Sequence[Questioned]) -> list[ToDo]:
                 kind="again",
                 what=f"take {word} again",
                 why=f"'{one.written}' of {one.on.isoformat()} does not go with the others",
-                minutes=reading_minutes().get((word, kit)),
+                minutes=_minutes_of_reading(word, kit),
                 if_not="the outlook does without it",
                 on=None,
             )
         )
     return found
+
+
+def _minutes_of_reading(word: str, kit: str) -> InItsUnit | None:
+    minutes = reading_minutes().get((word, kit))
+    return None if minutes is None else minutes_of(minutes, f"{word}, {kit}", "reading_minutes")
 
 
 # --- work ---------------------------------------------------------------------------------------------------
@@ -129,7 +137,7 @@ def _chores(known: Known) -> list[ToDo]:
                     why=f"{condition.text}: {_said(known, condition)}"
                     if condition
                     else "it falls due by the plan",
-                    minutes=sum(chore.minutes + chore.setup_minutes for chore in chores),
+                    minutes=total(chore.minutes + chore.setup_minutes for chore in chores),
                     if_not=task.consequence if task is not None else "",
                     on=known.plan.start_on + timedelta(days=first),
                 ),

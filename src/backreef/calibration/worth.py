@@ -17,10 +17,13 @@ from backreef.aquarium.series import Series, all_series
 from backreef.calibration.evidence import REGISTERS, Taken, at_moments, course_of
 from backreef.calibration.outcome import NextReading
 from backreef.calibration.tables import number, reading_minutes
+from backreef.calibration.workings import minutes_of, simulated
 from backreef.logbook.kits import KitTrust, all_kits
 from backreef.simulation.chore_events import READ_OF_SERIES
 from backreef.simulation.ensemble import Members
 from backreef.simulation.layout import Layout
+from backreef.working.number import total
+from backreef.working.steps import InItsUnit
 
 Array = npt.NDArray[np.float64]
 NEXT_WEEK_D = 7
@@ -90,35 +93,77 @@ def next_readings(
     for choice in choices_of(taken):
         course = course_of(choice.series.series, layout, members)
         foretold = at_moments(course, np.array([last_day + NEXT_WEEK_D + 0.5]))[0]
-        shares = settled(foretold, choice.trust, targets)
-        most = int(shares.argmax())
+        worth = _Worth(choice, foretold, targets)
+        minutes = minutes_of(choice.minutes, f"{choice.series.label}, {choice.trust.kit}", "reading_minutes")
+        settles = worth.settled()
         found.append(
             NextReading(
                 series=choice.series.door_series,
                 label=choice.series.label,
                 kit=choice.trust.kit,
                 own=choice.own,
-                minutes=choice.minutes,
-                settles_frac=float(shares.mean()),
-                per_minute_frac=float(shares.mean()) / choice.minutes,
-                most_about=read[most].label,
+                minutes=minutes,
+                settles_frac=settles,
+                per_minute_frac=settles / minutes,
+                most_about=read[int(worth.links_sq.argmax())].label,
             )
         )
     least = number("worth_reading_frac")
-    worth = [one for one in found if one.settles_frac >= least]
-    return tuple(sorted(worth, key=lambda one: -one.per_minute_frac))
+    return tuple(
+        sorted((one for one in found if one.settles_frac >= least), key=lambda one: -one.per_minute_frac)
+    )
 
 
-def settled(foretold: Array, trust: KitTrust, targets: Array) -> Array:
-    """Share of each target's variance that a reading would take away, (targets,)."""
-    count = len(foretold)
-    spread_sq = float(foretold.var())
-    error_sq = float(np.mean([trust.error_at(value) ** 2 for value in foretold.tolist()]))
+class _Worth:
+    """What a choice would settle, as the members have it."""
+
+    def __init__(self, choice: Choice, foretold: Array, targets: Array) -> None:
+        self.choice = choice
+        self.links_sq = links_sq_of(foretold, targets)
+        self.spread_sq, self.error_sq = float(foretold.var()), error_sq_of(foretold, choice.trust)
+
+    def settled(self) -> InItsUnit:
+        """Mean share of the variance of the targets that it would take away."""
+        label = self.choice.series.label
+        key = f"fit.next.{self.choice.series.word}.{self.choice.trust.kit}"
+
+        def told(symbol: str, value: InItsUnit, words: str, part: str = "") -> InItsUnit:
+            return simulated(symbol, value, words, key=f"{key}.{symbol}{part}")
+
+        links = [
+            told("link", link, f"how {label} next week and outlook {place} go together, squared", f".{place}")
+            for place, link in enumerate(self.links_sq.tolist(), 1)
+        ]
+        spread_sq = told("spread_sq", self.spread_sq, f"variance of {label} next week over the members")
+        error_sq = told("error_sq", self.error_sq, "variance of such a kit's error, mean of the members")
+        return total(links) / float(len(links)) * certainty(spread_sq, error_sq)
+
+
+def certainty(spread_sq: InItsUnit, error_sq: InItsUnit) -> InItsUnit:
+    """The share of what differs between readings that is no error of the kit."""
     if spread_sq <= LEAST_SPREAD**2:
+        return 0.0
+    return spread_sq / (spread_sq + error_sq)
+
+
+def error_sq_of(foretold: Array, trust: KitTrust) -> float:
+    """The variance of a kit's error, mean of the members."""
+    return float(np.mean([trust.error_at(value) ** 2 for value in foretold.tolist()]))
+
+
+def links_sq_of(foretold: Array, targets: Array) -> Array:
+    """How each target goes together with a reading in the members, squared, chance taken off, (targets,)."""
+    count = len(foretold)
+    if float(foretold.var()) <= LEAST_SPREAD**2:
         return np.zeros(len(targets))
     ranks = foretold.argsort().argsort()
     ranks = (ranks - ranks.mean()) / ranks.std()
     link_sq = (targets @ ranks / count) ** 2
     by_chance = 1.0 / (count - 1)
-    link_sq = np.maximum(0.0, (link_sq - by_chance) / (1.0 - by_chance))
-    return np.asarray(link_sq * spread_sq / (spread_sq + error_sq))
+    return np.asarray(np.maximum(0.0, (link_sq - by_chance) / (1.0 - by_chance)))
+
+
+def settled(foretold: Array, trust: KitTrust, targets: Array) -> Array:
+    """Share of each target's variance that a reading would take away, (targets,)."""
+    spread_sq, error_sq = float(foretold.var()), error_sq_of(foretold, trust)
+    return links_sq_of(foretold, targets) * certainty(spread_sq, error_sq)

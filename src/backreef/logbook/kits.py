@@ -9,9 +9,14 @@ from pathlib import Path
 
 from backreef.aquarium.limits import InKeyUnit
 from backreef.aquarium.series import Series, series_of
+from backreef.models.mathops import sqrt
 from backreef.units import parse_quantity
+from backreef.working.number import as_number
+from backreef.working.record import askable
 
 RELATIVE = "relative_error"
+STEP_OVER_SD = 12**0.5
+"""A step of rounding over the standard deviation that it brings: that of an even spread."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,11 +32,12 @@ class KitTrust:
     relative_error_frac: float
     """One standard deviation as a share of the reading; 0 where the absolute one is all."""
 
+    @askable
     def error_at(self, reading: InKeyUnit) -> InKeyUnit:
         """One standard deviation of a reading: both errors, and the rounding to a step."""
-        rounding = self.resolution / 12**0.5
-        return float(
-            (self.absolute_error**2 + (self.relative_error_frac * reading) ** 2 + rounding**2) ** 0.5
+        rounding = self.resolution / STEP_OVER_SD
+        return as_number(
+            sqrt(self.absolute_error**2 + (self.relative_error_frac * reading) ** 2 + rounding**2)
         )
 
 

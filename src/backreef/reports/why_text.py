@@ -22,6 +22,7 @@ _KIND_WORDS = {
     "parameter": "parameter of the model",
     "drawn": "drawn for the member",
     "simulated": "simulated",
+    "log": "entry of the log",
 }
 
 

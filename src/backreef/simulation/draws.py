@@ -15,7 +15,10 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from backreef.models.mathops import exp, log, maximum
 from backreef.simulation.tables import InItsUnit, system_number
+from backreef.working.number import Worked
+from backreef.working.record import askable
 
 Array = npt.NDArray[np.float64]
 Z_95 = 1.6448536269514722
@@ -107,21 +110,30 @@ class Draws:
     def value(self, name: str, value: InItsUnit, low: InItsUnit | None, high: InItsUnit | None) -> Array:
         """Draw a number from its range, (members,)."""
         z = self.normal(name)[0]
-        return spread(value, low, high, z)
+        return np.asarray(spread(value, low, high, z))
 
     def around_nought(self, name: str, most: InItsUnit) -> Array:
         """Draw a number that may fall to either side of 0, (members,); `most` is its 95 % point."""
         return np.asarray(most / Z_95 * self.normal(name)[0])
 
 
-def spread(value: InItsUnit, low: InItsUnit | None, high: InItsUnit | None, z: Array) -> Array:
-    """Give the numbers at standard normal deviates z of a range whose ends are the 5 and 95 % points."""
+@askable
+def spread(value: InItsUnit, low: InItsUnit | None, high: InItsUnit | None, z: Any) -> Any:
+    """Give the numbers at standard normal deviates z of a range whose ends are the 5 and 95 % points.
+
+    Of a single z that knows how it was worked out the number knows it too.
+    """
     if value == 0.0 and not high:
         return np.zeros_like(z)
     least = value / ASSUMED_RATIO if low is None else min(low, value)
     most = value * ASSUMED_RATIO if high is None else max(high, value)
     if least <= 0.0 or value <= 0.0:
-        width = np.where(z < 0, value - least, most - value) / Z_95
-        return np.maximum(0.0, value + width * z)
-    up, down = np.log(most / value) / Z_95, np.log(value / least) / Z_95
-    return np.asarray(value * np.exp(z * np.where(z < 0, down, up)))
+        return maximum(value + _of_its_side(z, value - least, most - value) / Z_95 * z, 0.0)
+    up, down = log(most / value) / Z_95, log(value / least) / Z_95
+    return value * exp(z * _of_its_side(z, down, up))
+
+
+def _of_its_side(z: Any, below: InItsUnit, above: InItsUnit) -> Any:
+    if isinstance(z, Worked):
+        return below if z < 0 else above
+    return np.where(z < 0, below, above)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
@@ -168,6 +168,10 @@ class Asking:
     def told_numbers(self) -> tuple[Number, ...]:
         """Every number of the lines of the forecast, by the name under which it can be asked."""
         return tuple(numbers_of(self.told))
+
+    def own_figures(self) -> Iterator[Figure] | None:
+        """All that can be asked, where that is not the plan and its forecast."""
+        return None
 
     def moved_one_by_one(self) -> tuple[Asking, dict[str, Range]]:
         """The same plan asked in members that differ in one uncertain number each, and these numbers."""

@@ -24,6 +24,7 @@ from backreef.usecases.reconcile import MEMBERS, SEED, WEEKS_AHEAD, asked_for
 if TYPE_CHECKING:
     from backreef.aquarium.plan import Plan
     from backreef.calibration.outcome import Reconciled
+    from backreef.calibration.run import Run
     from backreef.calibration.standing import Standing
     from backreef.logbook.entries import Entry
 
@@ -85,6 +86,38 @@ def reconcile_again(
     return found
 
 
+def run_again(
+    path: str | Path,
+    entries: Sequence[Entry],
+    *,
+    asked: tuple[int, int, int] = (MEMBERS, SEED, WEEKS_AHEAD),
+    progress: Progress | None = None,
+) -> tuple[Run, int]:
+    """The marches behind that answer, and the day of the plan on which the fit begins.
+
+    They go on from the fit that stands; where none does, the tank is fitted, and that fit is kept.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of the file, or if no reading of the log can be used.
+    ValueError
+        If members, seed or weeks are out of bounds.
+    """
+    from backreef.calibration.together import run_on
+    from backreef.judgement.least_food import with_least_food
+    from backreef.usecases.check import catalogue_of, load_plan
+
+    wanted, plan, place = asked_for(*asked), load_plan(path), _Place(Path(path))
+    rests, catalogue = _rests_on(plan, asked), catalogue_of(plan)
+    standing = place.standing(rests)[0]
+    fed = with_least_food(plan, catalogue)
+    run, now = run_on(fed, catalogue, entries, wanted, progress=progress, standing=standing)
+    if now is not standing:
+        place.keep_standing(now, rests)
+    return run, now.since_day
+
+
 def fits_folder() -> Path:
     """Where fits and answers are kept."""
     return shelf.cache_folder() / "fits"
@@ -138,7 +171,13 @@ class _Place:
             "last_on": standing.last_on.isoformat(),
             "rests": rests,
         }
+        said["steps"] = [[one.names, one.readings, one.transform.shrunk_ratio] for one in standing.steps]
         arrays: dict[str, Any] = {"deviates": standing.deviates}
+        arrays |= {
+            f"step {number} {part}": getattr(one.transform, part)
+            for number, one in enumerate(standing.steps)
+            for part in _OF_A_STEP
+        }
         arrays |= {f"mornings {which}": state for which, state in standing.mornings.items()}
         arrays |= {f"days {which}": days for which, days in standing.days.items()}
         content = io.BytesIO()
@@ -156,6 +195,7 @@ class _Place:
             return
 
 
+_OF_A_STEP = ("weights", "seen", "foretold", "drawn")
 _SAID = (
     "since_day",
     "last_day",
@@ -170,6 +210,8 @@ _SAID = (
 
 
 def _standing(said: dict[str, Any], arrays: dict[str, Any]) -> Standing:
+    from backreef.calibration.fit import Step
+    from backreef.calibration.smoother import Transform
     from backreef.calibration.standing import Standing
 
     def of(kind: str) -> dict[str, Any]:
@@ -178,7 +220,19 @@ def _standing(said: dict[str, Any], arrays: dict[str, Any]) -> Standing:
     for name in ("readings", "doubted", "names"):
         said[name] = tuple(said[name])
     said["last_on"] = date.fromisoformat(said["last_on"])
-    return Standing(**said, deviates=arrays["deviates"], mornings=of("mornings "), days=of("days "))
+    steps = tuple(
+        Step(
+            names=tuple(names),
+            readings=tuple(read),
+            transform=Transform(
+                shrunk_ratio=ratio, **{part: arrays[f"step {number} {part}"] for part in _OF_A_STEP}
+            ),
+        )
+        for number, (names, read, ratio) in enumerate(said.pop("steps"))
+    )
+    return Standing(
+        **said, steps=steps, deviates=arrays["deviates"], mornings=of("mornings "), days=of("days ")
+    )
 
 
 def _rests_on(plan: Plan, asked: tuple[int, int, int]) -> str:

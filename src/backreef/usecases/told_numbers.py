@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import Any, TypeGuard
@@ -14,6 +14,8 @@ from backreef.working.record import recording
 from backreef.working.steps import InItsUnit
 
 _MIDDLE = "_p50"
+_SPREAD = "Spread"
+_POINTS = {"p05": "lowest 5 % of the members", "p50": "middle of the members", "p95": "highest 95 %"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,10 +81,20 @@ def numbers_of(line: object, within: str = "") -> Iterator[Number]:
             for part, each in value.items():
                 if _is_number(each):
                     yield _number(line, name, each, within, part=str(part))
+        elif type(value).__name__ == _SPREAD:
+            yield from _of_spread(line, name, value, within)
         elif _is_line(value):
             yield from numbers_of(value, _place(line, within))
         elif isinstance(value, tuple):
             yield from _of_many(line, name, value, within)
+
+
+def _of_spread(line: object, name: str, spread: object, within: str) -> Iterator[Number]:
+    """The three points of a number: under the name of what they are of."""
+    for point, words in _POINTS.items():
+        found = _number(line, name, getattr(spread, point), within, part=point)
+        title = found.title.removesuffix(point) + words if found.title else ""
+        yield replace(found, title=title, line=f"{found.line}.{name}", field=f"{found.field}.{point}")
 
 
 def _of_many(line: object, name: str, many: tuple[Any, ...], within: str) -> Iterator[Number]:

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import difflib
-import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from backreef.errors import Fault, InputFaults
+from backreef.errors import InputFaults
+from backreef.usecases.reconcile import MEMBERS, SEED, WEEKS_AHEAD
 from backreef.working.steps import InItsUnit
 from backreef.working.tree import Tree
 
@@ -21,10 +20,13 @@ if TYPE_CHECKING:  # asking for help needs none of them
     from backreef.catalogue.entries import Catalogue
     from backreef.judgement.elasticity import Elasticities
     from backreef.judgement.tornado import Tornado
-    from backreef.usecases.asked import Asking, Days, Figure, Found, Moved
+    from backreef.logbook.entries import Entry
+    from backreef.usecases.asked import Asking, Figure, Found, Moved
 
 SCHEMA = "backreef.why/1"
-_NEAR, _MOST_HINTS = 0.5, 5
+FIT = "fit."
+"""So the figures of a fit to the log begin."""
+FIT_ASKED = (MEMBERS, SEED, WEEKS_AHEAD)
 Progress = Callable[[str, int, int], None]
 
 
@@ -141,7 +143,54 @@ def working_of(asking: Asking, figure: str) -> Working:
     InputFaults
         If the plan has no such figure or not such a day.
     """
-    return _worked_out(asking, {one.name: one for one in _figures(asking)}, figure, with_tornado=True)
+    from backreef.usecases.asked_by_name import known_figures
+
+    return _worked_out(asking, known_figures(asking), figure, with_tornado=True)
+
+
+def why_fit(
+    plan: str | Path,
+    entries: Sequence[Entry],
+    figure: str,
+    *,
+    asked: tuple[int, int, int] = FIT_ASKED,
+    progress: Progress | None = None,
+) -> Working:
+    """The working behind a figure of the plan put together with the log of its tank.
+
+    Parameters
+    ----------
+    asked : tuple
+        Members, seed and weeks ahead, as for `reconcile`.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of the file, if no reading can be used, or if the fit has no such figure.
+    """
+    from backreef.usecases.asked_fit import AskingFit
+
+    return working_of(AskingFit(plan, entries, asked=asked, progress=progress), figure)
+
+
+def askable_of_fit(
+    plan: str | Path,
+    entries: Sequence[Entry],
+    *,
+    asked: tuple[int, int, int] = FIT_ASKED,
+    progress: Progress | None = None,
+) -> tuple[Askable, ...]:
+    """Everything that can be asked of a plan put together with the log of its tank.
+
+    Raises
+    ------
+    InputFaults
+        With every fault of the file, or if no reading can be used.
+    """
+    from backreef.usecases.asked_fit import AskingFit
+
+    figures = AskingFit(plan, entries, asked=asked, progress=progress).own_figures()
+    return tuple(_askable(one) for one in figures)
 
 
 def workings(
@@ -162,11 +211,12 @@ def workings(
         With every fault of the file.
     """
     from backreef.usecases.asked import Asking
+    from backreef.usecases.asked_by_name import known_figures
     from backreef.usecases.forecast import refuse_impossible
 
     refuse_impossible(members, seed)
     asking = Asking(plan, members=members, seed=seed, progress=progress)
-    known = {one.name: one for one in _figures(asking)}
+    known = known_figures(asking)
     found = {}
     for figure in figures:
         with suppress(InputFaults):
@@ -176,14 +226,15 @@ def workings(
 
 def _worked_out(asking: Asking, known: Mapping[str, Figure], figure: str, *, with_tornado: bool) -> Working:
     from backreef.judgement.sources import source_texts
+    from backreef.usecases.asked_by_name import answered, full_name
 
-    found, answer = _answered(asking, known, figure)
+    found, answer = answered(asking, known, figure)
     texts = source_texts(asking.catalogue)
     named = {key for node in answer.tree.nodes for key in node.about.source.split() if key in texts}
     return Working(
         plan_name=asking.plan.tank.name,
         plan_file=asking.file,
-        figure=_full_name(found, answer),
+        figure=full_name(found, answer),
         title=found.title,
         on=answer.on,
         shown=answer.shown,
@@ -199,18 +250,14 @@ def _worked_out(asking: Asking, known: Mapping[str, Figure], figure: str, *, wit
 
 def _beside(asking: Asking, known: Mapping[str, Figure], figure: Figure, name: str) -> Iterator[Beside]:
     """What is shown beside a figure, as far as it can be asked."""
+    from backreef.usecases.asked_by_name import answered
+
     for other in figure.beside(asking, name.partition("@")[2].strip()):
         with suppress(InputFaults):
-            one, answer = _answered(asking, known, other)
+            one, answer = answered(asking, known, other)
             yield Beside(
                 figure=other, title=one.title, shown=answer.shown, value=float(answer.tree.root.value)
             )
-
-
-def _answered(asking: Asking, known: Mapping[str, Figure], figure: str) -> tuple[Figure, Found]:
-    name, at, day = figure.partition("@")
-    found = _figure(asking, known, name.strip())
-    return found, _answer(asking, found, day.strip()) if at else found.find(asking, None)
 
 
 def workings_beside(
@@ -231,11 +278,12 @@ def workings_beside(
         With every fault of the file, or if the plan has no such figure or not such a day.
     """
     from backreef.usecases.asked import Asking
+    from backreef.usecases.asked_by_name import known_figures
     from backreef.usecases.forecast import refuse_impossible
 
     refuse_impossible(members, seed)
     asking = Asking(plan, members=members, seed=seed, progress=progress)
-    known = {one.name: one for one in _figures(asking)}
+    known = known_figures(asking)
     found = {figure: _worked_out(asking, known, figure, with_tornado=True)}
     name, _, day = figure.partition("@")
     of_day = [one.name for one in known.values() if one.daily and one.forecast and one.of_its_own]
@@ -278,9 +326,10 @@ def _elasticities(asking: Asking, figure: str) -> Elasticities | None:
     import numpy as np
 
     from backreef.judgement.elasticity import elasticities
+    from backreef.usecases.asked_by_name import answered, known_figures
 
     moved, numbers = asking.moved_one_by_one()
-    answer = _answered(moved, {one.name: one for one in _figures(moved)}, figure)[1]
+    answer = answered(moved, known_figures(moved), figure)[1]
     values = np.array(answer.by_member)
     return elasticities(values, numbers, unit=answer.tree.root.about.unit) if values.size else None
 
@@ -296,122 +345,16 @@ def askable_figures(plan: str | Path, *, members: int = 1, told: bool = False) -
         With every fault of the file.
     """
     from backreef.usecases.asked import Asking
+    from backreef.usecases.asked_by_name import known_figures
 
     asking = Asking(plan, members=members, seed=1)
-    figures = {one.name: one for one in _figures(asking)}
+    figures = known_figures(asking)
     if told:
         from backreef.usecases.asked_told import told_figures
 
         figures = {one.name: one for one in told_figures(asking)} | figures
-    return tuple(
-        Askable(name=one.name, title=one.title, daily=one.daily, forecast=one.forecast)
-        for one in figures.values()
-        if told or one.of_its_own
-    )
+    return tuple(_askable(one) for one in figures.values() if told or one.of_its_own)
 
 
-def _figures(asking: Asking) -> Iterator[Figure]:
-    from backreef.usecases.asked_absence import absence_figures
-    from backreef.usecases.asked_animals import animal_figures
-    from backreef.usecases.asked_bodies import body_figures
-    from backreef.usecases.asked_corals import coral_figures
-    from backreef.usecases.asked_crew import crew_figures
-    from backreef.usecases.asked_fed import fed_figures
-    from backreef.usecases.asked_hands import task_figures
-    from backreef.usecases.asked_months import month_figures
-    from backreef.usecases.asked_tank import tank_figures
-    from backreef.usecases.asked_water import series_figures
-
-    living = (animal_figures, fed_figures, coral_figures, body_figures, crew_figures)
-    for family in (tank_figures, *living, task_figures, absence_figures, series_figures, month_figures):
-        yield from family(asking)
-
-
-def _figure(asking: Asking, known: Mapping[str, Figure], name: str) -> Figure:
-    from backreef.usecases.asked_told import told_figure, told_figures
-    from backreef.usecases.told_numbers import could_be_told
-
-    found = known.get(name) or told_figure(asking, name)
-    if found is not None:
-        return found
-    if could_be_told(name):
-        known = {**known, **{one.name: one for one in told_figures(asking)}}
-    near = difflib.get_close_matches(name, known, n=_MOST_HINTS, cutoff=_NEAR)
-    near += [one for one in known if name and name in one and one not in near][:_MOST_HINTS]
-    hint = f"did you mean {' or '.join(near[:_MOST_HINTS])}?" if near else ""
-    raise _refused(asking.file, f"'{name}' cannot be asked of this plan; {hint}".rstrip("; "))
-
-
-def _answer(asking: Asking, figure: Figure, at: str) -> Found:
-    """A figure of a day or an absence."""
-    if figure.over is not None and (days := days_together(asking, figure, at)) is not None:
-        return figure.over(asking, days)
-    if figure.away is None:
-        return figure.find(asking, _day(asking, figure, at))
-    from backreef.usecases.asked_absence import absence_of
-
-    return figure.away(asking, absence_of(asking, figure, at))
-
-
-def _full_name(figure: Figure, answer: Found) -> str:
-    """A figure as it would be asked for again."""
-    if answer.at:
-        return f"{figure.name}@{answer.at}"
-    return f"{figure.name}@{answer.on}" if figure.daily and answer.on is not None else figure.name
-
-
-def _day(asking: Asking, figure: Figure, text: str) -> date:
-    if not figure.daily:
-        raise _refused(asking.file, f"'{figure.name}' is of no single day; ask it without '@{text}'")
-    try:
-        on = date.fromisoformat(text)
-    except ValueError:
-        raise _refused(asking.file, f"'{text}' is no date; write it as {figure.name}@2028-03-01") from None
-    first, last = asking.on(0), asking.on(asking.plan.horizon_days - 1)
-    if not first <= on <= last:
-        raise _refused(asking.file, f"{on} lies outside the plan's days; it runs from {first} to {last}")
-    return on
-
-
-_OF_QUARTER = re.compile(r"(\d{4})-Q([1-4])$")
-_OF_MONTH = re.compile(r"(\d{4})-(\d{2})$")
-
-
-def days_together(asking: Asking, figure: Figure, text: str) -> Days | None:
-    """Days that somebody wrote together, as `2027-04`, `2027-Q2` or `2027-04-01..2027-06-30`; else None.
-
-    Raises
-    ------
-    InputFaults
-        If none of them is a day of the plan.
-    """
-    from backreef.usecases.asked import Days
-
-    try:
-        if found := _OF_QUARTER.match(text):
-            year, month = int(found[1]), 3 * int(found[2]) - 2
-            first, last = date(year, month, 1), _month_end(year, month + 2)
-        elif found := _OF_MONTH.match(text):
-            first, last = date(int(found[1]), int(found[2]), 1), _month_end(int(found[1]), int(found[2]))
-        else:
-            one, between, other = text.partition("..")
-            if not between:
-                return None
-            first, last = date.fromisoformat(one.strip()), date.fromisoformat(other.strip())
-    except ValueError:
-        raise _refused(asking.file, f"'{text}' is no date; write it as {figure.name}@2028-03") from None
-    begin, stop = asking.day(first, 0), asking.day(last, 0) + 1
-    begin, stop = max(0, begin), min(asking.plan.horizon_days, stop)
-    if begin >= stop:
-        until = asking.on(asking.plan.horizon_days - 1)
-        words = f"{text} lies outside the plan's days; it runs from {asking.on(0)} to {until}"
-        raise _refused(asking.file, words)
-    return Days(first=begin, stop=stop, at=text)
-
-
-def _month_end(year: int, month: int) -> date:
-    return date(year + month // 12, month % 12 + 1, 1) - timedelta(days=1)
-
-
-def _refused(file: str, message: str) -> InputFaults:
-    return InputFaults([Fault(file=file, line=None, key="", message=message)])
+def _askable(figure: Figure) -> Askable:
+    return Askable(name=figure.name, title=figure.title, daily=figure.daily, forecast=figure.forecast)

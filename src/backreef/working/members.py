@@ -51,18 +51,29 @@ class Seen:
     unit: str = ""
     of: str = "members"
     """What stands in the row, if each value is not that of a member."""
+    source: str = MARCH
 
 
-def point(values: Values, percent: int, seen: Seen) -> InItsUnit:
-    """The percentile of values, between two of them where it falls there."""
+def point(
+    values: Values, percent: int, seen: Seen, of_member: Callable[[int], InItsUnit] | None = None
+) -> InItsUnit:
+    """The percentile of values, between two of them where it falls there.
+
+    `of_member` gives the working of a value by its place, where it has one.
+    """
     if not is_recording():
         return float(np.percentile(values, percent))
-    row = np.sort(np.asarray(values, dtype=np.float64), axis=None)
+    order = np.argsort(np.asarray(values, dtype=np.float64), axis=None, kind="stable")
+    row = np.asarray(values, dtype=np.float64).ravel()[order]
     place = (len(row) - 1) * percent / _HUNDRED
     below = math.floor(place)
-    value: InItsUnit = _one(row, below, seen)
+
+    def one(rank: int) -> InItsUnit:
+        return _one(row, rank, seen, None if of_member is None else of_member(int(order[rank])))
+
+    value = one(below)
     if place > below and row[below] != row[below + 1]:
-        value = value + (_one(row, below + 1, seen) - value) * way_between(percent, len(row), seen.of)
+        value = value + (one(below + 1) - value) * way_between(percent, len(row), seen.of)
     words = "median" if percent == _MIDDLE else f"{percent} % point"
     about = _about(row, seen, what=f"{seen.what}, {words} of {len(row)} {seen.of}")
     found = named(value, _as_law(about, f"{seen.symbol}_p{percent:02d}"))
@@ -148,7 +159,7 @@ def share_of(hit: npt.NDArray[np.bool_], seen: Seen) -> InItsUnit:
         key=f"members.{seen.symbol}",
         kind="simulated",
         what=f"{seen.of} of {hit.size}: {seen.what}",
-        source=MARCH,
+        source=seen.source,
         status="simulated",
     )
     value = leaf(float(hit.sum()), about) / leaf(float(hit.size), _count(hit.size, seen.of))
@@ -186,9 +197,10 @@ def _rounded(name: str, value: InItsUnit, rule: Callable[[float], int]) -> InIts
     return worked(name, rule(value), value) if isinstance(value, Worked) else rule(value)
 
 
-def _one(row: Values, place: int, seen: Seen) -> Worked:
+def _one(row: Values, place: int, seen: Seen, how: InItsUnit | None = None) -> InItsUnit:
     what = f"{seen.what}: {_rank(place)} from below of {len(row)} {seen.of}"
-    return leaf(float(row[place]), _about(row, seen, what=what, place=place))
+    about = _about(row, seen, what=what, place=place)
+    return leaf(float(row[place]), about) if how is None else named(how, _as_law(about, about.symbol))
 
 
 def _rank(place: int) -> str:
@@ -208,7 +220,7 @@ def _about(row: Values, seen: Seen, *, what: str, place: int | None = None) -> A
         unit=seen.unit,
         low=low,
         high=high,
-        source=MARCH,
+        source=seen.source,
         status="simulated",
         members=len(row),
     )

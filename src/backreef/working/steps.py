@@ -9,7 +9,7 @@ from typing import Literal
 
 InItsUnit = float
 """A number in the unit that is said beside it."""
-Kind = Literal["law", "plan", "assumed", "catalogue", "constant", "parameter", "drawn", "simulated"]
+Kind = Literal["law", "plan", "assumed", "catalogue", "constant", "parameter", "drawn", "simulated", "log"]
 LAW: Kind = "law"
 """Worked out by a function of ours; all other kinds are leaves."""
 LITERAL, LEAF, NAMED = "literal", "leaf", "named"
@@ -31,7 +31,8 @@ class About:
     source: str = ""
     """Keys of sources, or words."""
     place: str = ""
-    """Page or table of the source; of a plan line, file and line; of a function, its module."""
+    """Page or table of the source; of a plan line, file and line; of an entry of the log, its day and id;
+    of a function, its module."""
     status: str = ""
     validity: str = ""
     given: Mapping[str, str] = field(default_factory=dict)

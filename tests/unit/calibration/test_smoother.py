@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from backreef.calibration.doubt import leave_one_out, questioned
-from backreef.calibration.smoother import Evidence, assimilate
+from backreef.calibration.smoother import Evidence, transform_of
 
 MEMBERS = 4000
 SEEN = np.array([1.0, -0.5, 2.0])
@@ -28,7 +28,8 @@ def test_it_finds_the_exact_answer_of_a_straight_model(steps: tuple[float, ...])
     rng = np.random.default_rng(3)
     deviates = rng.standard_normal((2, MEMBERS))
     for inflation in steps:
-        deviates = assimilate(deviates, MODEL @ deviates, evidence(), inflation=inflation, rng=rng)
+        step = transform_of(MODEL @ deviates, evidence(), inflation=inflation, rng=rng)
+        deviates = step.of(deviates)
     middle, covariance = exact()
     assert deviates.mean(axis=1) == pytest.approx(middle, abs=0.06)
     assert np.cov(deviates) == pytest.approx(covariance, abs=0.05)
@@ -41,7 +42,7 @@ def test_numbers_without_a_link_keep_their_spread_in_a_small_ensemble() -> None:
         linked, idle = rng.standard_normal((2, 64)), rng.standard_normal((40, 64))
         deviates = np.vstack([linked, idle])
         for _ in range(4):
-            deviates = assimilate(deviates, MODEL @ deviates[:2], evidence(), inflation=4.0, rng=rng)
+            deviates = transform_of(MODEL @ deviates[:2], evidence(), inflation=4.0, rng=rng).of(deviates)
         spreads.append(deviates[2:].std(axis=1).mean() / idle.std(axis=1).mean())
     assert np.mean(spreads) == pytest.approx(1.0, abs=0.02)
 

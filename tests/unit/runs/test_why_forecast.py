@@ -15,7 +15,8 @@ from backreef.reports.why_document import why_document, why_schema
 from backreef.reports.why_text import why_page
 from backreef.units import DAYS_PER_MONTH
 from backreef.usecases.asked import Asking
-from backreef.usecases.why import Working, _figures, why
+from backreef.usecases.asked_by_name import plan_figures
+from backreef.usecases.why import Working, why
 from backreef.working.tree import Tree
 
 MEMBERS = 16
@@ -91,7 +92,7 @@ def test_every_figure_of_the_forecast_is_the_shown_one_and_can_be_worked_out_aga
             np.percentile(alive(lived.energy_met, lived)[last], 50)
         )
     asked = set()
-    for figure in _figures(asking):
+    for figure in plan_figures(asking):
         if not figure.forecast or figure.away is not None or figure.name.split(".")[1:2] in ELSEWHERE:
             continue
         tree = figure.find(asking, None).tree
@@ -115,7 +116,7 @@ def test_every_figure_of_the_forecast_is_the_shown_one_and_can_be_worked_out_aga
 
 
 def test_a_state_tells_its_day_its_band_and_what_came_and_left(asking: Asking) -> None:
-    figure = next(one for one in _figures(asking) if one.name == NITRATE)
+    figure = next(one for one in plan_figures(asking) if one.name == NITRATE)
     on = date(2027, 9, 1)
     found = figure.find(asking, on)
     states = [node.about for node in found.tree.leaves() if node.about.kind == "simulated"]
@@ -127,7 +128,7 @@ def test_a_state_tells_its_day_its_band_and_what_came_and_left(asking: Asking) -
 
 def test_what_came_by_the_last_day_is_what_the_fluxes_tell(asking: Asking) -> None:
     course = asking.course
-    figure = next(one for one in _figures(asking) if one.name == "phosphate_mg_po4_per_l")
+    figure = next(one for one in plan_figures(asking) if one.name == "phosphate_mg_po4_per_l")
     moved = {each.door: each.g_p50 for each in figure.find(asking, None).moved}
     months = course.prepared.keeper.days / DAYS_PER_MONTH
     for line in fluxes(course.prepared, course.members):

@@ -12,8 +12,9 @@ from backreef.errors import InputFaults
 from backreef.reports import html_sections as sections
 from backreef.reports.html_parts import WhyPage
 from backreef.usecases.asked import Asking, Figure
+from backreef.usecases.asked_by_name import answered, plan_figures
 from backreef.usecases.asked_told import told_figures
-from backreef.usecases.why import _answered, _beside, _figures
+from backreef.usecases.why import _beside
 from backreef.working.number import Worked
 from backreef.working.steps import About
 from backreef.working.tree import literals_of, tree_of
@@ -49,7 +50,7 @@ def shown(asking: Asking) -> list[Shown]:
 @pytest.fixture(scope="module")
 def known(asking: Asking) -> Mapping[str, Figure]:
     """Every figure that can be asked of the plan, by its name."""
-    return {one.name: one for one in (*told_figures(asking), *_figures(asking))}
+    return {one.name: one for one in (*told_figures(asking), *plan_figures(asking))}
 
 
 def test_every_number_leads_to_its_working_or_is_named(shown: list[Shown]) -> None:
@@ -89,7 +90,7 @@ def _of_kind(one: Shown) -> Shown:
 
 def _faults(asking: Asking, known: Mapping[str, Figure], one: Shown) -> list[str]:
     try:
-        figure, found = _answered(asking, known, one.figure)
+        figure, found = answered(asking, known, one.figure)
     except InputFaults as refusal:
         return [f"{one.figure}: {refusal.faults[0].message}"]
     check_tree(found.tree)

@@ -20,8 +20,9 @@ from backreef.reports.why_html import why_content
 from backreef.reports.why_text import figures_page, why_page
 from backreef.simulation.prepared import lay_out
 from backreef.usecases.asked import Asking
+from backreef.usecases.asked_by_name import plan_figures
 from backreef.usecases.check import catalogue_of, load_plan
-from backreef.usecases.why import _figures, askable_figures, why
+from backreef.usecases.why import askable_figures, why
 from backreef.working.formula import value_of
 from backreef.working.tree import Tree, literals_of
 from tests.cli_world import EXAMPLES
@@ -81,7 +82,7 @@ def asking_of(plan: Path) -> Asking:
 def test_every_figure_that_needs_no_forecast_is_worked_out_from_what_was_read(plan: Path) -> None:
     asking = asking_of(plan)
     asked = 0
-    for figure in _figures(asking):
+    for figure in plan_figures(asking):
         if not figure.forecast:
             tree = figure.find(asking, None).tree
             check_tree(tree)
@@ -206,7 +207,7 @@ def test_a_plan_whose_horizon_is_part_of_a_year_can_be_asked(tmp_path: Path) -> 
 
 @pytest.mark.parametrize("name", ["condition_ratio", "energy_met_ratio"])
 def test_how_an_animal_is_fed_is_worked_out_as_the_forecast_shows_it(asking: Asking, name: str) -> None:
-    figure = next(one for one in _figures(asking) if one.name == f"tang.{name}")
+    figure = next(one for one in plan_figures(asking) if one.name == f"tang.{name}")
     course = asking.course.courses[0]
     kept = course.condition if name == "condition_ratio" else course.energy_met
     for day in (1, 4, 12):

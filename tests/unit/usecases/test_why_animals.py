@@ -20,8 +20,9 @@ from backreef.reports.rehearsal_html import figures_of as hours_of
 from backreef.reports.rehearsal_html import rehearsal_html
 from backreef.schedule.away import Absence
 from backreef.usecases.asked import Asking
+from backreef.usecases.asked_by_name import plan_figures
 from backreef.usecases.rehearse import rehearse
-from backreef.usecases.why import Working, _figures, working_of, workings
+from backreef.usecases.why import Working, working_of, workings
 from tests.number_census import forecast_of_asked
 from tests.unit.usecases.test_why import check_tree
 
@@ -117,7 +118,7 @@ def told(asking: Asking, figure: str) -> Working:
 
 
 def test_every_figure_of_a_forecast_is_worked_out_from_what_was_read_or_simulated(asking: Asking) -> None:
-    figures = [one for one in _figures(asking) if one.forecast and one.away is None]
+    figures = [one for one in plan_figures(asking) if one.forecast and one.away is None]
     assert len(figures) > 40
     for figure in figures:
         check_tree(figure.find(asking, None).tree)
@@ -141,7 +142,7 @@ def test_condition_and_share_of_need_are_those_of_the_forecast(
 def test_what_was_eaten_is_that_of_the_forecast(asking: Asking, plan: Path, entry: str) -> None:
     whole = told(asking, f"{entry}.eaten_g_dry_per_d")
     assert whole.value == pytest.approx(outcomes(plan)[entry].ration_g_dry_per_d_p50, rel=1e-12)
-    parts = [one.name for one in _figures(asking) if one.name.startswith(f"{entry}.eaten_g_dry_per_d.")]
+    parts = [one.name for one in plan_figures(asking) if one.name.startswith(f"{entry}.eaten_g_dry_per_d.")]
     assert sum(told(asking, part).value for part in parts) == pytest.approx(whole.value, rel=1e-9)
     assert {node.about.kind for node in whole.tree.leaves()} == {"simulated", "constant"}
 

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
 
+import pytest
+
+from backreef.errors import InputFaults
 from backreef.judgement.findings import findings_of
 from backreef.judgement.telling import beforehand, forecast_of, worst_first
 from backreef.judgement.verdict import Forecast
-from backreef.usecases.asked import Asking
+from backreef.usecases.asked import Asking, Figure
+from backreef.usecases.asked_by_name import answered
+from backreef.usecases.why import _beside
 from backreef.working.record import not_recording
+from backreef.working.tree import Tree
 
 _NAMED = Path(__file__).parent / "data" / "numbers_without_a_working.toml"
 _VOID = {"meta", "link", "br", "hr", "img", "input", "path", "line", "rect", "circle", "use", "col", "wbr"}
@@ -118,6 +124,38 @@ def agrees(number: str, value: float) -> bool:
         half = max(half, 0.5 * 10.0 ** (len(plain.lstrip("+-")) - max(whole, 2)))
     told = abs(value) * (100.0 if number.endswith("%") else 1.0)
     return abs(shown - told) <= half + 1e-12
+
+
+def check_tree(tree: Tree) -> None:
+    assert tree.recomputed() == pytest.approx(tree.root.value, rel=1e-12, abs=1e-300)
+    for node in tree.leaves():
+        about = node.about
+        assert about.kind != "law", about
+        assert about.key, about
+        assert about.place if about.kind == "plan" else about.source or about.status, about
+
+
+def faults_of(asking: Asking, known: Mapping[str, Figure], one: Shown, *counts: float) -> list[str]:
+    """What is wrong with a number that leads to its working, if it is not what it is shown as.
+
+    `counts` may stand beside it, as that of the readings.
+    """
+    try:
+        figure, found = answered(asking, known, one.figure)
+    except InputFaults as refusal:
+        return [f"{one.figure}: {refusal.faults[0].message}"]
+    check_tree(found.tree)
+    values = [
+        float(found.tree.root.value),
+        *(each.value for each in _beside(asking, known, figure, one.figure)),
+    ]
+    shares = [value for value in values if 0.0 <= value <= 1.0]
+    members = asking.members
+    values += [members, *(members * value for value in shares), *(100.0 * value for value in shares), *counts]
+    if re.search(r"over 99|under 1", one.text) and any(0.0 < value < 1.0 for value in shares):
+        return []
+    lost = [number for number in one.numbers if not any(agrees(number, value) for value in values)]
+    return [f"{one.figure} is shown as '{one.text}': {lost} not among {values}"] if lost else []
 
 
 def groups(found: list[Shown]) -> Iterator[tuple[str, list[Shown]]]:

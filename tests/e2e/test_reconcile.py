@@ -3,21 +3,36 @@
 from __future__ import annotations
 
 import json
+import re
+import shutil
+import tempfile
+from collections import Counter
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from unittest import mock
 
 import jsonschema
 import pytest
 
 from backreef.calibration.outcome import Reconciled
+from backreef.calibration.telling import reconciled_of
 from backreef.logbook.entries import Reading
+from backreef.plots.markup import element
+from backreef.reports.html_parts import WhyPage
 from backreef.reports.reconcile_document import reconcile_document, reconcile_schema
-from backreef.reports.reconcile_html import reconcile_html
+from backreef.reports.reconcile_html import reconcile_content, reconcile_html
 from backreef.usecases import kept_fits
-from backreef.usecases.reconcile import reconcile
+from backreef.usecases.asked_by_name import known_figures
+from backreef.usecases.asked_fit import AskingFit
+from backreef.usecases.reconcile import WEEKS_AHEAD
+from backreef.usecases.told_numbers import numbers_of
+from backreef.working.number import Worked
+from backreef.working.steps import About
+from backreef.working.tree import literals_of, tree_of
 from tests.e2e.conftest import Run
-from tests.reconcile_world import SMALL, small_plan, twin_log
+from tests.number_census import check_tree, faults_of, named_numbers, shown_numbers
+from tests.reconcile_world import SMALL, twin_log
 from tests.unit.reports.test_html import Page
 
 DAYS = [day + 0.8 for day in range(2, 60, 5)]
@@ -25,14 +40,27 @@ LANE, SLIPPED = 1, 6
 
 
 @cache
-def twin() -> Reconciled:
-    """A tank logged for two months, with one nitrate ten times too high."""
+def asked() -> AskingFit:
+    """A tank logged for two months, one nitrate ten times too high, fitted once for all that is asked."""
     log = twin_log(LANE, DAYS)
     slipped = log[SLIPPED]
     assert isinstance(slipped.what, Reading)
     wrong = replace(slipped.what, value=10 * max(slipped.what.value, 1.0), written="ten times")
     log[SLIPPED] = replace(slipped, what=wrong)
-    return reconcile(small_plan(), log, members=32)
+    folder = Path(tempfile.mkdtemp())
+    plan = folder / "twin.toml"
+    plan.write_text(SMALL, encoding="utf-8")
+    with mock.patch.object(kept_fits, "fits_folder", return_value=folder / "fits"):
+        found = AskingFit(plan, log, asked=(32, 1, WEEKS_AHEAD))
+        assert kept_fits.reconcile_again(plan, log, asked=(32, 1, WEEKS_AHEAD)).origin.kept
+    shutil.rmtree(folder)
+    return found
+
+
+@cache
+def twin() -> Reconciled:
+    """What is told of that tank."""
+    return reconciled_of(asked().plain_run)
 
 
 @pytest.fixture
@@ -77,6 +105,53 @@ def test_its_document_fits_the_schema() -> None:
     document = json.loads(json.dumps(reconcile_document(twin()), allow_nan=False))
     jsonschema.validate(document, schema, format_checker=jsonschema.FormatChecker())
     assert document["schema"] == "backreef.reconcile/1"
+
+
+def test_every_number_of_its_page_leads_to_its_working_or_is_named() -> None:
+    known, used = known_figures(asked()), Counter[str]()
+    read = Counter((one.series, one.used) for one in twin().readings)
+    faults = []
+    shown = shown_numbers(element("main", reconcile_content(twin(), WhyPage("/why/"))))
+    for one in shown:
+        if one.figure:
+            faults += faults_of(asked(), known, one, *read.values())
+            continue
+        rules = [rule["where"] for rule in named_numbers("fit") if re.fullmatch(rule["where"], one.where)]
+        used.update(rules)
+        faults += [] if rules else [f"{one.where}: {one.text}"]
+    assert not faults, "\n".join(faults)
+    assert not [rule["where"] for rule in named_numbers("fit") if not used[rule["where"]]], "no longer needed"
+    assert sum(len(one.numbers) for one in shown if one.figure) > 200
+
+
+def test_every_number_of_a_fit_carries_its_working_down_to_the_log() -> None:
+    names, faults, used = Counter[str](), [], Counter[str]()
+    known = [rule["name"] for rule in named_numbers("field_of_fit")]
+    for number in numbers_of(asked().reconciled):
+        names[number.name] += 1
+        if isinstance(number.value, Worked) and number.title:
+            check_tree(tree_of(number.value, About(symbol="value", key=number.name, kind="law")))
+            odd = {one for one in literals_of(number.value) if not one.is_integer()}
+            faults += [f"{number.name} has numbers without a name: {odd}"] if odd else []
+            continue
+        rules = [rule for rule in known if re.fullmatch(rule, number.field)]
+        used.update(rules)
+        faults += [] if rules else [f"{number.field} ({number.name}) cannot be asked"]
+    assert not faults, "\n".join(faults)
+    assert not [one["name"] for one in named_numbers("field_of_fit") if not used[one["name"]]], (
+        "no longer needed"
+    )
+    assert max(names.values()) == 1, [name for name, times in names.items() if times > 1]
+
+
+def test_what_is_asked_is_what_was_told() -> None:
+    """Recording changes nothing, and what the steps of the fit say makes the numbers that it learned."""
+    told = {number.name: float(number.value) for number in numbers_of(twin())}
+    asked_for = {number.name: float(number.value) for number in numbers_of(asked().reconciled)}
+    assert asked_for == pytest.approx(told, rel=1e-9)
+    learned = known_figures(asked())["fit.moved.hand_ration.after.p50"].find(asked(), None).tree
+    read = {node.about.key for node in learned.leaves() if node.about.kind == "log"}
+    assert read == {f"log.{one.entry_id}.value" for one in twin().readings if one.used}
 
 
 def test_a_log_of_three_readings_gives_a_page_and_a_document(run: Run, logged: Path) -> None:

@@ -15,6 +15,7 @@ from backreef.calibration.outcome import Outlook, Spread, WaterAhead
 from backreef.calibration.run import Run, followed
 from backreef.calibration.workings import of_course
 from backreef.judgement.course import lived_and_died, turf_cover_frac
+from backreef.judgement.spans import share
 from backreef.judgement.verdict import Band
 from backreef.judgement.water import WaterTrouble, water_bands, water_troubles
 from backreef.simulation.trajectories import cohort_courses, water_series
@@ -75,6 +76,7 @@ def spread_on(run: Run, series: Series, day: int, *, fitted: bool) -> Spread:
 def water_ahead(run: Run) -> tuple[WaterAhead, ...]:
     """Bounds left in the weeks ahead, harm first; both tanks are asked from the last reading on."""
     plan = run.life.prepared.plan
+    nobody = share(np.zeros(run.fitted.count, dtype=np.bool_))
     fitted = {(one.about, one.harm): one for one in _troubles(run, fitted=True)}
     planned = {(one.about, one.harm): one for one in _troubles(run, fitted=False)}
     found = []
@@ -90,8 +92,8 @@ def water_ahead(run: Run) -> tuple[WaterAhead, ...]:
                 harm=one.harm,
                 bound=one.bound,
                 unit=one.band.unit,
-                share_planned=planned[key].share if key in planned else 0.0,
-                share_fitted=fitted[key].share if key in fitted else 0.0,
+                share_planned=planned[key].share if key in planned else nobody,
+                share_fitted=fitted[key].share if key in fitted else nobody,
                 first_on=plan.start_on + timedelta(days=run.life.known_days + int(when[len(when) // 2]))
                 if len(when)
                 else None,

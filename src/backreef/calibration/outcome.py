@@ -104,6 +104,11 @@ class Moved:
     meaning: str
     """In words; empty where it did not move."""
 
+    @property
+    def unit_shown(self) -> str:
+        """Nothing where it has none."""
+        return "" if self.unit == "-" else self.unit
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tangled:

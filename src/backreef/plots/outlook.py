@@ -30,6 +30,7 @@ from backreef.plots.path import band_path, line_path, series_paths
 from backreef.plots.pattern import sample
 from backreef.plots.scale import TimeScale, ValueScale, nice_ceiling, nice_ticks
 from backreef.plots.words import capital, figure, plural, reading, short_date
+from backreef.usecases.told_numbers import course_name, told_name
 
 FOOT = BORDER + 20.0
 TOP = 8.0
@@ -69,6 +70,7 @@ def outlook_chart(found: Reconciled, outlook: Outlook) -> Figure:
         draw,
         table=_table(found, outlook, mine, title),
         caption=said,
+        ask=told_name(outlook, "ahead_fitted", part="p50"),
         key=_key(mine),
     )
 
@@ -179,8 +181,12 @@ def _table(found: Reconciled, outlook: Outlook, mine: Sequence[Seen], title: str
     last = (found.last_on - found.start_on).days
     weeks = range(last + DAYS_PER_WEEK, found.days, DAYS_PER_WEEK)
     rows += [_row(found, outlook, day, None) for day in weeks]
+    asks = [_asks(found, outlook, min(int(one.at_d), found.days - 1), one) for one in mine]
+    asks += [_asks(found, outlook, day, None) for day in weeks]
     columns = ("day", "read", "as fitted", "as planned")
-    return Table(caption=f"{title}, readings and outlook", columns=columns, rows=tuple(rows))
+    return Table(
+        caption=f"{title}, readings and outlook", columns=columns, rows=tuple(rows), asks=tuple(asks)
+    )
 
 
 def _row(found: Reconciled, outlook: Outlook, day: int, one: Seen | None) -> tuple[str, ...]:
@@ -190,6 +196,11 @@ def _row(found: Reconciled, outlook: Outlook, day: int, one: Seen | None) -> tup
         sign = "" if one.sign == "=" else f"{one.sign} "
         read = f"{sign}{reading(one.value)}" + ("" if one.used else " (not believed)")
     return (short_date(on), read, _at(outlook.fitted, day), _at(outlook.planned, day))
+
+
+def _asks(found: Reconciled, outlook: Outlook, day: int, one: Seen | None) -> tuple[str, ...]:
+    courses = (f"{course_name(outlook.series, fitted=which)}@{found.dates[day]}" for which in (True, False))
+    return ("", "" if one is None else told_name(one, "value"), *courses)
 
 
 def _at(band: Band, day: int) -> str:

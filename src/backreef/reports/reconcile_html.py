@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from backreef.calibration.outcome import Moved, Reconciled
 from backreef.calibration.tables import number
 from backreef.plots.figure import Table
@@ -9,10 +11,11 @@ from backreef.plots.markup import Safe, element, joined
 from backreef.plots.outlook import outlook_chart
 from backreef.plots.words import minutes_words, plural, short_date
 from backreef.reports.html import html_page
-from backreef.reports.html_parts import bullets, figure, section, table
+from backreef.reports.html_parts import asked, bullets, figure, section, table
 from backreef.reports.reconcile_text import (
     HONESTY,
     alarm_words,
+    bound_words,
     gate_words,
     next_words,
     origin_words,
@@ -20,8 +23,9 @@ from backreef.reports.reconcile_text import (
     spread_words,
     suspect_words,
     verdict_words,
-    water_words,
+    worst_of,
 )
+from backreef.usecases.told_numbers import told_name
 
 
 def reconcile_html(found: Reconciled) -> str:
@@ -31,22 +35,22 @@ def reconcile_html(found: Reconciled) -> str:
     return html_page(title, main, skip_to="outlook")
 
 
-def reconcile_content(found: Reconciled) -> Safe:
-    """All of it but the title, for a page that has one."""
+def reconcile_content(found: Reconciled, told: Collection[str] = ()) -> Safe:
+    """All of it but the title; numbers whose figure is `told` lead to its working."""
     used = sum(one.used for one in found.readings)
-    told = (
+    lead = (
         f"{plural(used, 'reading')} from {short_date(found.first_reading_on)} to {short_date(found.last_on)}"
     )
-    pictures = [figure(outlook_chart(found, one)) for one in found.outlooks]
+    pictures = [figure(outlook_chart(found, one), told=told) for one in found.outlooks]
     parts = [
-        element("p", verdict_words(found), class_="holds" if found.holds else "breaks"),
-        element("p", f"{told}.", class_="lead"),
-        *_alarms(found),
-        *_questioned(found),
+        _verdict(found, told),
+        element("p", f"{lead}.", class_="lead"),
+        *_alarms(found, told),
+        *_questioned(found, told),
         section("outlook", "What came, and the outlook", *pictures),
-        section("week", f"This week, from {short_date(found.week_from)}", *_week(found)),
-        section("moved", "What this tank does otherwise", *_moved(found)),
-        *_water(found),
+        section("week", f"This week, from {short_date(found.week_from)}", *_week(found, told)),
+        section("moved", "What this tank does otherwise", *_moved(found, told)),
+        *_water(found, told),
         *_left_out(found),
         element("p", origin_words(found)),
         element("p", f"{plural(found.members, 'member')}, seed {found.seed}. {HONESTY}"),
@@ -54,23 +58,34 @@ def reconcile_content(found: Reconciled) -> Safe:
     return joined(parts)
 
 
-def _alarms(found: Reconciled) -> list[Safe]:
+def _verdict(found: Reconciled, told: Collection[str]) -> Safe:
+    worst = worst_of(found)
+    figure_of = "" if worst is None else told_name(worst, "share_fitted")
+    words = asked(verdict_words(found), figure_of, told)
+    return element("p", words, class_="holds" if found.holds else "breaks")
+
+
+def _alarms(found: Reconciled, told: Collection[str]) -> list[Safe]:
     return [
         section(
-            f"alarm-{place}", alarm_words(alarm), bullets(*(suspect_words(one) for one in alarm.suspects))
+            f"alarm-{place}",
+            alarm_words(alarm),
+            bullets(
+                *(asked(suspect_words(one), told_name(one, "share_frac"), told) for one in alarm.suspects)
+            ),
         )
         for place, alarm in enumerate(found.alarms, start=1)
     ]
 
 
-def _questioned(found: Reconciled) -> list[Safe]:
+def _questioned(found: Reconciled, told: Collection[str]) -> list[Safe]:
     if not found.questioned:
         return []
-    said = bullets(*(question_words(one) for one in found.questioned))
+    said = bullets(*(asked(question_words(one), told_name(one, "value"), told) for one in found.questioned))
     return [section("questioned", "Readings that are not believed", said)]
 
 
-def _week(found: Reconciled) -> list[Safe]:
+def _week(found: Reconciled, told: Collection[str]) -> list[Safe]:
     rows = tuple(
         (
             one.what[:1].upper() + one.what[1:],
@@ -81,17 +96,20 @@ def _week(found: Reconciled) -> list[Safe]:
         )
         for one in found.this_week
     )
+    asks = tuple(("", "", told_name(one, "minutes"), "", "") for one in found.this_week)
     columns = ("what", "day", "minutes", "why", "if not")
-    parts = [table(Table(caption="To do", columns=columns, rows=rows), stacked=True)] if rows else []
+    whole = Table(caption="To do", columns=columns, rows=rows, asks=asks)
+    parts = [table(whole, stacked=True, told=told)] if rows else []
     if found.gates:
         parts.append(bullets(*(gate_words(gate) for gate in found.gates)))
     if found.next_readings:
         parts.append(element("h3", "Which reading next week would settle most per minute"))
-        parts.append(bullets(*(next_words(one) for one in found.next_readings)))
+        said = (asked(next_words(one), told_name(one, "settles_frac"), told) for one in found.next_readings)
+        parts.append(bullets(*said))
     return parts or [element("p", "Nothing but food and a look.")]
 
 
-def _moved(found: Reconciled) -> list[Safe]:
+def _moved(found: Reconciled, told: Collection[str]) -> list[Safe]:
     rows = tuple(
         (
             one.what,
@@ -104,8 +122,19 @@ def _moved(found: Reconciled) -> list[Safe]:
         for one in found.moved
     )
     columns = ("number", "before", "after", "unit", "told by the log", "meaning")
-    numbers = Table(caption="Numbers that differ between tanks", columns=columns, rows=rows)
-    parts = [table(numbers, stacked=True)]
+    asks = tuple(
+        (
+            "",
+            told_name(one, "before", part="p50"),
+            told_name(one, "after", part="p50"),
+            "",
+            told_name(one, "told_frac"),
+            "",
+        )
+        for one in found.moved
+    )
+    numbers = Table(caption="Numbers that differ between tanks", columns=columns, rows=rows, asks=asks)
+    parts = [table(numbers, stacked=True, told=told)]
     parts += [
         element("p", f"These readings cannot tell {pair.one} from {pair.other}.") for pair in found.tangled
     ]
@@ -118,11 +147,11 @@ def _meaning(one: Moved) -> str:
     return f"{'' if one.told_frac >= number('told_least_frac') else 'a hint: '}{one.meaning}"
 
 
-def _water(found: Reconciled) -> list[Safe]:
+def _water(found: Reconciled, told: Collection[str]) -> list[Safe]:
     ahead = [one for one in found.water if one.share_fitted > 0]
     if not ahead:
         return []
-    said = bullets(*(f"{water_words(one)}; {'harm' if one.harm else 'act'} bound" for one in ahead))
+    said = bullets(*(asked(bound_words(one), told_name(one, "share_fitted"), told) for one in ahead))
     return [section("bounds", f"Bounds that the water may leave until {short_date(found.until_on)}", said)]
 
 

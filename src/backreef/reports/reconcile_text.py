@@ -82,12 +82,16 @@ def origin_words(found: Reconciled) -> str:
 
 def verdict_words(found: Reconciled) -> str:
     """Whether the water holds in the weeks ahead, as fitted."""
-    harmful = [one for one in found.water if one.harm and one.share_fitted > 0]
-    until = short_date(found.until_on)
-    if found.holds:
+    worst, until = worst_of(found), short_date(found.until_on)
+    if worst is None:
         return f"As fitted to the log, the water stays within its harm bounds until {until}."
-    worst = harmful[0]
     return f"As fitted to the log, this breaks: {water_words(worst)}."
+
+
+def worst_of(found: Reconciled) -> WaterAhead | None:
+    """The harm bound for which it breaks, if it does."""
+    harmful = [one for one in found.water if one.harm and one.share_fitted > 0]
+    return None if found.holds else harmful[0]
 
 
 def water_words(one: WaterAhead) -> str:
@@ -98,6 +102,11 @@ def water_words(one: WaterAhead) -> str:
         f"{one.label} {side} {reading(one.bound)} {one.unit} in {one.share_fitted:.0%} of the members{when} "
         f"(as planned: {one.share_planned:.0%})"
     ).replace("%", " %")
+
+
+def bound_words(one: WaterAhead) -> str:
+    """The same with what kind of bound it is."""
+    return f"{water_words(one)}; {'harm' if one.harm else 'act'} bound"
 
 
 def _ahead(found: Reconciled) -> str:
@@ -210,8 +219,7 @@ def _ahead_lines(found: Reconciled, style: Style) -> list[str]:
         return []
     lines = heading(f"Bounds that the water may leave until {_ahead(found)}", style)
     for one in troubles[:MOST_SHOWN]:
-        kind = "harm" if one.harm else "act"
-        lines += paragraph(f"{water_words(one)}; {kind} bound", style, first="  - ", rest="    ")
+        lines += paragraph(bound_words(one), style, first="  - ", rest="    ")
     return lines
 
 

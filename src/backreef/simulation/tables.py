@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 
@@ -108,10 +108,27 @@ def animal_number(name: str) -> InItsUnit:
     return _number(animal_table()[name], "animals")
 
 
-def _number(row: TableValue, table: str) -> InItsUnit:
+def system_span(name: str) -> Range:
+    """Give a number of the system table with its ends; while somebody asks each says where it stands."""
+    row = system_table()[name]
     if not is_recording():
-        return row.span.value
-    about = About(
+        return row.span
+
+    def end(value: InItsUnit | None, part: str) -> InItsUnit | None:
+        about = replace(
+            _about(row, "system"), symbol=f"{name}_{part}", key=f"simulation.system.{name}.{part}"
+        )
+        return None if value is None else leaf(value, about)
+
+    return Range(value=system_number(name), low=end(row.span.low, "low"), high=end(row.span.high, "high"))
+
+
+def _number(row: TableValue, table: str) -> InItsUnit:
+    return leaf(row.span.value, _about(row, table)) if is_recording() else row.span.value
+
+
+def _about(row: TableValue, table: str) -> About:
+    return About(
         symbol=row.name,
         key=f"simulation.{table}.{row.name}",
         kind="constant",
@@ -122,7 +139,6 @@ def _number(row: TableValue, table: str) -> InItsUnit:
         source=row.source,
         status=row.status,
     )
-    return leaf(row.span.value, about)
 
 
 @cache

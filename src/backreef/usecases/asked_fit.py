@@ -19,14 +19,12 @@ from backreef.logbook.entries import Entry
 from backreef.simulation.prepared import lay_out
 from backreef.usecases.asked import Asking, Figure, Found, Progress, refused, shown
 from backreef.usecases.kept_fits import run_again
-from backreef.usecases.told_numbers import Number, numbers_of
+from backreef.usecases.told_numbers import FIT, Number, course_name, numbers_of
 from backreef.working.number import Worked
 from backreef.working.record import recording
 from backreef.working.steps import About
 from backreef.working.tree import tree_of
 
-FIT = "fit."
-"""So all of their names begin."""
 _POINTS = {"": "middle", "_p05": "lowest 5 %", "_p95": "highest 95 %"}
 
 
@@ -43,7 +41,7 @@ class AskingFit(Asking):
     ) -> None:
         members, seed, _ = asked
         super().__init__(plan, members=members, seed=seed, progress=progress)
-        self._plain_run, since_day = run_again(plan, entries, asked=asked, progress=progress)
+        self.plain_run, since_day = run_again(plan, entries, asked=asked, progress=progress)
         self._entries, self._since_day = entries, since_day
 
     def own_figures(self) -> Iterator[Figure]:
@@ -53,7 +51,7 @@ class AskingFit(Asking):
     @cached_property
     def run(self) -> Run:
         """The marches, with a plan and a schedule whose numbers know where they stand."""
-        plain = self._plain_run
+        plain = self.plain_run
         with recording():
             plan = plan_from(self.plan, self.catalogue, self._entries, self._since_day)
             last_day = plain.life.known_days - 1
@@ -110,13 +108,12 @@ def _of_course(run: Run, series: Series, said: str, *, fitted: bool) -> Iterator
             daily=True,
             forecast=True,
             find=partial(_on_a_day, partial(_point_on, run, series, point, fitted=fitted)),
-            beside=lambda _asking, at, others=others: tuple(f"{one}@{at}" for one in others if at),
+            beside=partial(_on_that_day, others),
         )
 
 
-def course_name(door_series: str, *, fitted: bool) -> str:
-    """What a series of a fit is asked as; its day follows."""
-    return f"{FIT}course.{door_series}.{'fitted' if fitted else 'planned'}"
+def _on_that_day(others: tuple[str, ...], _asking: Asking, at: str) -> tuple[str, ...]:
+    return tuple(f"{one}@{at}" for one in others if at)
 
 
 def _point_on(run: Run, series: Series, point: str, day: int, *, fitted: bool) -> Found:

@@ -95,7 +95,8 @@ def run_again(
 ) -> tuple[Run, int]:
     """The marches behind that answer, and the day of the plan on which the fit begins.
 
-    They go on from the fit that stands; where none does, the tank is fitted, and that fit is kept.
+    They are those of the answer that is kept: afresh, or from the fit that stands. Without such an answer it
+    is found, and kept.
 
     Raises
     ------
@@ -104,17 +105,22 @@ def run_again(
     ValueError
         If members, seed or weeks are out of bounds.
     """
+    from backreef.calibration.telling import reconciled_of
     from backreef.calibration.together import run_on
     from backreef.judgement.least_food import with_least_food
     from backreef.usecases.check import catalogue_of, load_plan
 
     wanted, plan, place = asked_for(*asked), load_plan(path), _Place(Path(path))
     rests, catalogue = _rests_on(plan, asked), catalogue_of(plan)
-    standing = place.standing(rests)[0]
+    answer_sum = _sum(rests, *(repr(one) for one in entries))
+    answer = place.answer(answer_sum)
+    standing = None if answer is not None and answer.origin.how == "fresh" else place.standing(rests)[0]
     fed = with_least_food(plan, catalogue)
     run, now = run_on(fed, catalogue, entries, wanted, progress=progress, standing=standing)
-    if now is not standing:
-        place.keep_standing(now, rests)
+    if answer is None:
+        if now is not standing:
+            place.keep_standing(now, rests)
+        place.keep_answer(reconciled_of(run), answer_sum)
     return run, now.since_day
 
 

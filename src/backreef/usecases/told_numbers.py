@@ -13,6 +13,8 @@ from typing import Any, TypeGuard
 from backreef.working.record import recording
 from backreef.working.steps import InItsUnit
 
+FIT = "fit."
+"""So all numbers of a fit to the log begin."""
 _MIDDLE = "_p50"
 _SPREAD = "Spread"
 _POINTS = {"p05": "lowest 5 % of the members", "p50": "middle of the members", "p95": "highest 95 %"}
@@ -68,6 +70,11 @@ def told_name(line: object, field: str, *, within: str = "", part: str = "") -> 
     return ".".join(one for one in asked if one)
 
 
+def course_name(door_series: str, *, fitted: bool) -> str:
+    """What a series of a fit is asked as; its day follows."""
+    return f"{FIT}course.{door_series}.{'fitted' if fitted else 'planned'}"
+
+
 def numbers_of(line: object, within: str = "") -> Iterator[Number]:
     """Every number of a line of a forecast and of all lines in it, also those that have no words here."""
     names = [one.name for one in fields(line)] if _is_line(line) else []
@@ -94,7 +101,7 @@ def _of_spread(line: object, name: str, spread: object, within: str) -> Iterator
     for point, words in _POINTS.items():
         found = _number(line, name, getattr(spread, point), within, part=point)
         title = found.title.removesuffix(point) + words if found.title else ""
-        yield replace(found, title=title, line=f"{found.line}.{name}", field=f"{found.field}.{point}")
+        yield replace(found, title=title, field=f"{found.field}.{point}")
 
 
 def _of_many(line: object, name: str, many: tuple[Any, ...], within: str) -> Iterator[Number]:

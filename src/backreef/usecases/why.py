@@ -24,8 +24,6 @@ if TYPE_CHECKING:  # asking for help needs none of them
     from backreef.usecases.asked import Asking, Figure, Found, Moved
 
 SCHEMA = "backreef.why/1"
-FIT = "fit."
-"""So the figures of a fit to the log begin."""
 FIT_ASKED = (MEMBERS, SEED, WEEKS_AHEAD)
 Progress = Callable[[str, int, int], None]
 

@@ -11,6 +11,7 @@ from backreef.reports.reconcile_html import reconcile_content
 from backreef.usecases.plan_desk import digest_of, rests_on
 from backreef.web import jobs
 from backreef.web import tanks as shelf
+from backreef.web.pieces import why_page
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
@@ -37,7 +38,7 @@ def reconcile(request: HttpRequest, stem: str) -> HttpResponse:
         "refresh": waiting is not None,
         "failed": jobs.last_failed(jobs.RECONCILE, stem),
         "found": found,
-        "content": None if found is None else reconcile_content(found),
+        "content": None if found is None else reconcile_content(found, why_page(stem)),
         "stale": job is not None and job.digest != digest,
         "has_log": shelf.mark_of(tank) != "",
     }

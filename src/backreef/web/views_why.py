@@ -11,11 +11,13 @@ from django.views.decorators.http import require_http_methods
 
 from backreef.plots.markup import Safe
 from backreef.usecases.plan_desk import digest_of, text_of
+from backreef.usecases.told_numbers import FIT
 from backreef.usecases.why_answers import WhyAnswers
 from backreef.web import bootstrap, jobs, quick
 from backreef.web import tanks as shelf
 from backreef.web.models import Job
 from backreef.web.quick_work import FIGURES
+from backreef.web.views_reconcile import state_of
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
@@ -33,7 +35,8 @@ def why(request: HttpRequest, stem: str) -> HttpResponse:
     of = (request.POST.get("of") or request.GET.get("of", "")).strip()[:_LONGEST]
     if not of:
         return _all_that_can_be_asked(request, tank)
-    digest = digest_of(text_of(tank.path))
+    of_fit = of.startswith(FIT)
+    digest = state_of(tank) if of_fit else digest_of(text_of(tank.path))
     if request.method == "POST":
         asked = {"figure": of, "members": bootstrap.doors().members}
         jobs.ask(jobs.WHY, stem, digest=digest, asked=asked)
@@ -43,7 +46,7 @@ def why(request: HttpRequest, stem: str) -> HttpResponse:
     failed = jobs.last_failed(jobs.WHY, stem)
     about = {
         "tank": tank,
-        "here": "forecast",
+        "here": "reconcile" if of_fit else "forecast",
         "of": of,
         "content": content,
         "job": waiting,
@@ -67,7 +70,7 @@ def _waiting(stem: str, digest: str, of: str) -> Job | None:
     day = of.partition("@")[2]
     for job in Job.objects.filter(kind=jobs.WHY, stem=stem, digest=digest, state__in=Job.WAITING):
         figure = str(job.asked.get("figure", ""))
-        if figure == of or (day and figure.endswith(f"@{day}")):
+        if figure == of or (day and not of.startswith(FIT) and figure.endswith(f"@{day}")):
             return job
     return None
 

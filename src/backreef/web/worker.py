@@ -12,7 +12,7 @@ import os
 import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -24,6 +24,7 @@ from backreef.web import bootstrap
 from backreef.web.place import Place
 
 if TYPE_CHECKING:
+    from backreef.logbook.entries import Entry
     from backreef.web.models import Job
 
 PLACE = "BACKREEF_PLACE"
@@ -160,6 +161,10 @@ def _done(job: Job, progress: Progress) -> Any:  # noqa: ANN401  each kind of jo
     if job.kind == jobs.PROPOSE:
         return _proposed(path, job, progress)
     if job.kind == jobs.WHY:
+        from backreef.usecases.told_numbers import FIT
+
+        if str(job.asked["figure"]).startswith(FIT):
+            return _answered_of_fit(path, job.asked["figure"], progress)
         return _answered(path, job.asked, progress)
     plan, catalogue = plan_desk.plan_of_text(plan_desk.text_of(path), path)
     if job.kind == jobs.REHEARSAL:
@@ -214,14 +219,28 @@ def _answered(path: Path, asked: dict[str, Any], progress: Progress) -> Any:  # 
     return WhyAnswers(by_figure=answers(found))
 
 
+def _answered_of_fit(path: Path, figure: str, progress: Progress) -> Any:  # noqa: ANN401  as above
+    from backreef.reports.why_html import answers
+    from backreef.usecases.why import why_fit
+    from backreef.usecases.why_answers import WhyAnswers
+
+    return WhyAnswers(by_figure=answers({figure: why_fit(path, _log_of(path), figure, progress=progress)}))
+
+
 def _reconciled(path: Path, progress: Progress) -> Any:  # noqa: ANN401  as above
+    from backreef.usecases import kept_fits
+
+    return kept_fits.reconcile_again(path, _log_of(path), progress=progress)
+
+
+def _log_of(path: Path) -> Sequence[Entry]:
+    """Everything that the log of a plan's tank holds."""
     from backreef.logbook.store import Wanted
-    from backreef.usecases import kept_fits, plan_desk
+    from backreef.usecases import plan_desk
 
     tank = next(one.tank for one in plan_desk.plans_in(path.parent) if one.path == path)
     store = bootstrap.log_store()
-    entries = () if store is None else store.entries(Wanted(tank=tank))
-    return kept_fits.reconcile_again(path, entries, progress=progress)
+    return () if store is None else store.entries(Wanted(tank=tank))
 
 
 if __name__ == "__main__":

@@ -8,19 +8,24 @@ from collections.abc import Mapping
 
 import pytest
 
-from backreef.errors import InputFaults
 from backreef.reports import html_sections as sections
 from backreef.reports.html_parts import WhyPage
 from backreef.usecases.asked import Asking, Figure
-from backreef.usecases.asked_by_name import answered, plan_figures
+from backreef.usecases.asked_by_name import plan_figures
 from backreef.usecases.asked_told import told_figures
-from backreef.usecases.why import _beside
 from backreef.working.number import Worked
 from backreef.working.steps import About
 from backreef.working.tree import literals_of, tree_of
 from tests.cli_world import EXAMPLES
-from tests.number_census import Shown, agrees, forecast_of_asked, groups, named_numbers, shown_numbers
-from tests.unit.usecases.test_why import check_tree
+from tests.number_census import (
+    Shown,
+    check_tree,
+    faults_of,
+    forecast_of_asked,
+    groups,
+    named_numbers,
+    shown_numbers,
+)
 
 MEMBERS = 8
 
@@ -78,7 +83,7 @@ def test_a_number_leads_to_what_it_is(
     faults = []
     for _, pieces in groups([_of_kind(one) for one in linked]):
         for one in {id(piece): piece for piece in (pieces[0], pieces[-1])}.values():
-            faults += _faults(asking, known, one)
+            faults += faults_of(asking, known, one)
     assert not faults
 
 
@@ -86,24 +91,6 @@ def _of_kind(one: Shown) -> Shown:
     """Tables alike by month or by quarter count as one kind."""
     where = re.sub(r"table/.*by (month|quarter)[^/]*/", r"table/by \1/", one.where)
     return Shown(where, one.text, one.numbers, one.figure)
-
-
-def _faults(asking: Asking, known: Mapping[str, Figure], one: Shown) -> list[str]:
-    try:
-        figure, found = answered(asking, known, one.figure)
-    except InputFaults as refusal:
-        return [f"{one.figure}: {refusal.faults[0].message}"]
-    check_tree(found.tree)
-    values = [
-        float(found.tree.root.value),
-        *(each.value for each in _beside(asking, known, figure, one.figure)),
-    ]
-    shares = [value for value in values if 0.0 <= value <= 1.0]
-    values += [MEMBERS, *(MEMBERS * value for value in shares), *(100.0 * value for value in shares)]
-    if re.search(r"over 99|under 1", one.text) and any(0.0 < value < 1.0 for value in shares):
-        return []
-    lost = [number for number in one.numbers if not any(agrees(number, value) for value in values)]
-    return [f"{one.figure} is shown as '{one.text}': {lost} not among {values}"] if lost else []
 
 
 def test_every_number_of_a_forecast_carries_its_working(asking: Asking) -> None:

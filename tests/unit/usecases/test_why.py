@@ -24,8 +24,9 @@ from backreef.usecases.asked_by_name import plan_figures
 from backreef.usecases.check import catalogue_of, load_plan
 from backreef.usecases.why import askable_figures, why
 from backreef.working.formula import value_of
-from backreef.working.tree import Tree, literals_of
+from backreef.working.tree import literals_of
 from tests.cli_world import EXAMPLES
+from tests.number_census import check_tree
 
 PLANS = sorted(EXAMPLES.glob("*.toml"))
 READING_ROOM = EXAMPLES / "reading_room.toml"
@@ -61,15 +62,6 @@ def outgrown(tmp_path: Path) -> Path:
     path = tmp_path / "plan.toml"
     path.write_text(OUTGROWN, encoding="utf-8")
     return path
-
-
-def check_tree(tree: Tree) -> None:
-    assert tree.recomputed() == pytest.approx(tree.root.value, rel=1e-12, abs=1e-300)
-    for node in tree.leaves():
-        about = node.about
-        assert about.kind != "law", about
-        assert about.key, about
-        assert about.place if about.kind == "plan" else about.source or about.status, about
 
 
 @cache

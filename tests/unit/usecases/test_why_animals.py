@@ -23,8 +23,7 @@ from backreef.usecases.asked import Asking
 from backreef.usecases.asked_by_name import plan_figures
 from backreef.usecases.rehearse import rehearse
 from backreef.usecases.why import Working, working_of, workings
-from tests.number_census import forecast_of_asked
-from tests.unit.usecases.test_why import check_tree
+from tests.number_census import check_tree, forecast_of_asked
 
 PLAN = """\
 start_on = 2027-01-04

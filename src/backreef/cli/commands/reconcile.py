@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import click
 
 from backreef.cli.app import BREAKS, OK
-from backreef.cli.bootstrap import opened_store
-from backreef.cli.log_verbs import Refused
+from backreef.cli.log_entries import logged_entries
 from backreef.cli.options import deliver, json_option, look_at, plan_argument
 from backreef.cli.target import STANDARD_OUTPUT
 from backreef.cli.terminal import Terminal
@@ -22,9 +20,6 @@ from backreef.usecases.reconcile import (
     SEED,
     WEEKS_AHEAD,
 )
-
-if TYPE_CHECKING:
-    from backreef.logbook.entries import Entry
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +91,7 @@ def reconcile(terminal: Terminal, /, plan: str, **wanted: str | int | None) -> i
     from backreef.usecases.kept_fits import reconcile_again
 
     members = -(-want.members // LANES) * LANES
-    entries = _entries(plan, want.store, terminal)
+    entries = logged_entries(plan, want.store, terminal)
     with leaving_at_once(), ProgressLine(terminal, silent=False) as progress:
         asked = members, want.seed, want.weeks
         found = reconcile_again(plan, entries, asked=asked, afresh=want.fresh, progress=progress)
@@ -115,22 +110,3 @@ def reconcile(terminal: Terminal, /, plan: str, **wanted: str | int | None) -> i
         if want.html_file is not None:
             terminal.say(f"\nReport: {want.html_file}\n")
     return OK if found.holds else BREAKS
-
-
-def _entries(plan: str, place: str | None, terminal: Terminal) -> tuple[Entry, ...]:
-    """Everything that the log of the plan's tank holds."""
-    from pathlib import Path
-
-    from backreef.logbook.store import StoreTrouble
-    from backreef.logbook.store import Wanted as Asked
-    from backreef.usecases.check import load_plan
-    from backreef.usecases.log_desk import desk_of, settle
-
-    load_plan(plan)
-    desk = desk_of(tank=str(Path(plan)), place=place, folder=Path(plan).parent)
-    try:
-        with opened_store(desk.place, terminal, create=False) as store:
-            tank = settle(desk, store.tanks()).tank
-            return store.entries(Asked(tank=tank))
-    except StoreTrouble as refusal:
-        raise Refused(str(refusal)) from refusal

@@ -31,7 +31,7 @@ from backreef.working.number import Worked
 from backreef.working.steps import About
 from backreef.working.tree import literals_of, tree_of
 from tests.e2e.conftest import Run
-from tests.number_census import check_tree, faults_of, named_numbers, shown_numbers
+from tests.number_census import check_tree, faults_of, groups, named_numbers, shown_numbers
 from tests.reconcile_world import SMALL, twin_log
 from tests.unit.reports.test_html import Page
 
@@ -112,10 +112,11 @@ def test_every_number_of_its_page_leads_to_its_working_or_is_named() -> None:
     read = Counter((one.series, one.used) for one in twin().readings)
     faults = []
     shown = shown_numbers(element("main", reconcile_content(twin(), WhyPage("/why/"))))
-    for one in shown:
-        if one.figure:
+    for _, pieces in groups([one for one in shown if one.figure]):
+        for one in {id(piece): piece for piece in (pieces[0], pieces[-1])}.values():
             faults += faults_of(asked(), known, one, *read.values())
-            continue
+    assert {one.figure.partition("@")[0] for one in shown if one.figure} <= set(known)
+    for one in [each for each in shown if not each.figure]:
         rules = [rule["where"] for rule in named_numbers("fit") if re.fullmatch(rule["where"], one.where)]
         used.update(rules)
         faults += [] if rules else [f"{one.where}: {one.text}"]
@@ -169,11 +170,20 @@ def test_a_log_of_three_readings_gives_a_page_and_a_document(run: Run, logged: P
     assert kept["fit"].pop("kept") is True
     assert document["fit"].pop("kept") is False
     assert kept == document
-
-
-def test_the_document_stands_alone_on_standard_output(run: Run, logged: Path) -> None:
-    done = run("reconcile", "twin.toml", "--members", "32", "--json", "-")
-    jsonschema.validate(json.loads(done.out), reconcile_schema())
+    alone = run("reconcile", "twin.toml", "--members", "32", "--json", "-")
+    jsonschema.validate(json.loads(alone.out), reconcile_schema())
+    page = run("reconcile", "twin.toml", "--members", "32", "--html", "out.html")
+    assert "Report: out.html" in page.out
+    assert (logged / "out.html").read_text(encoding="utf-8").startswith("<!doctype html>")
+    series = "nitrate_mg_no3_per_l"
+    figure = f"fit.outlook.{series}.ahead_fitted.p50"
+    asked_for = run("why", "twin.toml", figure, "--members", "32", "--json", "-")
+    why = json.loads(asked_for.out)
+    assert why["value"] == pytest.approx(document["ahead"][series]["fitted"]["p50"], rel=1e-9)
+    assert "name a figure of the fit" in run("why", "twin.toml", "fit", "--json", "-").err
+    assert "is of no figure of a fit" in run("why", "twin.toml", figure, "--one-by-one").err
+    assert "32 members or more" in run("why", "twin.toml", figure, "--members", "8").err
+    assert figure in run("why", "twin.toml", "fit", "--members", "32").out
 
 
 def test_its_page_shows_each_quantity_with_its_readings_and_closes_every_element() -> None:
@@ -186,12 +196,6 @@ def test_its_page_shows_each_quantity_with_its_readings_and_closes_every_element
     assert shown == drawn_twice + len(twin().outlooks)  # wide and narrow, and once in each key
     assert "doubted" in classes
     assert len(set(page.attributes("id"))) == len(page.attributes("id"))
-
-
-def test_it_writes_the_page_to_a_file(run: Run, logged: Path) -> None:
-    done = run("reconcile", "twin.toml", "--members", "32", "--html", "out.html")
-    assert "Report: out.html" in done.out
-    assert (logged / "out.html").read_text(encoding="utf-8").startswith("<!doctype html>")
 
 
 def test_it_asks_for_readings_where_there_are_none(run: Run, folder: Path) -> None:

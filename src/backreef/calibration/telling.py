@@ -179,7 +179,7 @@ def _alarms(run: Run) -> tuple[Alarm, ...]:
         return ()
     start_on, change = run.life.prepared.plan.start_on, run.noticed.change
     series, least = run.noticed.series, number("suspect_share_frac")
-    ranked = [told_suspect(one, run.fit) for one in run.noticed.ranked]
+    ranked = [told_suspect(one, len(run.fit.taken)) for one in run.noticed.ranked]
     words = "twice the logarithm of how much likelier the change makes what came"
     return (
         Alarm(

@@ -131,7 +131,7 @@ def minutes_of(value: InItsUnit, what: str, place: str) -> InItsUnit:
     return told_number(value, about)
 
 
-def told_suspect(one: Suspect, fit: Fit) -> Suspect:
+def told_suspect(one: Suspect, readings: int) -> Suspect:
     """A cause with where its odds stand, and what says how likely it makes what came."""
     about = About(
         symbol="odds",
@@ -142,7 +142,7 @@ def told_suspect(one: Suspect, fit: Fit) -> Suspect:
         place="calibration/data/causes.csv",
         status="practice",
     )
-    words = f"log of how likely all {len(fit.taken)} readings are together, if {one.what}"
+    words = f"log of how likely all {readings} readings are together, if {one.what}"
     return replace(
         one,
         minutes=minutes_of(one.minutes, one.id, "causes"),

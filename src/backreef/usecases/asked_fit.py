@@ -66,10 +66,15 @@ class AskingFit(Asking):
         with recording():
             return reconciled_of(self.run)
 
+    @cached_property
+    def told_of_fit(self) -> tuple[Number, ...]:
+        """Every number of what the pages tell."""
+        return tuple(numbers_of(self.reconciled))
+
 
 def fit_figures(asking: AskingFit) -> Iterator[Figure]:
     """What can be asked of a fit."""
-    for number in numbers_of(asking.reconciled):
+    for number in asking.told_of_fit:
         if number.title and isinstance(number.value, Worked) and number.name.startswith(FIT):
             yield Figure(
                 name=number.name,
@@ -77,7 +82,7 @@ def fit_figures(asking: AskingFit) -> Iterator[Figure]:
                 daily=False,
                 forecast=True,
                 find=partial(_found, number),
-                beside=partial(_beside, number, asking.reconciled),
+                beside=partial(_beside, number, asking.told_of_fit),
             )
     for series in followed(asking.run.fit):
         for fitted, said in ((True, "as fitted"), (False, "as planned")):
@@ -89,12 +94,10 @@ def _found(number: Number, _asking: Asking, _on: date | None) -> Found:
     return Found(tree=tree_of(number.value, about), shown=shown(number.value, number.unit))
 
 
-def _beside(number: Number, found: Reconciled, _asking: Asking, _at: str) -> tuple[str, ...]:
+def _beside(number: Number, numbers: Sequence[Number], _asking: Asking, _at: str) -> tuple[str, ...]:
     """The other numbers of its line."""
     return tuple(
-        one.name
-        for one in numbers_of(found)
-        if one.line == number.line and one.name != number.name and one.title
+        one.name for one in numbers if one.line == number.line and one.name != number.name and one.title
     )
 
 

@@ -5,10 +5,25 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from backreef.calibration.alarms import Change, Field, by_luck, greatest_change, is_alarm, likeness, suspects
+from backreef.calibration.alarms import (
+    Change,
+    Field,
+    Suspect,
+    by_luck,
+    greatest_change,
+    is_alarm,
+    likeness,
+    shares_of,
+    suspects,
+)
 from backreef.calibration.evidence import Scale, taken_of
 from backreef.calibration.tables import Cause, all_causes, number
+from backreef.calibration.workings import told_suspect
 from backreef.units import ion_per_element_ratio
+from backreef.working.record import recording
+from backreef.working.steps import About
+from backreef.working.tree import tree_of
+from tests.number_census import check_tree
 from tests.reconcile_world import entry, reading, small_plan
 
 NITRATE, PHOSPHATE = "nitrate_mg_n_per_l", "phosphate_mg_p_per_l"
@@ -54,6 +69,30 @@ def test_a_step_is_told_with_its_day_and_its_size() -> None:
     assert (found.series, found.kind) == (NITRATE, "step")
     assert found.since_d == pytest.approx(7 * 7 + 3, abs=7.1)
     assert found.amplitude == pytest.approx(1.2, abs=0.35)
+
+
+def test_how_likely_a_cause_is_can_be_asked() -> None:
+    """From the likelihood of each day that was tried and how often the cause happens."""
+    tried = Suspect(
+        id="one",
+        what="one thing",
+        check="look",
+        minutes=2.0,
+        since_day=3,
+        odds_ratio=2.0,
+        likelihoods=(-1.0, -2.0),
+    )
+    both = (tried, replace(tried, id="other", odds_ratio=0.5, likelihoods=(-1.5,)))
+    with recording():
+        share = shares_of([told_suspect(one, 4) for one in both])[0]
+    plain = shares_of(both)
+    assert share == pytest.approx(plain[0])
+    assert sum(plain) == pytest.approx(1.0)
+    odds = 2.0 * np.mean(np.exp([-1.0, -2.0])) / (0.5 * np.exp(-1.5))
+    assert plain[0] / plain[1] == pytest.approx(odds)
+    tree = tree_of(share, About(symbol="share", key="share", kind="law"))
+    check_tree(tree)
+    assert {node.about.kind for node in tree.leaves()} == {"constant", "simulated"}
 
 
 def test_a_drift_is_told_from_a_step() -> None:

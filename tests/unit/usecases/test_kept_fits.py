@@ -13,7 +13,11 @@ from backreef.calibration.outcome import Reconciled
 from backreef.logbook.entries import Entry
 from backreef.reports.reconcile_text import origin_words
 from backreef.usecases import kept_fits
+from backreef.usecases.asked_by_name import known_figures
+from backreef.usecases.asked_fit import AskingFit
 from backreef.usecases.kept import kept_text
+from backreef.usecases.told_numbers import numbers_of
+from tests.number_census import check_tree
 from tests.reconcile_world import SMALL, entry, reading
 
 ASKED = (32, 1, 2)
@@ -54,6 +58,14 @@ def test_an_answer_is_kept_a_fit_gone_on_from_and_a_changed_plan_fitted_afresh(
     assert third.origin.fitted_on == first.last_on
     assert "The fit went on from that of 17 Jan 2026, with 1 reading since." in origin_words(third)
     assert {one.series for one in third.outlooks} > {one.series for one in first.outlooks}
+    asking = AskingFit(plan, (*LOG, NEXT), asked=ASKED)
+    told = {number.name: float(number.value) for number in numbers_of(third)}
+    found = {number.name: float(number.value) for number in numbers_of(asking.reconciled)}
+    assert found == pytest.approx(told, rel=1e-9), "the same marches, from the fit that stands"
+    learned = known_figures(asking)["fit.moved.hand_ration.after.p50"].find(asking, None).tree
+    check_tree(learned)
+    read = {node.about.key for node in learned.leaves() if node.about.kind == "log"}
+    assert read == {f"log.{one.id}.value" for one in (*LOG, NEXT)}
 
     plan.write_text(SMALL.replace("0.3 m2", "0.2 m2"), encoding="utf-8")
     fourth = again(plan, (*LOG, NEXT))

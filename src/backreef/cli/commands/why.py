@@ -143,6 +143,8 @@ def _of_fit(
     if members < fitting.LEAST_MEMBERS:
         words = f"a fit takes {fitting.LEAST_MEMBERS} members or more"
         raise click.UsageError(words, click.get_current_context())
+    if json_file is not None and not figure.startswith(FIT):
+        raise click.UsageError("name a figure of the fit for --json", click.get_current_context())
     entries = logged_entries(plan, store, terminal)
     with leaving_at_once(), ProgressLine(terminal, silent=False) as progress:
         if figure.startswith(FIT):
@@ -153,7 +155,5 @@ def _of_fit(
         return _say(found, json_file, terminal)
     from backreef.reports.why_text import figures_page
 
-    if json_file is not None:
-        raise click.UsageError("name a figure of the fit for --json", click.get_current_context())
     terminal.say(figures_page(figures, terminal.style(), program=program_name(), plan=plan))
     return OK

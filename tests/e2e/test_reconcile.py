@@ -22,6 +22,8 @@ from backreef.plots.markup import element
 from backreef.reports.html_parts import WhyPage
 from backreef.reports.reconcile_document import reconcile_document, reconcile_schema
 from backreef.reports.reconcile_html import reconcile_content, reconcile_html
+from backreef.reports.reconcile_text import reconcile_page
+from backreef.reports.text_layout import Style
 from backreef.usecases import kept_fits
 from backreef.usecases.asked_by_name import known_figures
 from backreef.usecases.asked_fit import AskingFit
@@ -33,6 +35,7 @@ from backreef.working.tree import literals_of, tree_of
 from tests.e2e.conftest import Run
 from tests.number_census import check_tree, faults_of, groups, named_numbers, shown_numbers
 from tests.reconcile_world import SMALL, twin_log
+from tests.text_census import faults_of_text
 from tests.unit.reports.test_html import Page
 
 DAYS = [day + 0.8 for day in range(2, 60, 5)]
@@ -123,6 +126,20 @@ def test_every_number_of_its_page_leads_to_its_working_or_is_named() -> None:
     assert not faults, "\n".join(faults)
     assert not [rule["where"] for rule in named_numbers("fit") if not used[rule["where"]]], "no longer needed"
     assert sum(len(one.numbers) for one in shown if one.figure) > 200
+
+
+def test_every_number_of_its_page_for_a_terminal_is_a_figure_or_is_named() -> None:
+    def draw() -> str:
+        return reconcile_page(asked().reconciled, Style(width=10_000))
+
+    def values(pattern: str) -> list[float]:
+        on = twin().dates[int(twin().readings[-1].at_d)]
+        found = (one for name, one in known_figures(asked()).items() if re.fullmatch(pattern, name))
+        return [one.find(asked(), on).tree.root.value for one in found]
+
+    faults, figures = faults_of_text(draw, asked().told_of_fit, "text_of_fit", (), values)
+    assert not faults, "\n".join(faults)
+    assert figures > 50
 
 
 def test_every_number_of_a_fit_carries_its_working_down_to_the_log() -> None:

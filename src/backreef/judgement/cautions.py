@@ -12,11 +12,8 @@ from typing import Any
 
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue, Food, Species
-from backreef.company.findings import rule_number
-from backreef.company.place import mass_in_service_kg
+from backreef.company.place import floor_load_kn_per_m2, mass_in_service_kg
 
-CM2_PER_M2 = 10_000.0
-N_PER_KN = 1000.0
 MANY = 4
 """More names than this are counted instead of listed."""
 STATUS_WORDS = {"practice": "common practice, no source", "memory": "from memory"}
@@ -29,6 +26,8 @@ class Caution:
 
     id: str
     text: str
+    asks: str
+    """The figure by which its numbers are asked; empty for none."""
     always: bool
     triggers: Mapping[str, frozenset[str]]
     status: str
@@ -47,6 +46,7 @@ def _caution(entry: Mapping[str, Any]) -> Caution:
     return Caution(
         id=entry["id"],
         text=entry["text"],
+        asks=entry.get("asks", ""),
         always=entry.get("always", False),
         triggers={name: frozenset(entry[name]) for name in TRIGGERS if name in entry},
         status=entry["status"],
@@ -152,8 +152,15 @@ def _listed(names: tuple[str, ...]) -> str:
 
 def _load(plan: Plan) -> str:
     """The load under the stand, where length and width are known."""
-    length_cm, width_cm = plan.tank.display_length_cm, plan.tank.display_width_cm
-    if not length_cm or not width_cm:
-        return ""
-    newtons = mass_in_service_kg(plan) * rule_number("gravity_m_per_s2")
-    return f", {newtons / N_PER_KN / (length_cm * width_cm / CM2_PER_M2):.0f} kN/m2 under its stand"
+    load_kn_per_m2 = floor_load_kn_per_m2(plan)
+    return "" if load_kn_per_m2 is None else f", {load_kn_per_m2:.0f} kN/m2 under its stand"
+
+
+def asked_as(caution: str) -> str:
+    """The figure by which the numbers of a caution that was told are asked; empty for none."""
+    return next((one.asks for one in all_cautions() if one.asks and _is(one, caution)), "")
+
+
+def _is(caution: Caution, told: str) -> bool:
+    parts = re.split(r"\{\w+\}", caution.text)
+    return re.match(".*".join(re.escape(part) for part in parts), told) is not None

@@ -71,7 +71,7 @@ def drawn_sections(
         "additions": sections.additions(forecast, told),
         "crew": sections.crew(forecast, told),
         "doors": sections.doors(forecast, told),
-        "cautions": sections.cautions(forecast),
+        "cautions": sections.cautions(forecast, told),
         "sure": sections.sureness(forecast, told),
         "assumptions": sections.assumptions(forecast),
     }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
+from backreef.judgement.cautions import asked_as
 from backreef.judgement.verdict import Assumption, Finding, Forecast, Remedy, WaterBand
 from backreef.plots.absence import length_days, long_absences, usual_days
 from backreef.plots.additions import additions_chart
@@ -334,9 +335,10 @@ def doors(forecast: Forecast, told: Collection[str] = ()) -> Safe:
     )
 
 
-def cautions(forecast: Forecast) -> Safe:
-    """Where it can hurt."""
-    return section("cautions", "Cautions", bullets(*forecast.cautions, HUMILITY))
+def cautions(forecast: Forecast, told: Collection[str] = ()) -> Safe:
+    """Where it can hurt; numbers that can be asked lead to their working."""
+    said = (asked(one, asked_as(one), told) for one in forecast.cautions)
+    return section("cautions", "Cautions", bullets(*said, HUMILITY))
 
 
 def assumptions(forecast: Forecast) -> Safe:

@@ -18,7 +18,7 @@ from backreef.working.tree import tree_of
 
 def told_figures(asking: Asking) -> Iterator[Figure]:
     """What can be asked of the lines of the forecast; the plan is simulated to know them."""
-    for number in _numbers(asking):
+    for number in told_numbers(asking):
         if number.title and isinstance(number.value, Worked):
             yield Figure(
                 name=number.name,
@@ -30,7 +30,8 @@ def told_figures(asking: Asking) -> Iterator[Figure]:
             )
 
 
-def _numbers(asking: Asking) -> Iterator[Number]:
+def told_numbers(asking: Asking) -> Iterator[Number]:
+    """Every number of the lines of the forecast, and what came in, left and stayed."""
     yield from asking.told_numbers
     yield from _totals(asking)
 
@@ -62,7 +63,7 @@ def _beside(number: Number, asking: Asking, _at: str) -> tuple[str, ...]:
     own = number.line.partition(" ")[2]
     return tuple(
         one.name
-        for one in _numbers(asking)
+        for one in told_numbers(asking)
         if one.title and one.name != number.name and (one.line == number.line or _lost(one, own))
     )
 

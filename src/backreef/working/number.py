@@ -103,6 +103,9 @@ class Worked(float):
     def __pos__(self) -> Worked:
         return self
 
+    def __abs__(self) -> Worked:
+        return -self if self < 0.0 else self
+
     def __round__(self, digits: int | None = None) -> Any:  # type: ignore[override]  # noqa: ANN401  as float's
         whole = round(float(self), digits)
         return worked("round", whole, self) if digits is None else worked("round", whole, self, float(digits))

@@ -10,9 +10,10 @@ import pytest
 
 from backreef.reports import html_sections as sections
 from backreef.reports.html_parts import WhyPage
+from backreef.reports.text import fluxes_page, forecast_page
 from backreef.usecases.asked import Asking, Figure
 from backreef.usecases.asked_by_name import plan_figures
-from backreef.usecases.asked_told import told_figures
+from backreef.usecases.asked_told import told_figures, told_numbers
 from backreef.working.number import Worked
 from backreef.working.steps import About
 from backreef.working.tree import literals_of, tree_of
@@ -26,6 +27,7 @@ from tests.number_census import (
     named_numbers,
     shown_numbers,
 )
+from tests.text_census import faults_of_text
 
 MEMBERS = 8
 
@@ -45,7 +47,7 @@ def shown(asking: Asking) -> list[Shown]:
         sections.water(found, (), why),
         *(one(found, why) for one in (sections.mouths, sections.hands, sections.additions, sections.crew)),
         *(one(found, why) for one in (sections.doors, sections.sureness)),
-        sections.cautions(found),
+        sections.cautions(found, why),
         sections.assumptions(found),
     )
     foods = [food.name for food in asking.catalogue.foods.values()]
@@ -73,6 +75,27 @@ def test_every_number_leads_to_its_working_or_is_named(shown: list[Shown]) -> No
         "no longer needed"
     )
     assert sum(len(one.numbers) for one in shown if one.figure) > 5000
+
+
+def test_every_number_of_the_page_for_a_terminal_is_a_figure_or_is_named(
+    asking: Asking, known: Mapping[str, Figure], shown: list[Shown]
+) -> None:
+    """Cells of the water by season are those of the page, where each leads on."""
+    cells = [one.text for one in shown if one.figure and one.where.startswith("water/table/Water by season")]
+    foods = [food.name for food in asking.catalogue.foods.values()]
+
+    def draw() -> str:
+        told = asking.told
+        return forecast_page(told, 10_000) + fluxes_page(told, 10_000)
+
+    def values(pattern: str) -> list[float]:
+        found = [one.find(asking, None) for name, one in known.items() if re.fullmatch(pattern, name)]
+        return [one.tree.root.value for one in found]
+
+    words = [*sorted(cells, key=len)[::-1], *foods]
+    faults, figures = faults_of_text(draw, told_numbers(asking), "text", words, values)
+    assert not faults, "\n".join(faults)
+    assert figures > 400
 
 
 def test_a_number_leads_to_what_it_is(

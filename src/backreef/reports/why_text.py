@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from backreef.judgement.elasticity import Elasticities
 from backreef.judgement.tornado import Tornado
@@ -14,6 +14,8 @@ from backreef.working.tree import Node
 
 _INDENT, _DEEPEST = 2, 16
 _MOST_MOVED = 20
+_MANY_INPUTS, _MOST_INPUTS = 24, 8
+"""Of a formula with more inputs than the first, so many are shown."""
 _KIND_WORDS = {
     "plan": "plan",
     "assumed": "not said in the plan, assumed",
@@ -157,8 +159,19 @@ def _quantity(
     if node.about.source:
         lines = paragraph(f"law: {node.about.source}", style, first=more, rest=more + "  ")
         yield from (style.paint(line, "quiet") for line in lines)
-    for symbol, one in node.inputs.items():
+    shown = _greatest(working, node)
+    for symbol, one in shown.items():
         yield from _quantity(working, working.tree.node(one), depth + 1, seen, style, symbol)
+    if left := len(node.inputs) - len(shown):
+        yield from paragraph(f"and {left} smaller ones, which --json has", style, first=more, rest=more)
+
+
+def _greatest(working: Working, node: Node) -> Mapping[str, str]:
+    """The inputs of a formula; of very many those that are largest."""
+    if len(node.inputs) <= _MANY_INPUTS:
+        return node.inputs
+    by_size = sorted(node.inputs.items(), key=lambda each: -abs(working.tree.node(each[1]).value))
+    return dict(by_size[:_MOST_INPUTS])
 
 
 def given_words(node: Node) -> str:

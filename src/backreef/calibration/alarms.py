@@ -297,7 +297,7 @@ def added_by(
     return ((one, shape) for one, shape in zip(asked, shapes, strict=True) if shape is not None)
 
 
-def _suspect(cause: Cause, day: int, *likelihoods: float) -> Suspect:
+def _suspect(cause: Cause, day: int, *likelihoods: InItsUnit) -> Suspect:
     return Suspect(
         id=cause.id,
         what=cause.what,

@@ -154,7 +154,7 @@ def _others_say(fit: Fit, doubt: Doubt) -> Spread:
     apart = simulated("others_sd", doubt.others_sd, f"how sure they are of it, {words}", key=f"{key}.sd")
     ends = told_constant(Z_95, "Z_95", "backreef.simulation.draws")
 
-    def at(side: float) -> InItsUnit:
+    def at(side: InItsUnit) -> InItsUnit:
         even = middle + side * ends * apart if side else middle
         return as_number((even if least is None else amount_of(even, least)) * factor)
 

@@ -162,8 +162,8 @@ def _quantity(
     shown = _greatest(working, node)
     for symbol, one in shown.items():
         yield from _quantity(working, working.tree.node(one), depth + 1, seen, style, symbol)
-    if left := len(node.inputs) - len(shown):
-        yield from paragraph(f"and {left} smaller ones, which --json has", style, first=more, rest=more)
+    if smaller := len(node.inputs) - len(shown):
+        yield from paragraph(f"and {smaller} smaller ones, which --json has", style, first=more, rest=more)
 
 
 def _greatest(working: Working, node: Node) -> Mapping[str, str]:

@@ -31,6 +31,7 @@ def reconcile(request: HttpRequest, stem: str) -> HttpResponse:
         return redirect("reconcile", stem=stem)
     job, found = newest(tank)
     waiting = jobs.waiting(jobs.RECONCILE, stem)
+    stale = job is not None and job.digest != digest
     about = {
         "tank": tank,
         "here": "reconcile",
@@ -38,8 +39,8 @@ def reconcile(request: HttpRequest, stem: str) -> HttpResponse:
         "refresh": waiting is not None,
         "failed": jobs.last_failed(jobs.RECONCILE, stem),
         "found": found,
-        "content": None if found is None else reconcile_content(found, why_page(stem)),
-        "stale": job is not None and job.digest != digest,
+        "content": None if found is None else reconcile_content(found, () if stale else why_page(stem)),
+        "stale": stale,
         "has_log": shelf.mark_of(tank) != "",
     }
     return render(request, "web/reconcile.html", about)

@@ -1,12 +1,15 @@
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
 from backreef.calibration.outcome import Gate, Origin, Reconciled, ToDo
-from backreef.usecases import kept_fits
+from backreef.logbook.entries import Entry
+from backreef.usecases import kept_fits, why
 from backreef.web.place import Place
 from tests.page_world import PLAN, do_the_work, text_of
 
@@ -14,6 +17,8 @@ if TYPE_CHECKING:
     from django.test import Client
 
 PAGE = "/t/reef/reconcile/"
+FIGURE = "fit.week.wipe_the_glass.minutes"
+LINK = f'href="/t/reef/why/?of={FIGURE}"'
 FOUND = Reconciled(
     plan_name="Test tank",
     plan_file="reef.toml",
@@ -95,9 +100,31 @@ def test_a_list_of_another_plan_or_log_is_not_shown_as_this_weeks(
     client.post("/t/reef/log/", {"line": "no3 12", "do": "save"})
     client.post(PAGE)
     do_the_work(monkeypatch)
+    assert LINK in client.get(PAGE).content.decode()
     if change == "log":
         client.post("/t/reef/log/", {"line": "no3 14", "do": "save"})
     else:
         (place.folder / "reef.toml").write_text(PLAN.replace("0.2 g", "0.3 g"), encoding="utf-8")
     assert "has been changed since" in text_of(client.get(PAGE))
     assert "The week from" not in text_of(client.get("/"))
+    assert LINK not in client.get(PAGE).content.decode(), "it would answer for another log or plan"
+
+
+def test_a_number_of_it_answers_for_as_long_as_plan_and_log_are_as_they_were(
+    client: Client, place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = []
+
+    def why_fit(path: Path, entries: Sequence[Entry], figure: str, **_: object) -> why.Working:
+        asked.append((path, len(entries), figure))
+        return why.why(path, "mass_in_service_kg")
+
+    monkeypatch.setattr(why, "why_fit", why_fit)
+    client.post("/t/reef/log/", {"line": "no3 12", "do": "save"})
+    address = f"/t/reef/why/?of={FIGURE}"
+    assert client.post("/t/reef/why/", {"of": FIGURE}).url == address  # type: ignore[attr-defined]
+    do_the_work(monkeypatch)
+    assert asked == [(place.folder / "reef.toml", 1, FIGURE)]
+    assert "Mass of the filled tank" in text_of(client.get(address))
+    client.post("/t/reef/log/", {"line": "no3 14", "do": "save"})
+    assert "Mass of the filled tank" not in text_of(client.get(address))

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from html.parser import HTMLParser
+from importlib import import_module
 from pathlib import Path
+from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
@@ -16,10 +18,15 @@ from backreef.errors import InputFaults
 from backreef.judgement.findings import findings_of
 from backreef.judgement.telling import beforehand, forecast_of, worst_first
 from backreef.judgement.verdict import Forecast
+from backreef.logbook.entries import Entry
+from backreef.models.tables import load_tables
+from backreef.units import molar_mass_g_per_mol
 from backreef.usecases.asked import Asking, Figure
 from backreef.usecases.asked_by_name import answered
+from backreef.usecases.check import catalogue_of
 from backreef.usecases.why import _beside
 from backreef.working.record import not_recording
+from backreef.working.steps import About
 from backreef.working.tree import Tree
 
 _NAMED = Path(__file__).parent / "data" / "numbers_without_a_working.toml"
@@ -133,6 +140,57 @@ def check_tree(tree: Tree) -> None:
         assert about.kind != "law", about
         assert about.key, about
         assert about.place if about.kind == "plan" else about.source or about.status, about
+
+
+def untraced(tree: Tree, asking: Asking, entries: Sequence[Entry] = ()) -> list[str]:
+    """Leaves that are not what stands where they say that they stand, each with the reason."""
+    told = ((node.about, node.value) for node in tree.leaves())
+    return [
+        f"{about.key}: {why}"
+        for about, value in told
+        if (why := _why_untraced(about, value, asking, entries))
+    ]
+
+
+def _why_untraced(about: About, value: float, asking: Asking, entries: Sequence[Entry]) -> str:
+    room, _, rest = about.key.partition(".")
+    match about.kind:
+        case "plan" if "written" in about.given:
+            file, _, line = about.place.rpartition(":")
+            written = about.given["written"]
+            said = Path(file).read_text(encoding="utf-8").splitlines()[int(line) - 1]
+            return "" if written in said else f"'{written}' is not in line {line}"
+        case "catalogue":
+            found = _inside(catalogue_of(asking.plain), rest)
+            return "" if found == value else f"it is {found} in the catalogue"
+        case "parameter":
+            row = load_tables().parameters[rest.removeprefix("parameters.").partition(".")[0]]
+            return "" if value in (row.value, row.low, row.high) else f"it is {row.value} in the table"
+        case "constant" if rest.startswith("atomic_masses."):
+            found = molar_mass_g_per_mol(rest.rpartition(".")[2])
+            return "" if found == value else f"it is {found} in the table"
+        case "constant" if rest.rpartition(".")[2].strip("_").isupper():
+            module, _, name = about.key.rpartition(".")
+            found = getattr(import_module(f"backreef.{module}"), name)
+            return "" if found == value else f"it is {found} in {room}"
+        case "log":
+            known = {f"log.{one.id}.value": getattr(one.what, "value", None) for one in entries}
+            return "" if known.get(about.key) == value else f"the log says {known.get(about.key)}"
+        case "plan" | "assumed" | "constant" | "drawn" | "simulated":
+            return "" if about.source or about.place else "it stands nowhere"
+    return f"'{about.kind}' is no kind of leaf"
+
+
+def _inside(whole: Any, path: str) -> Any:
+    """What stands at a path of names and places."""
+    for part in re.findall(r"[^.\[\]]+", path):
+        if isinstance(whole, Mapping):
+            whole = whole[part]
+        elif isinstance(whole, tuple | list):
+            whole = whole[int(part)]
+        else:
+            whole = getattr(whole, part)
+    return getattr(whole, "value", whole)
 
 
 def faults_of(asking: Asking, known: Mapping[str, Figure], one: Shown, *counts: float) -> list[str]:

@@ -33,7 +33,7 @@ from backreef.working.number import Worked
 from backreef.working.steps import About
 from backreef.working.tree import literals_of, tree_of
 from tests.e2e.conftest import Run
-from tests.number_census import check_tree, faults_of, groups, named_numbers, shown_numbers
+from tests.number_census import check_tree, faults_of, groups, named_numbers, shown_numbers, untraced
 from tests.reconcile_world import SMALL, twin_log
 from tests.text_census import faults_of_text
 from tests.unit.reports.test_html import Page
@@ -148,7 +148,9 @@ def test_every_number_of_a_fit_carries_its_working_down_to_the_log() -> None:
     for number in numbers_of(asked().reconciled):
         names[number.name] += 1
         if isinstance(number.value, Worked) and number.title:
-            check_tree(tree_of(number.value, About(symbol="value", key=number.name, kind="law")))
+            tree = tree_of(number.value, About(symbol="value", key=number.name, kind="law"))
+            check_tree(tree)
+            faults += untraced(tree, asked(), asked().run.entries)
             odd = {one for one in literals_of(number.value) if not one.is_integer()}
             faults += [f"{number.name} has numbers without a name: {odd}"] if odd else []
             continue

@@ -326,7 +326,7 @@ def _told_range(one: Fitted, span: Range, *, kind: Kind, place: str, said: Mappi
     """A range whose ends say where they stand, as far as they do not yet."""
     about = About(
         symbol=one.id,
-        key=f"range.{one.draw}",
+        key=f"models.parameters.{one.draw}" if kind == "parameter" else f"range.{one.draw}",
         kind=kind,
         unit="" if one.unit == "-" else one.unit,
         low=span.low,

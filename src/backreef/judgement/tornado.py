@@ -46,10 +46,12 @@ class Tornado:
     luck_ratio: float
     """What the strongest of so many inputs reaches by luck in 5 of 100 cases; weaker ones are
     not shown."""
+    same_in_all: bool = False
+    """No input moves the figure at all: it is the same in every member."""
 
 
 def tornado(values: Array, course: Course, *, unit: str) -> Tornado | None:
-    """Give the inputs that a figure goes with; None for too few members, or where it is the same in all.
+    """Give the inputs that a figure goes with; None for too few members, or where nothing is uncertain.
 
     `values` is (members,).
 
@@ -63,8 +65,10 @@ def tornado(values: Array, course: Course, *, unit: str) -> Tornado | None:
     Spearman's rank correlation; its noise by shuffling the members.
     """
     drawn = {name: row for name, row in inputs_of(course).items() if np.ptp(row) > 0}
-    if len(values) < LEAST_MEMBERS or not np.ptp(values) or not drawn:
+    if len(values) < LEAST_MEMBERS or not drawn:
         return None
+    if not np.ptp(values):
+        return Tornado(bars=(), inputs=len(drawn), members=len(values), luck_ratio=0.0, same_in_all=True)
     names, rows = list(drawn), np.array(list(drawn.values()))
     ranks = _standard_ranks(rows)
     found = ranks @ _standard_ranks(values[None])[0]

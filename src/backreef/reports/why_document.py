@@ -54,6 +54,7 @@ def _tornado(found: Tornado) -> dict[str, Json]:
         "inputs": found.inputs,
         "members": found.members,
         "luck_ratio": found.luck_ratio,
+        "same_in_all": found.same_in_all,
         "bars": [asdict(bar) for bar in found.bars],
     }
 

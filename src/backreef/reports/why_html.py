@@ -15,6 +15,7 @@ from backreef.reports.why_text import (
     moved_rows,
     moved_words,
     number_words,
+    same_words,
     whence_words,
 )
 from backreef.units import unit_words
@@ -151,6 +152,8 @@ def _moved(working: Working) -> Table:
 
 
 def _tornado(found: Tornado) -> list[Safe]:
+    if found.same_in_all:
+        return [element("p", same_words(found))]
     luck = (
         f"{found.inputs} uncertain inputs over {found.members} members: by luck alone the strongest of them "
         f"reaches {found.luck_ratio:.2f} in 5 of 100 cases; what lies below is not shown."

@@ -68,6 +68,8 @@ def _moved(working: Working, style: Style) -> list[str]:
 def _tornado(found: Tornado, style: Style) -> list[str]:
     """Which inputs move it most, and how much of that may be luck."""
     lines = heading("Which uncertain inputs move it most", style)
+    if found.same_in_all:
+        return lines + paragraph(same_words(found), style, first="  ", rest="  ")
     rows = [
         (
             bar.what,
@@ -86,6 +88,12 @@ def _tornado(found: Tornado, style: Style) -> list[str]:
         "show weaker ones."
     )
     return lines + paragraph(luck, style, first="  ", rest="  ")
+
+
+def same_words(found: Tornado) -> str:
+    """That no input moves a figure."""
+    inputs = f"whatever the {found.inputs} uncertain inputs are"
+    return f"None: it is the same in all {found.members} members, {inputs}."
 
 
 def _elasticities(found: Elasticities, style: Style) -> list[str]:
@@ -120,7 +128,8 @@ def moved_words(found: Elasticities) -> str:
     shown = len(found.found[:_MOST_MOVED])
     return (
         f"{found.moved} numbers, each by 1 % while all others stay at their middle, where the figure is "
-        f"{found.middle:.3g}; {len(found.found)} of them move it, {shown} are shown. "
+        f"{found.middle:.3g}; {len(found.found)} of them move it, {shown} are shown, and the other "
+        f"{found.moved - len(found.found)} do not move it. "
         "The ends are what it would be if it went on like that: far from the middle the answer bends."
     )
 

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import jsonschema
@@ -12,11 +13,12 @@ from backreef.judgement.outcomes_hands import minutes_of
 from backreef.judgement.tornado import inputs_of, tornado
 from backreef.reports.text_layout import Style, seen_width
 from backreef.reports.why_document import why_document, why_schema
+from backreef.reports.why_html import why_content
 from backreef.reports.why_text import why_page
 from backreef.units import DAYS_PER_MONTH
 from backreef.usecases.asked import Asking
 from backreef.usecases.asked_by_name import plan_figures
-from backreef.usecases.why import Working, why
+from backreef.usecases.why import Working, why, working_of
 from backreef.working.tree import Tree
 
 MEMBERS = 16
@@ -160,7 +162,21 @@ def test_luck_is_seldom_taken_for_a_reason(asking: Asking) -> None:
 
 def test_few_members_have_no_tornado(asking: Asking) -> None:
     assert tornado(np.arange(8.0), asking.course, unit="-") is None
-    assert tornado(np.ones(MEMBERS), asking.course, unit="-") is None
+
+
+def test_a_figure_that_no_input_moves_is_told_so(asking: Asking) -> None:
+    found = tornado(np.ones(MEMBERS), asking.course, unit="-")
+    assert found is not None
+    assert found.same_in_all
+    assert not found.bars
+    assert found.inputs > 100
+    words = (
+        f"None: it is the same in all {MEMBERS} members, whatever the {found.inputs} uncertain inputs are."
+    )
+    told = replace(working_of(asking, "mass_in_service_kg"), tornado=found)
+    assert words in " ".join(why_page(told, Style(width=80)).split())
+    assert words in str(why_content(told))
+    jsonschema.validate(why_document(told), why_schema())
 
 
 def test_its_document_and_page_tell_all_of_it(asking: Asking) -> None:

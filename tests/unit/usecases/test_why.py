@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -24,9 +25,9 @@ from backreef.usecases.asked_by_name import plan_figures
 from backreef.usecases.check import catalogue_of, load_plan
 from backreef.usecases.why import askable_figures, why
 from backreef.working.formula import value_of
-from backreef.working.tree import literals_of
+from backreef.working.tree import Tree, literals_of
 from tests.cli_world import EXAMPLES
-from tests.number_census import check_tree
+from tests.number_census import check_tree, untraced
 
 PLANS = sorted(EXAMPLES.glob("*.toml"))
 READING_ROOM = EXAMPLES / "reading_room.toml"
@@ -78,8 +79,31 @@ def test_every_figure_that_needs_no_forecast_is_worked_out_from_what_was_read(pl
         if not figure.forecast:
             tree = figure.find(asking, None).tree
             check_tree(tree)
+            assert not untraced(tree, asking), figure.name
             asked += 1
     assert asked > 30
+
+
+@pytest.mark.parametrize(
+    ("changed", "why"),
+    [
+        ({"kind": "law"}, "no kind of leaf"),
+        ({"kind": "log", "key": "log.abc.value"}, "the log says None"),
+        ({"kind": "parameter", "key": "models.parameters.mu_F"}, "in the table"),
+        ({"kind": "catalogue", "key": "catalogue.species.yellow_tang.adult_length_cm"}, "in the catalogue"),
+        ({"kind": "constant", "key": "aquarium.geometry.CM2_PER_M2"}, "in aquarium"),
+        ({"kind": "constant", "source": "", "place": ""}, "stands nowhere"),
+        ({"given": {"written": "121 cm"}}, "is not in line"),
+    ],
+)
+def test_a_leaf_that_stands_nowhere_is_found(changed: dict[str, Any], why: str) -> None:
+    asking = asking_of(READING_ROOM)
+    figure = next(one for one in plan_figures(asking) if one.name == "mass_in_service_kg")
+    tree = figure.find(asking, None).tree
+    leaf = next(node for node in tree.leaves() if node.about.kind == "plan")
+    about = replace(leaf.about, **changed)
+    (fault,) = untraced(Tree(nodes=(replace(leaf, about=about, value=-1.0),)), asking)
+    assert why in fault
 
 
 def test_no_number_in_a_formula_lacks_a_name(outgrown: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import json
 import re
 import shutil
@@ -51,12 +52,12 @@ def asked() -> AskingFit:
     wrong = replace(slipped.what, value=10 * max(slipped.what.value, 1.0), written="ten times")
     log[SLIPPED] = replace(slipped, what=wrong)
     folder = Path(tempfile.mkdtemp())
+    atexit.register(shutil.rmtree, folder)
     plan = folder / "twin.toml"
     plan.write_text(SMALL, encoding="utf-8")
     with mock.patch.object(kept_fits, "fits_folder", return_value=folder / "fits"):
         found = AskingFit(plan, log, asked=(32, 1, WEEKS_AHEAD))
         assert kept_fits.reconcile_again(plan, log, asked=(32, 1, WEEKS_AHEAD)).origin.kept
-    shutil.rmtree(folder)
     return found
 
 

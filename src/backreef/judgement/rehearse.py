@@ -25,6 +25,8 @@ from backreef.simulation.day_light import HOURS
 from backreef.simulation.draws import Draws
 from backreef.simulation.prepared import Prepared, prepare
 from backreef.simulation.windows import NOTHING, Kept, Stretch, keep_state, march_stretch
+from backreef.working.record import told_number
+from backreef.working.steps import About, InItsUnit
 
 Progress = Callable[[str, int, int], None]
 Helped = Callable[[str], Marching | None]
@@ -72,9 +74,20 @@ def chance_of(scene: Scene, mishap: str) -> Chance | None:
     return known.get(mishap)
 
 
-def try_one(plan: Plan, catalogue: Catalogue, absence: Absence, mishap: str, draws: Draws) -> Tried | None:
-    """One mishap or pair of a rehearsal by its id; None where this absence has it not."""
-    return _Rehearsing(plan, catalogue, absence, draws).one(mishap)
+def try_one(
+    plan: Plan, catalogue: Catalogue, absence: Absence, mishap: str, draws: Draws, *, helped_by: str = ""
+) -> Tried | None:
+    """One mishap or pair of a rehearsal by its id, and as a mitigation leaves it.
+
+    None where this absence has it not, or the mitigation does nothing against it.
+    """
+    return _Rehearsing(plan, catalogue, absence, draws).one(mishap, helped_by)
+
+
+def minutes_of(mitigation: str, plan: Plan, catalogue: Catalogue) -> InItsUnit:
+    """Work of the keeper that a mitigation takes for one absence. [min]"""
+    entry = mishap_table()["mitigations"][mitigation]
+    return _minutes(entry, catalogue, owned=_owned(entry, plan))
 
 
 class _Rehearsing:
@@ -106,7 +119,7 @@ class _Rehearsing:
         self.kept: Kept = keep_state(scene.prepared, self.draws, scene.first_day)
         self.calm = self._seen(Marching(prepared=scene.prepared, trial=NOTHING))
 
-    def one(self, mishap: str) -> Tried | None:
+    def one(self, mishap: str, helped_by: str = "") -> Tried | None:
         """March one mishap or pair, or nothing going wrong; None where this absence has it not."""
         scene = self.scene
         cases = cases_of(scene)
@@ -120,7 +133,10 @@ class _Rehearsing:
         else:
             some = found[mishap]
             case = min(some, key=lambda each: each.begins_h)
-            seen = self._seen(marching(case, scene) if len(some) == 1 else together(some, scene))
+            marched = self._some(some, helped_by)
+            if marched is None:
+                return None
+            seen = self._seen(marched)
             against, begins = self.calm, case.begins_h
         return Tried(
             seen=seen,
@@ -131,6 +147,13 @@ class _Rehearsing:
             against=against,
             scene=scene,
         )
+
+    def _some(self, some: tuple[Case, ...], helped_by: str = "") -> Marching | None:
+        """One mishap or several at once, as a mitigation leaves them; None where it does nothing."""
+        left = tuple(self._left(helped_by, case) for case in some)
+        if helped_by and all(each == AS_IT_COMES for each in left):
+            return None
+        return marching(some[0], self.scene, left[0]) if len(some) == 1 else together(some, self.scene, left)
 
     def run(self, progress: Progress | None) -> Rehearsal:
         """March everything."""
@@ -168,8 +191,7 @@ class _Rehearsing:
         outcome = came_of(self._seen(marching(case, self.scene)), case.begins_h, against=self.calm)
 
         def helped(name: str) -> Marching | None:
-            left = self._left(name, case)
-            return None if left == AS_IT_COMES else marching(case, self.scene, left)
+            return self._some((case,), name)
 
         return Mishap(
             id=case.id,
@@ -187,9 +209,7 @@ class _Rehearsing:
         outcome = came_of(self._seen(together(pair, self.scene)), begins, against=self.calm)
 
         def helped(name: str) -> Marching | None:
-            left = tuple(self._left(name, case) for case in pair)
-            nothing = all(each == AS_IT_COMES for each in left)
-            return None if nothing else together(pair, self.scene, left)
+            return self._some(pair, name)
 
         names = tuple(dict.fromkeys(name for case in pair for name in case.entry["against"]))
         return Mishap(
@@ -230,7 +250,7 @@ class _Rehearsing:
         entry = mishap_table()["mitigations"][name]
         after = came_of(self._seen(helped), begins_h, against=self.calm)
         device = str(entry.get("device", ""))
-        owned = any(each.kind == device for each in self.scene.plan.devices) and device == "monitor"
+        owned = _owned(entry, self.scene.plan)
         return Mitigation(
             id=name,
             what=str(entry["says"]),
@@ -242,6 +262,22 @@ class _Rehearsing:
             hours_to_risk_after=after.hours_to_risk,
             share_at_risk_after=after.share_at_risk,
         )
+
+
+def _about_minutes(entry: Mapping[str, Any]) -> About:
+    row = entry["minutes"]
+    return About(
+        symbol="minutes",
+        key=f"judgement.mishaps.mitigations.minutes.{entry['says']}",
+        kind="constant",
+        what=f"work of: {entry['says']}",
+        unit=row["unit"],
+        low=float(row["low"]),
+        high=float(row["high"]),
+        source=row["source"],
+        place=row.get("place", "judgement/data/mishaps.toml"),
+        status=row["status"],
+    )
 
 
 def _tell(progress: Progress | None, done: int, total: int) -> None:
@@ -345,9 +381,17 @@ def _grams_per_day(case: Case, scene: Scene) -> float:
     return sum(given) / scene.absence.days
 
 
+def _owned(entry: Mapping[str, Any], plan: Plan) -> bool:
+    """Whether the plan has the device of a mitigation, where one is enough."""
+    device = str(entry.get("device", ""))
+    return device == "monitor" and any(each.kind == device for each in plan.devices)
+
+
 def _minutes(entry: Mapping[str, Any], catalogue: Catalogue, *, owned: bool) -> float:
     """Work for this absence: the table's, and setting up a device that is not there yet."""
-    minutes = amount(entry, "minutes") if "minutes" in entry else 0.0
+    minutes = 0.0
+    if "minutes" in entry:
+        minutes = told_number(amount(entry, "minutes"), _about_minutes(entry))
     if "device" in entry and not owned:
         set_up = known(catalogue.devices[entry["device"]].set_up_min)
         minutes += 0.0 if set_up is None else set_up.value

@@ -149,7 +149,13 @@ def _told(mishap: Mishap, rehearsal: Rehearsal, why: Collection[str] = ()) -> Sa
         body.append(element("h4", "What helps, the most for the work first"))
         body.append(
             element(
-                "ul", *(_helps(*mitigation_words(each)) for each in mishap.mitigations), class_="remedies"
+                "ul",
+                *(
+                    _helps(what, leading(effect, f"with.{each.id}.spared_heads"))
+                    for each in mishap.mitigations
+                    for what, effect in (mitigation_words(each),)
+                ),
+                class_="remedies",
             )
         )
     if without := without_help_words(mishap):
@@ -159,7 +165,8 @@ def _told(mishap: Mishap, rehearsal: Rehearsal, why: Collection[str] = ()) -> Sa
 
 
 def _helps(what: str, effect: str) -> Safe:
-    words = element("span", element("b", what), element("span", f": {effect}.", class_="effect"))
+    said = [": ", effect, "."] if isinstance(effect, Safe) else [f": {effect}."]
+    words = element("span", element("b", what), element("span", *said, class_="effect"))
     return element("li", line_glyph("holds"), words)
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from backreef.judgement.mishaps import could_happen, mishap_table
-from backreef.judgement.rehearse import NOTHING_WRONG, Tried, chance_of, try_one
+from backreef.judgement.rehearse import NOTHING_WRONG, Tried, chance_of, minutes_of, try_one
 from backreef.judgement.rehearsed import EXTREMES, came_of, deciding, left_h
 from backreef.judgement.risks import DEATH_H, NEVER, STARVING_H, Danger, at_risk_h
 from backreef.schedule.away import Absence
@@ -44,6 +44,16 @@ OF_OUTCOME = {
 """What is told of a mishap beside the hours, each by its name."""
 
 
+WITH = ".with."
+OF_HELP = {
+    "spared_heads": "animals that it spares, mean of the members",
+    "minutes": "minutes of work that it takes",
+    "hours_to_risk": "hours until the first animal is at risk all the same",
+    "share_at_risk": "share of the members in which an animal comes to risk all the same",
+}
+"""What is told of a mitigation, each by its name."""
+
+
 def absence_figures(asking: Asking) -> Iterator[Figure]:
     """What can be asked of each mishap that the plan may have while nobody is there."""
     feeders = tuple(asking.laid_out.keeper.meals.feeders)
@@ -69,6 +79,33 @@ def absence_figures(asking: Asking) -> Iterator[Figure]:
                 beside=partial(_beside, ident),
                 of_its_own=False,
             )
+
+    for ident, words, helps in _helped(asking.plan, feeders):
+        for mitigation in helps:
+            says = str(mishap_table()["mitigations"][mitigation]["says"])
+            for name, of_what in OF_HELP.items():
+                yield Figure(
+                    name=f"{ident}{WITH}{mitigation}.{name}",
+                    title=f"{of_what} in an absence: {words}; {says}",
+                    daily=False,
+                    forecast=True,
+                    find=partial(_in_the_longest, partial(_of_help, name, mitigation), ident),
+                    away=partial(_of_help, name, mitigation, ident),
+                    beside=partial(_beside_help, ident, mitigation),
+                    of_its_own=False,
+                )
+
+
+def _helped(plan: Plan, feeders: tuple[str, ...]) -> Iterator[tuple[str, str, tuple[str, ...]]]:
+    """Each mishap and pair with what the table has against it."""
+    table = mishap_table()
+    against = {str(entry["id"]): tuple(entry["against"]) for entry in table["mishaps"]}
+    against |= {
+        str(entry["id"]): tuple(dict.fromkeys(name for of in entry["of"] for name in against[of]))
+        for entry in table["pairs"]
+    }
+    for ident, words in _mishaps(plan, feeders):
+        yield ident, words, against[ident if ident in against else ident.partition(".")[0]]
 
 
 def _mishaps(plan: Plan, feeders: tuple[str, ...]) -> Iterator[tuple[str, str]]:
@@ -109,6 +146,32 @@ def _beside(ident: str, _asking: Asking, at: str) -> tuple[str, ...]:
     return tuple(f"{ident}.{name}@{at}" for name in (HOURS, *OF_OUTCOME)) if at else ()
 
 
+def _beside_help(ident: str, mitigation: str, _asking: Asking, at: str) -> tuple[str, ...]:
+    """All else that is told of the same mitigation."""
+    return tuple(f"{ident}{WITH}{mitigation}.{name}@{at}" for name in OF_HELP) if at else ()
+
+
+def _of_help(name: str, mitigation: str, ident: str, asking: Asking, absence: Absence) -> Found:
+    """A number of what a mitigation does against a mishap."""
+    if name == "minutes":
+        with recording():
+            minutes = minutes_of(mitigation, asking.plan, asking.catalogue)
+        about = About(symbol=name, key=f"rehearsal.{mitigation}.minutes", kind="law", unit="min")
+        return Found(tree=tree_of(minutes, about), shown=shown(minutes, "min"), at=_words(absence))
+    if name == "hours_to_risk":
+        return _hours(ident, asking, absence, mitigation)
+    after = _numbers(ident, asking, absence, mitigation)
+    value = after["share_at_risk"]
+    if name == "spared_heads":
+        before, left = _numbers(ident, asking, absence)["harm_heads"], after["harm_heads"]
+        assert before is not None  # noqa: S101  a mean of the members is always known
+        assert left is not None  # noqa: S101  as above
+        value = before - left
+    assert value is not None  # noqa: S101  as above
+    tree = tree_of(value, About(symbol=name, key=f"rehearsal.{ident}.{mitigation}.{name}", kind="law"))
+    return Found(tree=tree, shown=shown(value, ""), at=_words(absence))
+
+
 def _came_of(name: str, ident: str, asking: Asking, absence: Absence) -> Found:
     """A number of what came of a mishap, or how likely it is."""
     value = _numbers(ident, asking, absence).get(name)
@@ -118,11 +181,13 @@ def _came_of(name: str, ident: str, asking: Asking, absence: Absence) -> Found:
     return Found(tree=tree, shown=shown(value, ""), at=_words(absence))
 
 
-def _numbers(ident: str, asking: Asking, absence: Absence) -> Mapping[str, InItsUnit | None]:
+def _numbers(
+    ident: str, asking: Asking, absence: Absence, helped_by: str = ""
+) -> Mapping[str, InItsUnit | None]:
     """What is told of a mishap beside the hours, each with its working, found once."""
-    key = (f"{ident} numbers", _words(absence))
+    key = (f"{ident}{WITH}{helped_by} numbers", _words(absence))
     if key not in asking.tried:
-        tried = _tried(ident, asking, absence)
+        tried = _tried(ident, asking, absence, helped_by)
         with recording():
             outcome = came_of(tried.seen, tried.begins_h, against=tried.against)
             chance = chance_of(tried.scene, ident)
@@ -133,14 +198,20 @@ def _numbers(ident: str, asking: Asking, absence: Absence) -> Mapping[str, InIts
     return found
 
 
-def _tried(ident: str, asking: Asking, absence: Absence) -> Tried:
+def _tried(ident: str, asking: Asking, absence: Absence, helped_by: str = "") -> Tried:
     """A mishap as it was marched, once for all that is asked of it."""
-    key = (ident, _words(absence))
+    key = (f"{ident}{WITH}{helped_by}", _words(absence))
     if key not in asking.tried:
         with not_recording():
             draws = Draws(asking.seed, asking.members)
-            asking.tried[key] = try_one(asking.plain, catalogue_of(asking.plain), absence, ident, draws)
+            asking.tried[key] = try_one(
+                asking.plain, catalogue_of(asking.plain), absence, ident, draws, helped_by=helped_by
+            )
     found: Tried | None = asking.tried[key]
+    if found is None and helped_by:
+        raise refused(
+            asking, f"'{helped_by}' does nothing against '{ident}' in the absence of {_words(absence)}"
+        )
     if found is None:
         raise refused(asking, f"'{ident}' cannot happen in the absence of {_words(absence)}")
     return found
@@ -164,8 +235,8 @@ def _in_the_longest(
     )
 
 
-def _hours(ident: str, asking: Asking, absence: Absence) -> Found:
-    tried = _tried(ident, asking, absence)
+def _hours(ident: str, asking: Asking, absence: Absence, helped_by: str = "") -> Found:
+    tried = _tried(ident, asking, absence, helped_by)
     hours = tried.outcome.hours_to_risk
     with recording():
         value = _worked(ident, tried, asking, absence)

@@ -6,6 +6,7 @@ import re
 from datetime import date
 from functools import cache
 from pathlib import Path
+from urllib.parse import quote
 
 import numpy as np
 import pytest
@@ -15,9 +16,9 @@ from backreef.judgement.crew import crew_sizes
 from backreef.judgement.outcomes import animal_outcomes
 from backreef.judgement.verdict import AnimalOutcome, CrewSize
 from backreef.reports.html import figures_of, report_html
-from backreef.reports.html_parts import why_ident
+from backreef.reports.html_parts import WhyPage, why_ident
 from backreef.reports.rehearsal_html import figures_of as hours_of
-from backreef.reports.rehearsal_html import rehearsal_html
+from backreef.reports.rehearsal_html import rehearsal_content, rehearsal_html
 from backreef.schedule.away import Absence
 from backreef.usecases.asked import Asking
 from backreef.usecases.asked_by_name import plan_figures
@@ -204,6 +205,20 @@ def test_the_hours_to_harm_are_those_of_the_rehearsal(asking: Asking, plan: Path
             assert page.count(f'href="#{why_ident(asked_for)}"') == 1
             assert page.count(f'id="{why_ident(asked_for)}"') == 1
     assert harmed
+    mishap = next(one for one in whole.mishaps if one.mitigations)
+    for one in mishap.mitigations[:2]:
+        asked_for = f"{mishap.id}.with.{one.id}.spared_heads@2027-02-14..2027-02-21+Tue, Fri"
+        found = told(asking, asked_for)
+        check_tree(found.tree)
+        assert found.figure == asked_for
+        assert found.value == pytest.approx(one.harm_avoided_heads, rel=SINGLE)
+        beside = {each.figure.rpartition("@")[0].rpartition(".")[2]: each.value for each in found.beside}
+        assert beside["minutes"] == one.minutes
+        assert beside["share_at_risk"] == pytest.approx(one.share_at_risk_after, rel=SINGLE)
+        if one.hours_to_risk_after is not None:
+            assert beside["hours_to_risk"] == one.hours_to_risk_after
+    page = str(rehearsal_content(whole, WhyPage("/why/")))
+    assert f"?of={quote(asked_for)}" in page
 
 
 def test_without_dates_the_longest_absence_of_the_plan_is_rehearsed(asking: Asking) -> None:

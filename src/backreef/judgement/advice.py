@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from backreef.judgement.rehearsal import Advice, Mishap, Mitigation
+from backreef.working.number import total
+from backreef.working.steps import InItsUnit
 
 
 def advice_of(mishaps: Iterable[Mishap]) -> tuple[Advice, ...]:
@@ -29,10 +31,17 @@ def _advice(pairs: list[tuple[Mishap, Mitigation]]) -> Advice:
         device_name=first.device_name,
         devices_count=len(places - {""} or {""}) if first.device else 0,
         price=first.price,
-        spared_heads=sum((mishap.chance.value or 0.0) * each.harm_avoided_heads for mishap, each in known),
+        spared_heads=spared_heads(
+            (mishap.chance.value or 0.0, each.harm_avoided_heads) for mishap, each in known
+        ),
         against=tuple(mishap.id for mishap, _ in pairs),
         chance_unknown=tuple(mishap.id for mishap, _ in pairs if mishap.chance.value is None),
     )
+
+
+def spared_heads(against: Iterable[tuple[InItsUnit, InItsUnit]]) -> InItsUnit:
+    """Animals spared on the mean of many absences, by the chance of each mishap and what is spared in it."""
+    return total(chance * heads for chance, heads in against)
 
 
 def _rank(advice: Advice) -> tuple[bool, float, str]:

@@ -68,9 +68,14 @@ def hours_asked(mishap: Mishap, rehearsal: Rehearsal) -> str:
 
 def asked_of(mishap: Mishap, rehearsal: Rehearsal, what: str) -> str:
     """What explains a number of a mishap in the absence that was rehearsed."""
+    return asked_away(f"{mishap.id}.{what}", rehearsal)
+
+
+def asked_away(figure: str, rehearsal: Rehearsal) -> str:
+    """A figure as it is asked of the absence that was rehearsed."""
     sitter = rehearsal.sitter_weekdays
     looks = f"+{write_weekdays(sitter)}" if sitter else ""
-    return f"{mishap.id}.{what}@{rehearsal.first_on}..{rehearsal.until_on}{looks}"
+    return f"{figure}@{rehearsal.first_on}..{rehearsal.until_on}{looks}"
 
 
 def _bar(mishap: Mishap) -> Bar:

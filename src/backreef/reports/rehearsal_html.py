@@ -9,7 +9,7 @@ from backreef.judgement.findings import sentence
 from backreef.judgement.rehearsal import Mishap, Rehearsal
 from backreef.plots.hours import hour_chart
 from backreef.plots.markup import Safe, element, joined
-from backreef.plots.mishaps import asked_of, at_risk, mishap_chart, mishap_table
+from backreef.plots.mishaps import asked_away, asked_of, at_risk, mishap_chart, mishap_table
 from backreef.plots.rehearsal_words import (
     ADVICE_ORDER,
     HONESTY,
@@ -170,11 +170,16 @@ def _helps(what: str, effect: str) -> Safe:
     return element("li", line_glyph("holds"), words)
 
 
-def _advised(rehearsal: Rehearsal) -> list[Safe]:
+def _advised(rehearsal: Rehearsal, why: Collection[str] = ()) -> list[Safe]:
     """What helps most over all mishaps; nothing where nothing does."""
     if not rehearsal.advice:
         return []
-    listed = element("ul", *(_helps(*advice_words(each)) for each in rehearsal.advice), class_="remedies")
+    said = [
+        _helps(what, asked(effect, asked_away(f"advice.{each.id}.spared_heads", rehearsal), why))
+        for each in rehearsal.advice
+        for what, effect in (advice_words(each),)
+    ]
+    listed = element("ul", *said, class_="remedies")
     return [section("advised", "What helps most", listed, lead=ADVICE_ORDER)]
 
 
@@ -212,4 +217,6 @@ def rehearsal_content(rehearsal: Rehearsal, why: Collection[str] = ()) -> Safe:
     told = [_told(mishap, rehearsal, why) for mishap in at_risk(rehearsal)]
     if told:
         parts.append(section("told", "The gravest, hour by hour", element("ol", *told, class_="findings")))
-    return joined([*parts, *_advised(rehearsal), _harmless(rehearsal), element("p", HONESTY, class_="note")])
+    return joined(
+        [*parts, *_advised(rehearsal, why), _harmless(rehearsal), element("p", HONESTY, class_="note")]
+    )

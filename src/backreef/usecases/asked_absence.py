@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from datetime import date, timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from backreef.errors import InputFaults
+from backreef.judgement.advice import spared_heads
 from backreef.judgement.mishaps import could_happen, mishap_table
-from backreef.judgement.rehearse import NOTHING_WRONG, Tried, chance_of, minutes_of, try_one
+from backreef.judgement.rehearse import LEAST_HEADS, NOTHING_WRONG, Tried, chance_of, minutes_of, try_one
 from backreef.judgement.rehearsed import EXTREMES, came_of, deciding, left_h
 from backreef.judgement.risks import DEATH_H, NEVER, STARVING_H, Danger, at_risk_h
 from backreef.schedule.away import Absence
@@ -45,6 +48,7 @@ OF_OUTCOME = {
 
 
 WITH = ".with."
+ADVICE = "advice."
 OF_HELP = {
     "spared_heads": "animals that it spares, mean of the members",
     "minutes": "minutes of work that it takes",
@@ -94,6 +98,27 @@ def absence_figures(asking: Asking) -> Iterator[Figure]:
                     beside=partial(_beside_help, ident, mitigation),
                     of_its_own=False,
                 )
+
+    for mitigation, entry in mishap_table()["mitigations"].items():
+        yield Figure(
+            name=f"{ADVICE}{mitigation}.spared_heads",
+            title=f"animals that it spares on the mean of many absences: {entry['says']}",
+            daily=False,
+            forecast=True,
+            find=partial(_in_the_longest, _of_advice, mitigation),
+            away=partial(_of_advice, mitigation),
+            beside=partial(_beside_advice, mitigation),
+            of_its_own=False,
+        )
+        yield Figure(
+            name=f"{ADVICE}{mitigation}.minutes",
+            title=f"minutes of work that it takes: {entry['says']}",
+            daily=False,
+            forecast=True,
+            find=partial(_in_the_longest, partial(_of_help, "minutes", mitigation), ""),
+            away=partial(_of_help, "minutes", mitigation, ""),
+            of_its_own=False,
+        )
 
 
 def _helped(plan: Plan, feeders: tuple[str, ...]) -> Iterator[tuple[str, str, tuple[str, ...]]]:
@@ -149,6 +174,39 @@ def _beside(ident: str, _asking: Asking, at: str) -> tuple[str, ...]:
 def _beside_help(ident: str, mitigation: str, _asking: Asking, at: str) -> tuple[str, ...]:
     """All else that is told of the same mitigation."""
     return tuple(f"{ident}{WITH}{mitigation}.{name}@{at}" for name in OF_HELP) if at else ()
+
+
+def _beside_advice(mitigation: str, _asking: Asking, at: str) -> tuple[str, ...]:
+    """The minutes that it takes."""
+    return (f"{ADVICE}{mitigation}.minutes@{at}",) if at else ()
+
+
+def _of_advice(mitigation: str, asking: Asking, absence: Absence) -> Found:
+    """What a mitigation spares over all mishaps of an absence, each by its chance; pairs are not counted."""
+    found = []
+    feeders = tuple(asking.laid_out.keeper.meals.feeders)
+    pairs = {str(entry["id"]) for entry in mishap_table()["pairs"]}
+    for ident, _, helps in _helped(asking.plan, feeders):
+        if mitigation in helps and ident not in pairs:
+            with suppress(InputFaults):  # not every mishap can come in this absence
+                found.append(_spared(mitigation, ident, asking, absence))
+    with recording():
+        value = spared_heads(each for each in found if each is not None)
+    key = f"rehearsal.{ADVICE}{mitigation}.spared_heads"
+    tree = tree_of(value, About(symbol="spared_heads", key=key, kind="law"))
+    return Found(tree=tree, shown=shown(value, ""), at=_words(absence))
+
+
+def _spared(
+    mitigation: str, ident: str, asking: Asking, absence: Absence
+) -> tuple[InItsUnit, InItsUnit] | None:
+    """Chance of a mishap, and what is spared in it; None where that is not worth naming, or nobody knows."""
+    before = _numbers(ident, asking, absence)
+    chance, harmed = before["chance"], before["harm_heads"]
+    if chance is None or harmed is None or harmed <= LEAST_HEADS:
+        return None
+    left = _numbers(ident, asking, absence, mitigation)["harm_heads"]
+    return None if left is None or harmed - left <= LEAST_HEADS else (chance, harmed - left)
 
 
 def _of_help(name: str, mitigation: str, ident: str, asking: Asking, absence: Absence) -> Found:

@@ -217,6 +217,12 @@ def test_the_hours_to_harm_are_those_of_the_rehearsal(asking: Asking, plan: Path
         assert beside["share_at_risk"] == pytest.approx(one.share_at_risk_after, rel=SINGLE)
         if one.hours_to_risk_after is not None:
             assert beside["hours_to_risk"] == one.hours_to_risk_after
+    best = whole.advice[-1]
+    asked_for = f"advice.{best.id}.spared_heads@2027-02-14..2027-02-21+Tue, Fri"
+    found = told(asking, asked_for)
+    check_tree(found.tree)
+    assert found.value == pytest.approx(best.spared_heads, rel=SINGLE)
+    assert [each.value for each in found.beside] == [best.minutes]
     page = str(rehearsal_content(whole, WhyPage("/why/")))
     assert f"?of={quote(asked_for)}" in page
 

@@ -129,11 +129,7 @@ def _outcomes(
         trial, prepared = laid
         if prepared is None:
             return trial, None
-        first = trial.block * LANES
-        few = course.draws.some(first, min(LANES, course.draws.members - first))
-        after = course_of(prepared, few)
-        breaking = tuple(one for one in findings_of(after) if one.breaks)
-        return trial, Outcome(hit=hit_members(after), breaking=breaking)
+        return trial, _outcome(prepared, trial.block, course)
 
     cores, waiting = Cores(), [meanwhile]
 
@@ -148,6 +144,32 @@ def _outcomes(
         progress(done + 1, len(ordered))
         when_idle(done + 1)
     return outcomes
+
+
+def _outcome(prepared: Prepared, block: int, course: Course) -> Outcome:
+    """What a block of members finds with a mended plan."""
+    first = block * LANES
+    few = course.draws.some(first, min(LANES, course.draws.members - first))
+    after = course_of(prepared, few)
+    breaking = tuple(one for one in findings_of(after) if one.breaks)
+    return Outcome(hit=hit_members(after), breaking=breaking)
+
+
+def try_one(
+    finding: Finding, remedy: str, course: Course, catalogue: Catalogue
+) -> tuple[BoolArray, BoolArray] | None:
+    """Which members of the block that a finding hits most had it, and which have it with a remedy.
+
+    None where no simulation can try that.
+    """
+    hit = hit_members(course)
+    plan = mend(remedy, course.prepared.plan)
+    if finding.id not in hit or plan is None:
+        return None
+    block = _block(finding, hit)
+    had = _of_block(hit[finding.id], block)
+    has = _outcome(prepare(plan, catalogue), block, course).hit.get(finding.id)
+    return had, np.zeros_like(had) if has is None else has
 
 
 def told(remedy: Remedy, finding: Finding, before: dict[str, BoolArray], outcome: Outcome) -> Remedy:

@@ -56,7 +56,7 @@ from backreef.reports.words import (
     untried_note,
 )
 from backreef.units import unit_words
-from backreef.usecases.told_numbers import finding_asked, told_name
+from backreef.usecases.told_numbers import finding_asked, remedy_asked, told_name
 
 _MOST_TO_WATCH = 10
 _NOT_WATER = ("minutes_",)
@@ -149,13 +149,13 @@ def _finding(finding: Finding, forecast: Forecast, told: Collection[str]) -> Saf
         body.append(element("p", asked(f"Value: {measure}.", name, told), class_="measure"))
     if finding.remedies:
         body.append(element("h4", "What helps"))
-        body.append(element("ul", *(_remedy(r) for r in finding.remedies), class_="remedies"))
+        body.append(element("ul", *(_remedy(r, finding, told) for r in finding.remedies), class_="remedies"))
     if finding.source:
         body.append(element("p", f"On whose word: {status_words(finding.source)}", class_="source"))
     return element("li", aside, element("div", *body), class_=kind)
 
 
-def _remedy(remedy: Remedy) -> Safe:
+def _remedy(remedy: Remedy, finding: Finding, told: Collection[str]) -> Safe:
     sign = (
         "unknown"
         if not remedy.checked or remedy.holds_after is None
@@ -163,9 +163,10 @@ def _remedy(remedy: Remedy) -> Safe:
         if remedy.holds_after
         else "breaks"
     )
-    effect = (
-        [element("span", f" {capital(clause(remedy.effect))}.", class_="effect")] if remedy.effect else []
-    )
+    words = f"{capital(clause(remedy.effect))}."
+    said = asked(words, remedy_asked(finding, remedy.id, "has_share") if remedy.checked else "", told)
+    whole = [" ", said] if isinstance(said, Safe) else [f" {said}"]
+    effect = [element("span", *whole, class_="effect")] if remedy.effect else []
     return element(
         "li",
         line_glyph(sign),

@@ -7,13 +7,22 @@ from datetime import date
 from functools import partial
 
 from backreef.judgement.books import comes_in, leaves, remains
-from backreef.usecases.asked import Asking, Figure, Found, shown
-from backreef.usecases.told_numbers import Number, could_be_told
-from backreef.working.members import by_member
+from backreef.judgement.trials import try_one
+from backreef.judgement.verdict import Finding, Remedy
+from backreef.usecases.asked import Asking, Figure, Found, refused, shown
+from backreef.usecases.check import catalogue_of
+from backreef.usecases.told_numbers import Number, could_be_told, remedy_asked
+from backreef.working.members import Seen, by_member, share_of
 from backreef.working.number import Worked
-from backreef.working.record import recording
+from backreef.working.record import not_recording, recording
 from backreef.working.steps import About
 from backreef.working.tree import tree_of
+
+OF_REMEDY = {
+    "had_share": "share of the members tried that had it before",
+    "has_share": "share of the members tried that have it after",
+}
+"""What is told of a remedy that was tried, each by its name."""
 
 
 def told_figures(asking: Asking) -> Iterator[Figure]:
@@ -28,6 +37,44 @@ def told_figures(asking: Asking) -> Iterator[Figure]:
                 find=partial(_found, number),
                 beside=partial(_beside, number),
             )
+    yield from _remedies(asking)
+
+
+def _remedies(asking: Asking) -> Iterator[Figure]:
+    """What each remedy that can be simulated does to its finding."""
+    for finding in asking.told.findings:
+        for remedy in finding.remedies:
+            for name, words in {} if remedy.advice else OF_REMEDY.items():
+                others = tuple(remedy_asked(finding, remedy.id, one) for one in OF_REMEDY if one != name)
+                yield Figure(
+                    name=remedy_asked(finding, remedy.id, name),
+                    title=f"{finding.what}: {words}: {remedy.what}",
+                    daily=False,
+                    forecast=True,
+                    find=partial(_of_remedy, finding, remedy, name),
+                    beside=partial(_these, others),
+                )
+
+
+def _these(others: tuple[str, ...], _asking: Asking, _at: str) -> tuple[str, ...]:
+    return others
+
+
+def _of_remedy(finding: Finding, remedy: Remedy, name: str, asking: Asking, _on: date | None) -> Found:
+    key = (finding.id, remedy.id)
+    if key not in asking.tried:
+        with not_recording():
+            catalogue = catalogue_of(asking.plain)
+            asking.tried[key] = try_one(finding, remedy.id, asking.course, catalogue)
+    tried = asking.tried[key]
+    if tried is None:
+        raise refused(asking, f"'{remedy.what}' cannot be simulated for '{finding.what}'")
+    mask = tried[list(OF_REMEDY).index(name)]
+    with recording():
+        seen = Seen(symbol=name, what=OF_REMEDY[name], of="members tried")
+        value = share_of(mask, seen)
+    tree = tree_of(value, About(symbol=name, key=remedy_asked(finding, remedy.id, name), kind="law"))
+    return Found(tree=tree, shown=f"{int(mask.sum())} of {mask.size}")
 
 
 def told_numbers(asking: Asking) -> Iterator[Number]:

@@ -60,7 +60,7 @@ def finding_asked(ident: str, part: str) -> str:
 def could_be_told(name: str) -> bool:
     """Whether a name looks like that of a number of a forecast."""
     of_lines = {field.removesuffix(_MIDDLE) for kind in told_names() for field in _words_of(kind)}
-    of_lines |= {"comes_in", "leaves", "left_in_the_tank"}
+    of_lines |= {"comes_in", "leaves", "left_in_the_tank", "had_share", "has_share"}
     return any(part in of_lines for part in name.split("."))
 
 
@@ -73,6 +73,11 @@ def told_name(line: object, field: str, *, within: str = "", part: str = "") -> 
 def course_name(door_series: str, *, fitted: bool) -> str:
     """What a series of a fit is asked as; its day follows."""
     return f"{FIT}course.{door_series}.{'fitted' if fitted else 'planned'}"
+
+
+def remedy_asked(finding: object, remedy: str, name: str) -> str:
+    """What a number of a remedy of a finding is asked as."""
+    return told_name(finding, "remedy", part=f"{remedy}.{name}")
 
 
 def numbers_of(line: object, within: str = "") -> Iterator[Number]:

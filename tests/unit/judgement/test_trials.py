@@ -5,7 +5,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from backreef.judgement.course import run_course
 from backreef.judgement.findings import findings_of, hit_members
 from backreef.judgement.rules import rule
-from backreef.judgement.trials import Outcome, told, with_trials
+from backreef.judgement.trials import Outcome, told, try_one, with_trials
 from backreef.judgement.verdict import Remedy
 from backreef.simulation.draws import Draws
 from tests.unit.aquarium.plans import catalogue
@@ -69,6 +69,11 @@ def test_a_rare_finding_is_tried_where_it_happens() -> None:
     tried = [remedy.effect for remedy in remedies if remedy.checked]
     assert tried
     assert all(effect.startswith("1 of the 8 members tried had it") for effect in tried)
+    one = next(remedy for remedy in remedies if remedy.checked)
+    finding = next(each for each in found if each.id == name)
+    had, has = try_one(finding, one.id, marched, catalogue())  # type: ignore[misc]
+    assert (had.sum(), had.size) == (1, 8)
+    assert one.holds_after is (not has.any()), "what is asked is what was told"
     assert told_so_far[-1][0] == told_so_far[-1][1] == len(told_so_far)
 
 

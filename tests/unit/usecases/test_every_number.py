@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Mapping
+from dataclasses import replace
 
 import pytest
 
@@ -96,6 +97,20 @@ def test_every_number_of_the_page_for_a_terminal_is_a_figure_or_is_named(
     faults, figures = faults_of_text(draw, told_numbers(asking), "text", words, values)
     assert not faults, "\n".join(faults)
     assert figures > 400
+
+
+def test_what_a_remedy_does_is_asked_by_trying_it(asking: Asking, known: Mapping[str, Figure]) -> None:
+    names = [name for name in known if name.endswith(".has_share")]
+    found = known[names[0]].find(asking, None)
+    check_tree(found.tree)
+    assert 0.0 <= found.tree.root.value <= 1.0
+    had = known[names[0].replace("has_share", "had_share")].find(asking, None)
+    assert had.tree.root.value > 0.0
+    assert had.shown.endswith("of 8")
+    finding = next(one for one in asking.told.findings if f"finding.{one.id}.remedy." in names[0])
+    remedy = replace(finding.remedies[0], checked=True, effect="3 of the 8 members tried had it")
+    told = replace(asking.told, findings=(replace(finding, remedies=(remedy,)),))
+    assert f"?of={names[0]}" in sections.findings(told, told=WhyPage("/why/"))
 
 
 def test_a_number_leads_to_what_it_is(

@@ -10,12 +10,14 @@ from backreef.planning.reasons import aim_words, animal_words, verdict_words
 from backreef.plots.frontier import frontier_chart
 from backreef.plots.markup import joined
 from backreef.plots.words import capital, long_date
-from backreef.reports.html_parts import figure, table
+from backreef.reports.html_parts import WhyPage, figure, table
 from backreef.reports.propose_text import first_words, outcome_table, wish_words
 from backreef.reports.side_by_side import difference_words
 from backreef.usecases.offers import Offer, Offers
 from backreef.usecases.propose import Written
 
+WHY = "../why/"
+"""Where the page answers why, from where proposals stand."""
 THEN, NOW = "this one", "the plan as it is"
 
 
@@ -24,7 +26,7 @@ def offers_of(found: Proposals, files: tuple[Written, ...]) -> Offers:
     chart = frontier_chart(found)
     beside = outcome_table(found, files)
     named = replace(beside, columns=(beside.columns[0] or "question", *beside.columns[1:]))
-    outcomes = [table(named)] if files else []
+    outcomes = [table(named, told=WhyPage(WHY))] if files else []
     outcomes += [figure(chart)] if chart is not None else []
     return Offers(
         status=found.status,

@@ -20,6 +20,7 @@ from backreef.plots.crew_seasons import grazer_words
 from backreef.plots.figure import Table
 from backreef.plots.words import NBSP, long_date
 from backreef.reports.text_layout import Style, heading, paragraph, text_table
+from backreef.usecases.offers import offer_asked
 from backreef.usecases.propose import Written
 
 MOST_LEFT_OUT = 12
@@ -76,29 +77,32 @@ def _columns(files: tuple[Written, ...]) -> tuple[str, ...]:
 
 def outcome_table(found: Proposals, files: tuple[Written, ...]) -> Table:
     """The plans side by side."""
+    rows = _rows(found, files)
     return Table(
-        caption="Plans side by side", columns=("", *_columns(files)), rows=tuple(_rows(found, files))
+        caption="Plans side by side",
+        columns=("", *_columns(files)),
+        rows=tuple(row for row, _ in rows),
+        asks=tuple(
+            ("", *(offer_asked(place, ask) if ask else "" for place in range(len(files)))) for _, ask in rows
+        ),
     )
 
 
-def _rows(found: Proposals, files: tuple[Written, ...]) -> list[tuple[str, ...]]:
+def _rows(found: Proposals, files: tuple[Written, ...]) -> list[tuple[tuple[str, ...], str]]:
+    """Each row with the figure that its numbers are asked as; empty for none."""
     plans = [each.proposal for each in files]
+    held = (f"{round(p.forecast.share_holding * p.forecast.members)} of {p.forecast.members}" for p in plans)
+    nitrate = (f"{p.forecast.series['nitrate_mg_no3_per_l'].p95.max():.1f} mg/L" for p in plans)
     return [
-        ("wishes met", *(f"{found.wishes_share(plan):.0%}" for plan in plans)),
-        ("minutes a month", *(f"{plan.forecast.minutes.per_month_p50:.0f}" for plan in plans)),
+        (("wishes met", *(f"{found.wishes_share(plan):.0%}" for plan in plans)), ""),
         (
-            "holds in",
-            *(
-                f"{round(p.forecast.share_holding * p.forecast.members)} of {p.forecast.members}"
-                for p in plans
-            ),
+            ("minutes a month", *(f"{plan.forecast.minutes.per_month_p50:.0f}" for plan in plans)),
+            "minutes.per_month",
         ),
-        (
-            "nitrate, most",
-            *(f"{p.forecast.series['nitrate_mg_no3_per_l'].p95.max():.1f} mg/L" for p in plans),
-        ),
-        ("food a day", *(ration_words(plan.plan) for plan in plans)),
-        ("newcomers", *(str(sum(each.count for each in plan.picked.coming)) for plan in plans)),
+        (("holds in", *held), "share_holding"),
+        (("nitrate, most", *nitrate), ""),
+        (("food a day", *(ration_words(plan.plan) for plan in plans)), ""),
+        (("newcomers", *(str(sum(each.count for each in plan.picked.coming)) for plan in plans)), ""),
     ]
 
 

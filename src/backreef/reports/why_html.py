@@ -27,8 +27,11 @@ _OPEN_DEPTH = 2
 _DEEPEST = 24
 
 
-def why_content(working: Working) -> Safe:
-    """What a figure is, how it comes about, what moves it, and on whose word."""
+def why_content(working: Working, of: str = "") -> Safe:
+    """What a figure is, how it comes about, what moves it, and on whose word.
+
+    `of` stands before each figure that it leads to.
+    """
     parts = [
         element("h1", f"{capital(working.title)}", class_="title"),
         element("p", element("strong", f"{working.figure} = {working.shown}"), class_="verdict"),
@@ -42,7 +45,7 @@ def why_content(working: Working) -> Safe:
     if working.tornado is not None:
         parts.append(element("section", element("h2", "What moves it most"), *_tornado(working.tornado)))
     if working.beside:
-        parts.append(element("section", element("h2", "Shown beside it"), _beside(working)))
+        parts.append(element("section", element("h2", "Shown beside it"), _beside(working, of)))
     if working.elasticities is not None:
         rows = tuple(moved_rows(working.elasticities))
         moved = table(Table(caption="Each uncertain number moved alone", columns=MOVED_COLUMNS, rows=rows))
@@ -54,10 +57,12 @@ def why_content(working: Working) -> Safe:
     return joined(parts)
 
 
-def _beside(working: Working) -> Safe:
+def _beside(working: Working, of: str) -> Safe:
     """What is shown beside it, each to be asked in turn."""
     links = [
-        element("li", element("a", capital(one.title), href=f"?of={_quoted(one.figure)}"), f": {one.shown}")
+        element(
+            "li", element("a", capital(one.title), href=f"?of={_quoted(of + one.figure)}"), f": {one.shown}"
+        )
         for one in working.beside
     ]
     return element("ul", *links, class_="plainly")
@@ -172,6 +177,6 @@ def _tornado(found: Tornado) -> list[Safe]:
     return [table(Table(caption="Uncertain inputs", columns=columns, rows=rows)), element("p", luck)]
 
 
-def answers(workings: Mapping[str, Working]) -> dict[str, str]:
-    """Each figure with its working as markup."""
-    return {name: str(why_content(working)) for name, working in workings.items()}
+def answers(workings: Mapping[str, Working], of: str = "") -> dict[str, str]:
+    """Each figure with its working as markup; `of` stands before all names."""
+    return {f"{of}{name}": str(why_content(working, of)) for name, working in workings.items()}

@@ -31,6 +31,7 @@ from backreef.simulation.one_by_one import OneByOne, uncertain
 from backreef.simulation.prepared import LaidOut, lay_out, prepare
 from backreef.simulation.tables import Range
 from backreef.usecases.check import catalogue_of, load_plan
+from backreef.usecases.plan_desk import plan_of_text
 from backreef.usecases.told_numbers import Number, numbers_of
 from backreef.working.members import way_between
 from backreef.working.record import leaf, named, not_recording, recording, told
@@ -108,21 +109,35 @@ class Asking:
     """A plan that is asked about: its numbers know where they stand; it is marched once if need be."""
 
     def __init__(
-        self, plan: str | Path, *, members: int, seed: int, progress: Progress | None = None
+        self,
+        plan: str | Path,
+        *,
+        members: int,
+        seed: int,
+        progress: Progress | None = None,
+        text: str | None = None,
     ) -> None:
+        """Take a plan's file, or a text that would stand there."""
         self.file = str(plan)
+        self._text = text
         self.members = members
         self.seed = seed
         self.progress = progress
         self.draws = Draws(seed, members, nominal=members == 1)
         self.tried: dict[tuple[str, str], Any] = {}
         """Mishaps that were marched, by their names and absences."""
-        read = load_plan(plan)
+        read = self._read()
         self.plain = with_least_food(read, catalogue_of(read))
         with recording():
             tried = tuple((meal, _tried(meal, ratio)) for meal, ratio in self.plain.ration_ratios)
-            self.plan: Plan = replace(load_plan(plan), ration_ratios=tried)
+            self.plan: Plan = replace(self._read(), ration_ratios=tried)
             self.catalogue: Catalogue = told(catalogue_of(self.plain), "catalogue", kind="catalogue")
+
+    def _read(self) -> Plan:
+        """The plan as it is written."""
+        if self._text is None:
+            return load_plan(self.file)
+        return plan_of_text(self._text, Path(self.file))[0]
 
     @cached_property
     def setting(self) -> Setting:

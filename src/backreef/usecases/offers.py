@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -9,6 +10,7 @@ if TYPE_CHECKING:
     from backreef.judgement.verdict import Forecast
 
 MOST_LINES = 12
+_OF_OFFER = re.compile(r"offer\.(\d{1,3})\.(.+)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +41,17 @@ class Offers:
     conflicts: tuple[tuple[str, str], ...]
     """A wish that cannot be met, and what it collides with and what would make room."""
     left_out: tuple[str, ...]
+
+
+def offer_asked(place: int, figure: str = "") -> str:
+    """What a figure of a plan is asked as that was found and is not adopted."""
+    return f"offer.{place}.{figure}"
+
+
+def asked_of_offer(name: str) -> tuple[int, str] | None:
+    """Which of the plans that were found a figure is of, and the figure; None for the plan itself."""
+    found = _OF_OFFER.fullmatch(name)
+    return None if found is None else (int(found[1]), found[2])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -265,10 +265,11 @@ def workings_beside(
     members: int = 64,
     seed: int = 1,
     progress: Progress | None = None,
+    text: str | None = None,
 ) -> dict[str, Working]:
     """The working behind a figure and, of a day of the simulation, all else that is shown of it.
 
-    The plan is simulated once for all of them.
+    The plan is simulated once for all of them; `text` is a plan that would stand in that file.
 
     Raises
     ------
@@ -280,7 +281,7 @@ def workings_beside(
     from backreef.usecases.forecast import refuse_impossible
 
     refuse_impossible(members, seed)
-    asking = Asking(plan, members=members, seed=seed, progress=progress)
+    asking = Asking(plan, members=members, seed=seed, progress=progress, text=text)
     known = known_figures(asking)
     found = {figure: _worked_out(asking, known, figure, with_tornado=True)}
     name, _, day = figure.partition("@")

@@ -39,10 +39,10 @@ def propose(request: HttpRequest, stem: str) -> HttpResponse:
     do = request.POST.get("do", "")
     if do == "search":
         return _search(request, tank)
-    job, found = _newest(tank)
+    job, found = newest_offers(tank)
     look: Look | None = None
     if do in ("adopt", "try"):
-        offer = _chosen(found, request.POST.get("offer", ""))
+        offer = chosen(found, request.POST.get("offer", ""))
         if do == "adopt":
             return _adopted(request, tank, offer)
         look = look_at(tank, offer.text, whole=True)
@@ -82,12 +82,14 @@ def _page(
     return render(request, "web/propose.html", about, status=422 if faults else 200)
 
 
-def _newest(tank: PlanFile) -> tuple[Job | None, Offers | None]:
+def newest_offers(tank: PlanFile) -> tuple[Job | None, Offers | None]:
+    """What was last found for a plan, and the work that found it."""
     job = jobs.latest(jobs.PROPOSE, tank.stem)
     return job, None if job is None else jobs.answer_of(job, Offers)
 
 
-def _chosen(found: Offers | None, number: str) -> Offer:
+def chosen(found: Offers | None, number: str) -> Offer:
+    """One of the plans that were found, by its place."""
     plans = found.plans if found else ()
     place = plain_number(number)
     if place is None or place >= len(plans):
@@ -104,7 +106,7 @@ def _search(request: HttpRequest, tank: PlanFile) -> HttpResponse:
     if not faults and request.POST.get("before") != digest_of(text):
         faults = ("The file was changed elsewhere meanwhile; look at it again, and repeat it.",)
     if faults:
-        return _page(request, tank, _newest(tank), faults=faults)
+        return _page(request, tank, newest_offers(tank), faults=faults)
     if changed.text != text:
         who = request.user.get_username()
         keep(tank, changed.text, before=digest_of(text), who=who, why="changed: what is wished for")

@@ -10,6 +10,7 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_http_methods
 
 from backreef.plots.markup import Safe
+from backreef.usecases.offers import asked_of_offer
 from backreef.usecases.plan_desk import digest_of, text_of
 from backreef.usecases.told_numbers import FIT
 from backreef.usecases.why_answers import WhyAnswers
@@ -17,11 +18,13 @@ from backreef.web import bootstrap, jobs, quick
 from backreef.web import tanks as shelf
 from backreef.web.models import Job
 from backreef.web.quick_work import FIGURES
+from backreef.web.views_propose import chosen, newest_offers
 from backreef.web.views_reconcile import state_of
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
 
+    from backreef.usecases.offers import Offer
     from backreef.usecases.plan_desk import PlanFile
 
 _LONGEST = 160
@@ -36,9 +39,12 @@ def why(request: HttpRequest, stem: str) -> HttpResponse:
     if not of:
         return _all_that_can_be_asked(request, tank)
     of_fit = of.startswith(FIT)
-    digest = state_of(tank) if of_fit else digest_of(text_of(tank.path))
+    offer = _offered(tank, of)
+    text = text_of(tank.path) if offer is None else offer.text
+    digest = state_of(tank) if of_fit else digest_of(text)
     if request.method == "POST":
-        asked = {"figure": of, "members": bootstrap.doors().members}
+        asked: dict[str, object] = {"figure": of, "members": bootstrap.doors().members}
+        asked |= {} if offer is None else {"text": offer.text}
         jobs.ask(jobs.WHY, stem, digest=digest, asked=asked)
         return redirect(f"{reverse('why', args=[stem])}?{urlencode({'of': of})}")
     content = _known(stem, digest, of)
@@ -46,7 +52,7 @@ def why(request: HttpRequest, stem: str) -> HttpResponse:
     failed = jobs.last_failed(jobs.WHY, stem)
     about = {
         "tank": tank,
-        "here": "reconcile" if of_fit else "forecast",
+        "here": "reconcile" if of_fit else "forecast" if offer is None else "propose",
         "of": of,
         "content": content,
         "job": waiting,
@@ -54,6 +60,12 @@ def why(request: HttpRequest, stem: str) -> HttpResponse:
         "failed": failed if failed is not None and failed.asked.get("figure") == of else None,
     }
     return render(request, "web/why.html", about)
+
+
+def _offered(tank: PlanFile, of: str) -> Offer | None:
+    """The plan that was found and is asked about; None for the plan itself."""
+    asked = asked_of_offer(of)
+    return None if asked is None else chosen(newest_offers(tank)[1], str(asked[0]))
 
 
 def _known(stem: str, digest: str, of: str) -> Safe | None:

@@ -212,11 +212,18 @@ def _proposed(path: Path, job: Job, progress: Progress) -> Any:  # noqa: ANN401 
 
 def _answered(path: Path, asked: dict[str, Any], progress: Progress) -> Any:  # noqa: ANN401  as above
     from backreef.reports.why_html import answers
+    from backreef.usecases.offers import asked_of_offer, offer_asked
     from backreef.usecases.why import workings_beside
     from backreef.usecases.why_answers import WhyAnswers
 
-    found = workings_beside(path, asked["figure"], members=asked["members"], progress=progress)
-    return WhyAnswers(by_figure=answers(found))
+    figure, of, text = asked["figure"], "", None
+    offer = asked_of_offer(figure)
+    if offer is not None:
+        place, figure = offer
+        of, text = offer_asked(place), asked["text"]
+        path = path.with_name(f"{path.stem}, plan {place + 1} that was found.toml")
+    found = workings_beside(path, figure, members=asked["members"], progress=progress, text=text)
+    return WhyAnswers(by_figure=answers(found, of))
 
 
 def _answered_of_fit(path: Path, figure: str, progress: Progress) -> Any:  # noqa: ANN401  as above

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
+from backreef.usecases import why
+from backreef.usecases.asked import Asking
 from backreef.usecases.kept import kept_text
 from backreef.usecases.offers import Offer, Offers, SoFar
 from backreef.usecases.plan_desk import digest_of
@@ -89,6 +92,29 @@ def test_what_was_found_is_compared_and_adopted(client: Client, place: Place) ->
     assert "changed since this search" in text_of(client.get(PROPOSE))
     assert "changed elsewhere" in text_of(client.post(PROPOSE, said, follow=True))
     assert client.post(PROPOSE, said | {"offer": "7"}).status_code == 404
+
+
+def test_numbers_of_an_offer_are_asked_of_its_own_text(
+    client: Client, place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    an_answer(place)
+    assert 'href="/t/reef/why/?of=offer.0.share_holding"' in client.get(PROPOSE).content.decode()
+    asked = []
+
+    def workings_beside(path: Path, figure: str, *, text: str | None, **_: object) -> dict[str, why.Working]:
+        asked.append((figure, text))
+        return {figure: why.working_of(Asking(path, members=1, seed=1, text=text), figure)}
+
+    monkeypatch.setattr(why, "workings_beside", workings_beside)
+    for of in ("offer.0.mass_in_service_kg", "mass_in_service_kg"):
+        assert client.post("/t/reef/why/", {"of": of}).status_code == 302
+    do_the_work(monkeypatch)
+    assert asked == [("mass_in_service_kg", OFFERED), ("mass_in_service_kg", None)]
+    page = client.get("/t/reef/why/?of=offer.0.mass_in_service_kg").content.decode()
+    assert "reef, plan 1 that was found.toml:" in page
+    assert "?of=offer.0.floor_load_kn_per_m2" in page
+    assert "plan 1 that was found" not in client.get("/t/reef/why/?of=mass_in_service_kg").content.decode()
+    assert client.get("/t/reef/why/?of=offer.7.mass_in_service_kg").status_code == 404
 
 
 def test_an_offer_is_laid_over_the_plan(

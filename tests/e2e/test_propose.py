@@ -20,11 +20,13 @@ from backreef.planning.programme import violated
 from backreef.planning.stock import stock_programme
 from backreef.planning.ways import WayOut
 from backreef.plots.frontier import frontier_chart
+from backreef.reports.offers_html import offers_of
 from backreef.reports.propose_document import propose_document, propose_json, propose_schema
 from backreef.reports.propose_html import propose_html
 from backreef.reports.propose_text import propose_page
 from backreef.usecases.check import load_plan
 from backreef.usecases.forecast import forecast_plan
+from backreef.usecases.offers import asked_of_offer, offer_asked
 from backreef.usecases.propose import propose_plans, written
 from tests.e2e.conftest import Run
 from tests.planning_world import SHORT_PLAN, a_short_plan, the_catalogue
@@ -167,6 +169,12 @@ def test_the_page_keeps_to_its_width(width: int) -> None:
 
 def test_the_page_shows_the_frontier_with_its_numbers_and_needs_nothing_else() -> None:
     page = propose_html(found(), written(found()))
+    offers = offers_of(found(), written(found()))
+    for place in range(len(offers.plans)):
+        for figure in ("share_holding", "minutes.per_month"):
+            asked = offer_asked(place, figure)
+            assert f'href="../why/?of={asked}"' in offers.outcomes
+            assert asked_of_offer(asked) == (place, figure)
     assert page.startswith("<!doctype html>")
     assert "<script" not in page
     assert "http" not in page.replace("http-equiv", "").replace("http://www.w3.org/2000/svg", "")

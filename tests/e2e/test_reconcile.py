@@ -30,6 +30,7 @@ from backreef.usecases.asked_by_name import known_figures
 from backreef.usecases.asked_fit import AskingFit
 from backreef.usecases.reconcile import WEEKS_AHEAD
 from backreef.usecases.told_numbers import numbers_of
+from backreef.usecases.why import working_of
 from backreef.working.number import Worked
 from backreef.working.steps import About
 from backreef.working.tree import literals_of, tree_of
@@ -170,6 +171,10 @@ def test_what_is_asked_is_what_was_told() -> None:
     told = {number.name: float(number.value) for number in numbers_of(twin())}
     asked_for = {number.name: float(number.value) for number in numbers_of(asked().reconciled)}
     assert asked_for == pytest.approx(told, rel=1e-9)
+    outlook = working_of(asked(), "fit.outlook.nitrate_mg_no3_per_l.ahead_fitted.p50")
+    assert outlook.tornado is not None
+    assert (outlook.tornado.members, outlook.tornado.same_in_all) == (32, False)
+    assert outlook.tornado.inputs > 100
     learned = known_figures(asked())["fit.moved.hand_ration.after.p50"].find(asked(), None).tree
     read = {node.about.key for node in learned.leaves() if node.about.kind == "log"}
     assert read == {f"log.{one.entry_id}.value" for one in twin().readings if one.used}

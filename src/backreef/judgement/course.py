@@ -56,21 +56,21 @@ class Course:
     overruns: list[Overrun]
 
     @property
+    def broken_by(self) -> dict[BalanceName, list[tuple[str, IntArray]]]:
+        """What harms, by balance: its name, and the first day of it in each member; -1 for never."""
+        mouths: tuple[Hunger | CoralLoss, ...] = (*self.hungers, *self.corals)
+        missed = [(f"hands.{each.chore.task_id}", each.first_day) for each in self.work.missed]
+        return {
+            "mouths": [(one.about, one.first_day) for one in mouths if one.harm],
+            "water": [(one.about, one.first_day) for one in self.waters if one.harm],
+            "hands": [*((one.about, one.first_day) for one in self.overruns if one.harm), *missed],
+        }
+
+    @property
     def broken_on(self) -> dict[BalanceName, IntArray]:
         """First day on which each member breaks, by balance; -1 for never."""
         count = self.members.count
-        missed = [each.first_day for each in self.work.missed]
-        return {
-            "mouths": earliest(
-                [
-                    *(hunger.first_day for hunger in self.hungers if hunger.harm),
-                    *(loss.first_day for loss in self.corals if loss.harm),
-                ],
-                count,
-            ),
-            "water": earliest([trouble.first_day for trouble in self.waters if trouble.harm], count),
-            "hands": earliest([*(o.first_day for o in self.overruns if o.harm), *missed], count),
-        }
+        return {name: earliest([days for _, days in by], count) for name, by in self.broken_by.items()}
 
 
 def run_course(

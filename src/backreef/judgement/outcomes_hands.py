@@ -15,8 +15,10 @@ from backreef.schedule.habits import dropped_after
 from backreef.schedule.people import KEEPER
 from backreef.simulation.prepared import Prepared
 from backreef.units import DAYS_PER_YEAR
-from backreef.working.members import Seen, middle, point
+from backreef.working.members import Seen, middle, of_each, point
+from backreef.working.number import total
 from backreef.working.record import told_constant
+from backreef.working.steps import InItsUnit
 
 _SPENT = Seen(symbol="spent", what="minutes of the task over the plan", unit="min")
 _MONTHLY = Seen(symbol="monthly", what="the keeper's minutes in a month, without looks", unit="min")
@@ -25,10 +27,28 @@ _ON_A_DAY = Seen(symbol="on_a_day", what="the keeper's minutes on the fullest da
 _IN_MONTH = Seen(symbol="in_month", what="the keeper's minutes of the calendar month", unit="min")
 
 
+_ALL_LOOKS = Seen(symbol="looks", what="minutes of looks and head counts over the plan", unit="min")
+
+
+def _spent_on(task: str, name: str) -> Seen:
+    return Seen(symbol=f"on_{task}", what=f"minutes over the plan on: {name}", unit="min")
+
+
 def minutes_of(prepared: Prepared, work: Work) -> Minutes:
     """Give the ledger of minutes."""
     months = horizon_months(prepared)
     monthly = work.per_day.sum(axis=0) / months
+    names = {task: prepared.catalogue.tasks[task].name for task in work.by_task}
+
+    def of_member(member: int) -> InItsUnit:
+        """Its minutes by task: chores that are looks are in these too, and are taken off."""
+        spent = total(
+            of_each(minutes[member], _spent_on(task, names[task]), member)
+            for task, minutes in work.by_task.items()
+            if minutes[member]
+        )
+        return (spent - of_each(work.looks_min[member], _ALL_LOOKS, member)) / months
+
     typical = np.median(work.per_day, axis=1)
     busiest = int(np.argmax(typical)) if typical.size and typical.max() > 0 else None
     looks = {chore.task_id for chore in prepared.keeper.chores if chore.look}
@@ -51,9 +71,9 @@ def minutes_of(prepared: Prepared, work: Work) -> Minutes:
         if spent.any()
     ]
     return Minutes(
-        per_month_p05=point(monthly, 5, _MONTHLY),
-        per_month_p50=middle(monthly, _MONTHLY),
-        per_month_p95=point(monthly, 95, _MONTHLY),
+        per_month_p05=point(monthly, 5, _MONTHLY, of_member),
+        per_month_p50=middle(monthly, _MONTHLY, of_member),
+        per_month_p95=point(monthly, 95, _MONTHLY, of_member),
         budget_per_month=prepared.plan.keeper.minutes_per_month,
         looks_per_month_p50=middle(work.looks_min / months, _LOOKS),
         by_chore=tuple(sorted(lines, key=lambda line: -line.minutes_per_month_p50)),

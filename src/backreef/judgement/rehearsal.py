@@ -59,6 +59,8 @@ class Outcome:
     """Series with its side -> furthest value while away, the middle of the members."""
     found: tuple[str, ...]
     """What the keeper finds on return, against an absence with nothing wrong."""
+    found_as: tuple[str, ...] = ()
+    """What each of these is asked as."""
     line: HourLine | None = None
     """The quantity that brings the first animal to risk; None where none comes to risk."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -18,6 +19,7 @@ from backreef.working.members import Seen as OfMembers
 from backreef.working.members import mean, middle, share_of
 from backreef.working.number import as_number
 from backreef.working.record import askable
+from backreef.working.steps import InItsUnit
 
 _AT_RISK = OfMembers(symbol="at_risk", what="an animal comes to risk that would not without it")
 _HARMED = OfMembers(symbol="harmed", what="animals at risk or lost by it")
@@ -41,6 +43,7 @@ def came_of(seen: Seen, begins_h: int, *, against: Seen | None) -> Outcome:
     danger = _first_danger(seen, first, hit)
     harm = _heads(seen) if against is None else np.maximum(0.0, _heads(seen) - _heads(against))
     lost = _lost(seen) if against is None else _lost(seen) - _lost(against)
+    found = () if against is None else tuple(returned(seen, against))
     return Outcome(
         hours_to_risk=left_h(float(first[deciding(first)]), begins_h) if hit.any() else None,
         share_at_risk=share_of(np.asarray(first < NEVER), _AT_RISK),
@@ -49,7 +52,8 @@ def came_of(seen: Seen, begins_h: int, *, against: Seen | None) -> Outcome:
         harm_heads=mean(harm, _HARMED),
         lost_heads=max(0.0, mean(lost, _LOST)),
         extremes=dict(_extremes(seen)),
-        found=() if against is None else tuple(_found(seen, against)),
+        found=tuple(one.words for one in found),
+        found_as=tuple(one.name for one in found),
         line=None if danger is None else _line(danger, against),
     )
 
@@ -144,18 +148,37 @@ def _furthest(name: str, side: str) -> OfMembers:
     return OfMembers(symbol=f"{side}est", what=words)
 
 
-def _found(seen: Seen, calm: Seen) -> Iterator[str]:
-    """What is there on return and would not be if nothing had gone wrong."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Returned:
+    """Something that is there on return and would not be if nothing had gone wrong."""
+
+    name: str
+    now: InItsUnit
+    usual: InItsUnit
+    """With nothing going wrong; of animals that died, how many there were."""
+    words: str
+
+
+def returned(seen: Seen, calm: Seen) -> Iterator[Returned]:
+    """What is found on return, against an absence with nothing wrong."""
     before = {cohort.entry.id: course for cohort, course in calm.courses}
     hours = len(next(iter(seen.series.values())))
     for cohort, course in seen.courses:
-        gone = np.median(before[cohort.entry.id].count[hours - 1]) - np.median(course.count[hours - 1])
+        calm_course, name = before[cohort.entry.id], cohort.species.common_name
+        left = OfMembers(symbol="left", what=f"{name} that live on return")
+        calmly = replace(left, symbol="left_calm", what=f"{left.what}, with nothing going wrong")
+        gone = middle(calm_course.count[hours - 1], calmly) - middle(course.count[hours - 1], left)
         if gone >= 1:
-            there = np.median(before[cohort.entry.id].count[0])
-            yield f"{gone:.0f} of {there:.0f} {cohort.species.common_name} dead"
+            there = middle(calm_course.count[0], replace(left, symbol="there", what=f"{name} on leaving"))
+            words = f"{gone:.0f} of {there:.0f} {name} dead"
+            yield Returned(name=f"{cohort.entry.id}.dead", now=gone, usual=there, words=words)
     for name, row in mishap_table()["found"].items():
-        now, usual = (float(np.median(each.series[name][-1])) for each in (seen, calm))
+        kept = OfMembers(symbol="on_return", what=f"{row['label']} on return", unit=row["unit"])
+        now = middle(seen.series[name][-1], kept)
+        calmly = replace(kept, symbol="on_return_calm", what=f"{kept.what} with nothing going wrong")
+        usual = middle(calm.series[name][-1], calmly)
         least = amount(row, "least")
         if abs(now - usual) >= least:
             places = max(0, math.ceil(-math.log10(least)))
-            yield f"{row['label']} {now:.{places}f} {unit_words(row['unit'])} (else {usual:.{places}f})"
+            words = f"{row['label']} {now:.{places}f} {unit_words(row['unit'])} (else {usual:.{places}f})"
+            yield Returned(name=name, now=now, usual=usual, words=words)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -28,7 +29,7 @@ from backreef.judgement.outcomes_hands import minutes_of
 from backreef.judgement.pantry_lines import ShoppingLine
 from backreef.judgement.shopping import shopping_lines, stale_packs
 from backreef.judgement.sources import sources_of
-from backreef.judgement.spans import IntArray, day_when_share_passed, earliest, share, wilson_interval
+from backreef.judgement.spans import IntArray, day_when_share_passed, earliest, wilson_interval
 from backreef.judgement.static_findings import static_findings
 from backreef.judgement.verdict import (
     BALANCES,
@@ -46,8 +47,12 @@ from backreef.schedule.presence import Presence
 from backreef.simulation.ensemble import engine_name
 from backreef.simulation.prepared import Prepared
 from backreef.simulation.workers import Cores
+from backreef.working.members import Seen, counted, seen_once
+from backreef.working.record import named
+from backreef.working.steps import About, InItsUnit
 
 Array = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
 NOT_SHOWN = ("volume_l",)
 
 
@@ -115,7 +120,7 @@ def _verdicts(course: Course, findings: tuple[Finding, ...]) -> tuple[BalanceVer
             BalanceVerdict(
                 name=name,
                 holds=day is None,
-                share_holding=share(first < 0),
+                share_holding=share_that_holds(course.broken_by[name], first),
                 first_break=None if day is None else start + timedelta(days=day),
                 cause="" if day is None else first_cause(causes, hit, day),
             )
@@ -146,12 +151,26 @@ def _cause(
     return first.cause if first else first_cause(findings, hit, by)
 
 
+def share_that_holds(broken_by: Iterable[tuple[str, IntArray]], first_break: IntArray) -> InItsUnit:
+    """The share of the members in which nothing breaks: all, less those that each thing breaks first."""
+    members = counted(first_break.size)
+    left, told = members, np.zeros(first_break.size, dtype=np.bool_)
+    for name, days in broken_by:
+        mine = (first_break >= 0) & (days == first_break) & ~told
+        told |= mine
+        words = f"members in which {name.replace('_', ' ')} breaks, before the others"
+        symbol = f"{re.sub(r'[^a-z0-9]+', '_', name.lower())}_first"
+        left = left - seen_once(float(mine.sum()), Seen(symbol=symbol, what=words))
+    about = About(symbol="share_holding", key="members.share_holding", kind="law", what="share that holds")
+    return named(left / members, about)
+
+
 def forecast_of(course: Course, findings: tuple[Finding, ...], known: Beforehand) -> Forecast:
     """The forecast of a plan that was marched, with its findings and what was known of it before."""
     prepared, plan = course.prepared, course.prepared.plan
     verdicts = _verdicts(course, findings)
     any_break = earliest(list(course.broken_on.values()), course.members.count)
-    holding = share(any_break < 0)
+    holding = share_that_holds(course.broken_on.items(), any_break)
     day = day_when_share_passed(any_break, allowed_frac())
     low, high = wilson_interval(holding * course.members.count, course.members.count)
     days = prepared.keeper.days

@@ -64,7 +64,12 @@ def tornado(values: Array, course: Course, *, unit: str) -> Tornado | None:
     ------
     Spearman's rank correlation; its noise by shuffling the members.
     """
-    drawn = {name: row for name, row in inputs_of(course).items() if np.ptp(row) > 0}
+    return ranked(values, inputs_of(course), seed=course.draws.seed, unit=unit)
+
+
+def ranked(values: Array, inputs: Mapping[str, Array], *, seed: int, unit: str) -> Tornado | None:
+    """The same of any members and what was drawn for them, by name, (members,)."""
+    drawn = {name: row for name, row in inputs.items() if np.ptp(row) > 0}
     if len(values) < LEAST_MEMBERS or not drawn:
         return None
     if not np.ptp(values):
@@ -72,7 +77,7 @@ def tornado(values: Array, course: Course, *, unit: str) -> Tornado | None:
     names, rows = list(drawn), np.array(list(drawn.values()))
     ranks = _standard_ranks(rows)
     found = ranks @ _standard_ranks(values[None])[0]
-    luck = _luck(ranks, course.draws.seed)
+    luck = _luck(ranks, seed)
     strong = sorted((i for i in range(len(names)) if abs(found[i]) > luck), key=lambda i: -abs(found[i]))
     return Tornado(
         bars=tuple(_bar(names[i], float(found[i]), rows[i], values, unit) for i in strong),
@@ -125,7 +130,7 @@ def _luck(ranks: Array, seed: int) -> float:
 
 def _bar(name: str, ratio: float, row: Array, values: Array, unit: str) -> Bar:
     low, high = np.percentile(row, [100 / 3, 200 / 3])
-    parameter = load_tables().parameters.get(name.partition(".")[2])
+    parameter = load_tables().parameters.get(name.partition(".")[2] or name)
     return Bar(
         key=name,
         what=parameter.meaning if parameter is not None else name.replace("_", " ").replace(".", ": ", 1),

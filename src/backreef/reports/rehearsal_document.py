@@ -47,8 +47,10 @@ def rehearsal_schema() -> dict[str, Json]:
 
 
 def _outcome(outcome: Outcome) -> dict[str, Json]:
+    fields = asdict(outcome)
+    del fields["found_as"]
     return {
-        **asdict(outcome),
+        **fields,
         "extremes": dict(outcome.extremes),
         "found": list(outcome.found),
         "line": None if outcome.line is None else _line(outcome.line),

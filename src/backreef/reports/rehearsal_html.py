@@ -141,7 +141,8 @@ def _told(mishap: Mishap, rehearsal: Rehearsal, why: Collection[str] = ()) -> Sa
         element("p", leading(f"Water: {water_words(outcome)}.", "oxygen_mg_per_l.low")),
     ]
     if outcome.found:
-        body.append(element("p", f"On return: {'; '.join(outcome.found)}."))
+        said = f"On return: {'; '.join(outcome.found)}."
+        body.append(element("p", asked(said, _first_found(mishap, rehearsal), why)))
     chart = hour_chart(rehearsal, mishap, ident=f"line-{mishap.id.replace('.', '-').replace('_', '-')}")
     if chart is not None:
         body.append(figure(chart))
@@ -164,6 +165,12 @@ def _told(mishap: Mishap, rehearsal: Rehearsal, why: Collection[str] = ()) -> Sa
     return element("li", aside, element("div", *body), class_="breaks")
 
 
+def _first_found(mishap: Mishap, rehearsal: Rehearsal) -> str:
+    """What the first thing that is found on return is asked as; the others stand beside it."""
+    names = mishap.outcome.found_as
+    return asked_of(mishap, rehearsal, f"on_return.{names[0]}.now") if names else ""
+
+
 def _helps(what: str, effect: str) -> Safe:
     said = [": ", effect, "."] if isinstance(effect, Safe) else [f": {effect}."]
     words = element("span", element("b", what), element("span", *said, class_="effect"))
@@ -183,14 +190,21 @@ def _advised(rehearsal: Rehearsal, why: Collection[str] = ()) -> list[Safe]:
     return [section("advised", "What helps most", listed, lead=ADVICE_ORDER)]
 
 
-def _harmless(rehearsal: Rehearsal) -> Safe:
+def _harmless(rehearsal: Rehearsal, why: Collection[str] = ()) -> Safe:
     """The mishaps that bring nobody to risk, with what they leave behind."""
     calm = [mishap for mishap in rehearsal.mishaps if mishap.outcome.hours_to_risk is None]
     if not calm:
         return section(
             "harmless", "What harms nobody", element("p", "Every mishap brings an animal to risk.")
         )
-    said = [f"{sentence(each.what)}: {'; '.join(each.outcome.found) or 'nothing to see'}." for each in calm]
+    said = [
+        asked(
+            f"{sentence(each.what)}: {'; '.join(each.outcome.found) or 'nothing to see'}.",
+            _first_found(each, rehearsal),
+            why,
+        )
+        for each in calm
+    ]
     lead = "Nobody comes to risk by these. What is found on return, against an absence with nothing wrong:"
     return section("harmless", "What harms nobody", bullets(*said), lead=lead)
 
@@ -218,5 +232,5 @@ def rehearsal_content(rehearsal: Rehearsal, why: Collection[str] = ()) -> Safe:
     if told:
         parts.append(section("told", "The gravest, hour by hour", element("ol", *told, class_="findings")))
     return joined(
-        [*parts, *_advised(rehearsal, why), _harmless(rehearsal), element("p", HONESTY, class_="note")]
+        [*parts, *_advised(rehearsal, why), _harmless(rehearsal, why), element("p", HONESTY, class_="note")]
     )

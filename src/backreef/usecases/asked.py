@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
@@ -66,6 +66,8 @@ class Found:
     """The absence that it is of, as it is asked for."""
     by_member: tuple[InItsUnit, ...] = ()
     """The figure in every member, where the ensemble has one; for the tornado."""
+    inputs: Mapping[str, Array] | None = None
+    """What was drawn for these members, (members,) by name; None where it is what the forecast drew."""
     moved: tuple[Moved, ...] = ()
     """What came and left of the element behind a state, from the first day to this one."""
 

@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import suppress
 from datetime import date, timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from backreef.errors import InputFaults
-from backreef.judgement.advice import spared_heads
 from backreef.judgement.mishaps import could_happen, mishap_table
-from backreef.judgement.rehearse import LEAST_HEADS, NOTHING_WRONG, Tried, chance_of, minutes_of, try_one
-from backreef.judgement.rehearsed import EXTREMES, came_of, deciding, left_h
+from backreef.judgement.rehearse import NOTHING_WRONG, Tried, chance_of, try_one
+from backreef.judgement.rehearsed import EXTREMES, came_of, deciding, left_h, returned
 from backreef.judgement.risks import DEATH_H, NEVER, STARVING_H, Danger, at_risk_h
 from backreef.schedule.away import Absence
 from backreef.simulation.draws import Draws
@@ -48,27 +45,20 @@ OF_OUTCOME = {
 
 
 WITH = ".with."
-ADVICE = "advice."
-OF_HELP = {
-    "spared_heads": "animals that it spares, mean of the members",
-    "minutes": "minutes of work that it takes",
-    "hours_to_risk": "hours until the first animal is at risk all the same",
-    "share_at_risk": "share of the members in which an animal comes to risk all the same",
-}
-"""What is told of a mitigation, each by its name."""
+ON_RETURN = {"now": "on return", "usual": "with nothing going wrong, or before"}
 
 
 def absence_figures(asking: Asking) -> Iterator[Figure]:
     """What can be asked of each mishap that the plan may have while nobody is there."""
     feeders = tuple(asking.laid_out.keeper.meals.feeders)
-    for ident, words in (*_mishaps(asking.plan, feeders), (NOTHING_WRONG, "nothing goes wrong")):
+    for ident, words in (*mishaps_of(asking.plan, feeders), (NOTHING_WRONG, "nothing goes wrong")):
         yield Figure(
             name=f"{ident}.{HOURS}",
             title=f"hours until the first animal is at risk in an absence: {words}",
             daily=False,
             forecast=True,
-            find=partial(_in_the_longest, _hours, ident),
-            away=partial(_hours, ident),
+            find=partial(in_the_longest, hours_of, ident),
+            away=partial(hours_of, ident),
             beside=partial(_beside, ident),
         )
         for name, of_what in OF_OUTCOME.items():
@@ -78,62 +68,59 @@ def absence_figures(asking: Asking) -> Iterator[Figure]:
                 title=f"{of_what} in an absence: {words}",
                 daily=False,
                 forecast=True,
-                find=partial(_in_the_longest, find, ident),
+                find=partial(in_the_longest, find, ident),
                 away=partial(find, ident),
                 beside=partial(_beside, ident),
                 of_its_own=False,
             )
 
-    for ident, words, helps in _helped(asking.plan, feeders):
-        for mitigation in helps:
-            says = str(mishap_table()["mitigations"][mitigation]["says"])
-            for name, of_what in OF_HELP.items():
+        for kept, label in _kept_on_return(asking.plan):
+            for part, of_what in ON_RETURN.items():
+                find = partial(_on_return, kept, part)
                 yield Figure(
-                    name=f"{ident}{WITH}{mitigation}.{name}",
-                    title=f"{of_what} in an absence: {words}; {says}",
+                    name=f"{ident}.on_return.{kept}.{part}",
+                    title=f"{label} {of_what} after an absence: {words}",
                     daily=False,
                     forecast=True,
-                    find=partial(_in_the_longest, partial(_of_help, name, mitigation), ident),
-                    away=partial(_of_help, name, mitigation, ident),
-                    beside=partial(_beside_help, ident, mitigation),
+                    find=partial(in_the_longest, find, ident),
+                    away=partial(find, ident),
+                    beside=partial(_beside_return, ident),
                     of_its_own=False,
                 )
 
-    for mitigation, entry in mishap_table()["mitigations"].items():
-        yield Figure(
-            name=f"{ADVICE}{mitigation}.spared_heads",
-            title=f"animals that it spares on the mean of many absences: {entry['says']}",
-            daily=False,
-            forecast=True,
-            find=partial(_in_the_longest, _of_advice, mitigation),
-            away=partial(_of_advice, mitigation),
-            beside=partial(_beside_advice, mitigation),
-            of_its_own=False,
-        )
-        yield Figure(
-            name=f"{ADVICE}{mitigation}.minutes",
-            title=f"minutes of work that it takes: {entry['says']}",
-            daily=False,
-            forecast=True,
-            find=partial(_in_the_longest, partial(_of_help, "minutes", mitigation), ""),
-            away=partial(_of_help, "minutes", mitigation, ""),
-            of_its_own=False,
-        )
+
+def _kept_on_return(plan: Plan) -> Iterator[tuple[str, str]]:
+    """What may be found on return, by its name."""
+    for entry in plan.animals:
+        yield f"{entry.id}.dead", f"dead of '{entry.id}'"
+    for name, row in mishap_table()["found"].items():
+        yield name, str(row["label"])
 
 
-def _helped(plan: Plan, feeders: tuple[str, ...]) -> Iterator[tuple[str, str, tuple[str, ...]]]:
-    """Each mishap and pair with what the table has against it."""
-    table = mishap_table()
-    against = {str(entry["id"]): tuple(entry["against"]) for entry in table["mishaps"]}
-    against |= {
-        str(entry["id"]): tuple(dict.fromkeys(name for of in entry["of"] for name in against[of]))
-        for entry in table["pairs"]
-    }
-    for ident, words in _mishaps(plan, feeders):
-        yield ident, words, against[ident if ident in against else ident.partition(".")[0]]
+def _beside_return(ident: str, asking: Asking, at: str) -> tuple[str, ...]:
+    """All else that is found on return from the same absence."""
+    names = [f"{ident}.on_return.{name}" for name, _ in _kept_on_return(asking.plan)]
+    return tuple(f"{name}.{part}@{at}" for name in names for part in ON_RETURN) if at else ()
 
 
-def _mishaps(plan: Plan, feeders: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+def _on_return(kept: str, part: str, ident: str, asking: Asking, absence: Absence) -> Found:
+    """What is found on return, as it is or as it would be."""
+    key = (f"{ident} on return", absence_words(absence))
+    if key not in asking.tried:
+        tried = _tried(ident, asking, absence)
+        with recording():
+            found = () if tried.against is None else tuple(returned(tried.seen, tried.against))
+        asking.tried[key] = {one.name: one for one in found}
+    one = asking.tried[key].get(kept)
+    if one is None:
+        words = f"after '{ident}' in the absence of {absence_words(absence)} nothing of it is to be seen"
+        raise refused(asking, words)
+    value: InItsUnit = getattr(one, part)
+    tree = tree_of(value, About(symbol=part, key=f"rehearsal.{ident}.on_return.{kept}.{part}", kind="law"))
+    return Found(tree=tree, shown=shown(value, tree.root.about.unit), at=absence_words(absence))
+
+
+def mishaps_of(plan: Plan, feeders: tuple[str, ...]) -> Iterator[tuple[str, str]]:
     """Id and words of each mishap and pair that a plan may have in one absence or another."""
     table = mishap_table()
     for entry in table["mishaps"]:
@@ -171,79 +158,20 @@ def _beside(ident: str, _asking: Asking, at: str) -> tuple[str, ...]:
     return tuple(f"{ident}.{name}@{at}" for name in (HOURS, *OF_OUTCOME)) if at else ()
 
 
-def _beside_help(ident: str, mitigation: str, _asking: Asking, at: str) -> tuple[str, ...]:
-    """All else that is told of the same mitigation."""
-    return tuple(f"{ident}{WITH}{mitigation}.{name}@{at}" for name in OF_HELP) if at else ()
-
-
-def _beside_advice(mitigation: str, _asking: Asking, at: str) -> tuple[str, ...]:
-    """The minutes that it takes."""
-    return (f"{ADVICE}{mitigation}.minutes@{at}",) if at else ()
-
-
-def _of_advice(mitigation: str, asking: Asking, absence: Absence) -> Found:
-    """What a mitigation spares over all mishaps of an absence, each by its chance; pairs are not counted."""
-    found = []
-    feeders = tuple(asking.laid_out.keeper.meals.feeders)
-    pairs = {str(entry["id"]) for entry in mishap_table()["pairs"]}
-    for ident, _, helps in _helped(asking.plan, feeders):
-        if mitigation in helps and ident not in pairs:
-            with suppress(InputFaults):  # not every mishap can come in this absence
-                found.append(_spared(mitigation, ident, asking, absence))
-    with recording():
-        value = spared_heads(each for each in found if each is not None)
-    key = f"rehearsal.{ADVICE}{mitigation}.spared_heads"
-    tree = tree_of(value, About(symbol="spared_heads", key=key, kind="law"))
-    return Found(tree=tree, shown=shown(value, ""), at=_words(absence))
-
-
-def _spared(
-    mitigation: str, ident: str, asking: Asking, absence: Absence
-) -> tuple[InItsUnit, InItsUnit] | None:
-    """Chance of a mishap, and what is spared in it; None where that is not worth naming, or nobody knows."""
-    before = _numbers(ident, asking, absence)
-    chance, harmed = before["chance"], before["harm_heads"]
-    if chance is None or harmed is None or harmed <= LEAST_HEADS:
-        return None
-    left = _numbers(ident, asking, absence, mitigation)["harm_heads"]
-    return None if left is None or harmed - left <= LEAST_HEADS else (chance, harmed - left)
-
-
-def _of_help(name: str, mitigation: str, ident: str, asking: Asking, absence: Absence) -> Found:
-    """A number of what a mitigation does against a mishap."""
-    if name == "minutes":
-        with recording():
-            minutes = minutes_of(mitigation, asking.plan, asking.catalogue)
-        about = About(symbol=name, key=f"rehearsal.{mitigation}.minutes", kind="law", unit="min")
-        return Found(tree=tree_of(minutes, about), shown=shown(minutes, "min"), at=_words(absence))
-    if name == "hours_to_risk":
-        return _hours(ident, asking, absence, mitigation)
-    after = _numbers(ident, asking, absence, mitigation)
-    value = after["share_at_risk"]
-    if name == "spared_heads":
-        before, left = _numbers(ident, asking, absence)["harm_heads"], after["harm_heads"]
-        assert before is not None  # noqa: S101  a mean of the members is always known
-        assert left is not None  # noqa: S101  as above
-        value = before - left
-    assert value is not None  # noqa: S101  as above
-    tree = tree_of(value, About(symbol=name, key=f"rehearsal.{ident}.{mitigation}.{name}", kind="law"))
-    return Found(tree=tree, shown=shown(value, ""), at=_words(absence))
-
-
 def _came_of(name: str, ident: str, asking: Asking, absence: Absence) -> Found:
     """A number of what came of a mishap, or how likely it is."""
-    value = _numbers(ident, asking, absence).get(name)
+    value = numbers_of_mishap(ident, asking, absence).get(name)
     if value is None:
-        raise refused(asking, f"nobody knows it of '{ident}' in the absence of {_words(absence)}")
+        raise refused(asking, f"nobody knows it of '{ident}' in the absence of {absence_words(absence)}")
     tree = tree_of(value, About(symbol=name.replace(".", "_"), key=f"rehearsal.{ident}.{name}", kind="law"))
-    return Found(tree=tree, shown=shown(value, ""), at=_words(absence))
+    return Found(tree=tree, shown=shown(value, ""), at=absence_words(absence))
 
 
-def _numbers(
+def numbers_of_mishap(
     ident: str, asking: Asking, absence: Absence, helped_by: str = ""
 ) -> Mapping[str, InItsUnit | None]:
     """What is told of a mishap beside the hours, each with its working, found once."""
-    key = (f"{ident}{WITH}{helped_by} numbers", _words(absence))
+    key = (f"{ident}{WITH}{helped_by} numbers", absence_words(absence))
     if key not in asking.tried:
         tried = _tried(ident, asking, absence, helped_by)
         with recording():
@@ -258,7 +186,7 @@ def _numbers(
 
 def _tried(ident: str, asking: Asking, absence: Absence, helped_by: str = "") -> Tried:
     """A mishap as it was marched, once for all that is asked of it."""
-    key = (f"{ident}{WITH}{helped_by}", _words(absence))
+    key = (f"{ident}{WITH}{helped_by}", absence_words(absence))
     if key not in asking.tried:
         with not_recording():
             draws = Draws(asking.seed, asking.members)
@@ -268,14 +196,14 @@ def _tried(ident: str, asking: Asking, absence: Absence, helped_by: str = "") ->
     found: Tried | None = asking.tried[key]
     if found is None and helped_by:
         raise refused(
-            asking, f"'{helped_by}' does nothing against '{ident}' in the absence of {_words(absence)}"
+            asking, f"'{helped_by}' does nothing against '{ident}' in the absence of {absence_words(absence)}"
         )
     if found is None:
-        raise refused(asking, f"'{ident}' cannot happen in the absence of {_words(absence)}")
+        raise refused(asking, f"'{ident}' cannot happen in the absence of {absence_words(absence)}")
     return found
 
 
-def _in_the_longest(
+def in_the_longest(
     find: Callable[[str, Asking, Absence], Found], ident: str, asking: Asking, _on: date | None
 ) -> Found:
     """In the longest absence that the plan says of itself."""
@@ -293,7 +221,8 @@ def _in_the_longest(
     )
 
 
-def _hours(ident: str, asking: Asking, absence: Absence, helped_by: str = "") -> Found:
+def hours_of(ident: str, asking: Asking, absence: Absence, helped_by: str = "") -> Found:
+    """The hours until the first animal is at risk, with what helps against it where that is named."""
     tried = _tried(ident, asking, absence, helped_by)
     hours = tried.outcome.hours_to_risk
     with recording():
@@ -303,11 +232,12 @@ def _hours(ident: str, asking: Asking, absence: Absence, helped_by: str = "") ->
     return Found(
         tree=tree,
         shown=nobody if hours is None else f"{shown(hours, 'h')}, {tried.outcome.who}",
-        at=_words(absence),
+        at=absence_words(absence),
     )
 
 
-def _words(absence: Absence) -> str:
+def absence_words(absence: Absence) -> str:
+    """An absence as it is asked for."""
     days = f"{absence.first_on}{BETWEEN}{absence.until_on}"
     if not absence.sitter_weekdays:
         return days
@@ -334,7 +264,7 @@ def _absence_about(asking: Asking, absence: Absence) -> About:
         kind="plan",
         what="the whole absence, in which nobody comes to risk by it",
         unit="h",
-        place=f"{asking.file}, {_words(absence)}",
+        place=f"{asking.file}, {absence_words(absence)}",
     )
 
 

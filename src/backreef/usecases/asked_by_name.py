@@ -15,6 +15,7 @@ from backreef.usecases.asked_corals import coral_figures
 from backreef.usecases.asked_crew import crew_figures
 from backreef.usecases.asked_fed import fed_figures
 from backreef.usecases.asked_hands import task_figures
+from backreef.usecases.asked_help import help_figures
 from backreef.usecases.asked_months import month_figures
 from backreef.usecases.asked_tank import tank_figures
 from backreef.usecases.asked_told import told_figure, told_figures
@@ -27,7 +28,8 @@ _NEAR, _MOST_HINTS = 0.5, 5
 def plan_figures(asking: Asking) -> Iterator[Figure]:
     """Every figure of a plan that is known before it is simulated."""
     living = (animal_figures, fed_figures, coral_figures, body_figures, crew_figures)
-    for family in (tank_figures, *living, task_figures, absence_figures, series_figures, month_figures):
+    away = (absence_figures, help_figures)
+    for family in (tank_figures, *living, task_figures, *away, series_figures, month_figures):
         yield from family(asking)
 
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from functools import cached_property, partial
 from pathlib import Path
 
 from backreef.aquarium.series import Series
-from backreef.calibration.ahead import spread_on
+from backreef.calibration.ahead import course_at_doors, spread_on
 from backreef.calibration.deeds import deeds_of
 from backreef.calibration.outcome import Reconciled
 from backreef.calibration.run import Run, followed
@@ -17,9 +17,10 @@ from backreef.calibration.telling import reconciled_of
 from backreef.calibration.window import plan_from
 from backreef.logbook.entries import Entry
 from backreef.simulation.prepared import lay_out
-from backreef.usecases.asked import Asking, Figure, Found, Progress, refused, shown
+from backreef.usecases.asked import Array, Asking, Figure, Found, Progress, refused, shown
 from backreef.usecases.kept_fits import run_again
 from backreef.usecases.told_numbers import FIT, Number, course_name, numbers_of
+from backreef.working.members import by_member
 from backreef.working.number import Worked
 from backreef.working.record import recording
 from backreef.working.steps import About
@@ -89,9 +90,18 @@ def fit_figures(asking: AskingFit) -> Iterator[Figure]:
             yield from _of_course(asking.run, series, said, fitted=fitted)
 
 
-def _found(number: Number, _asking: Asking, _on: date | None) -> Found:
+def _found(number: Number, asking: Asking, _on: date | None) -> Found:
     about = About(symbol=number.field.rpartition(".")[2], key=number.name, kind="law", unit=number.unit)
-    return Found(tree=tree_of(number.value, about), shown=shown(number.value, number.unit))
+    found = Found(tree=tree_of(number.value, about), shown=shown(number.value, number.unit))
+    if not number.field.startswith("Outlook.") or not isinstance(asking, AskingFit):
+        return found
+    values = by_member(number.value, asking.members)
+    return replace(found, by_member=values, inputs=_drawn(asking.run, fitted="fitted" in number.field))
+
+
+def _drawn(run: Run, *, fitted: bool) -> Mapping[str, Array]:
+    """What was drawn for the members, before or after the log was read."""
+    return (run.fit.after if fitted else run.fit.before).learned
 
 
 def _beside(number: Number, numbers: Sequence[Number], _asking: Asking, _at: str) -> tuple[str, ...]:
@@ -124,7 +134,13 @@ def _point_on(run: Run, series: Series, point: str, day: int, *, fitted: bool) -
         value = getattr(spread_on(run, series, day, fitted=fitted), point.removeprefix("_") or "p50")
     about = About(symbol=series.word, key=course_name(series.door_series, fitted=fitted), kind="law")
     on = run.life.prepared.plan.start_on + timedelta(days=day)
-    return Found(tree=tree_of(value, about), shown=shown(value, series.door_unit), on=on)
+    return Found(
+        tree=tree_of(value, about),
+        shown=shown(value, series.door_unit),
+        on=on,
+        by_member=tuple(course_at_doors(run, series, fitted=fitted)[day].tolist()),
+        inputs=_drawn(run, fitted=fitted),
+    )
 
 
 def _on_a_day(found_on: Callable[[int], Found], asking: Asking, on: date | None) -> Found:

@@ -315,9 +315,12 @@ def _tornado(asking: Asking, answer: Found) -> Tornado | None:
         return None
     import numpy as np
 
-    from backreef.judgement.tornado import tornado
+    from backreef.judgement.tornado import ranked, tornado
 
-    return tornado(np.array(answer.by_member), asking.course, unit=answer.tree.root.about.unit)
+    values, unit = np.array(answer.by_member), answer.tree.root.about.unit
+    if answer.inputs is not None:
+        return ranked(values, answer.inputs, seed=asking.seed, unit=unit)
+    return tornado(values, asking.course, unit=unit)
 
 
 def _elasticities(asking: Asking, figure: str) -> Elasticities | None:

@@ -124,9 +124,29 @@ def _inputs_first(root: Step, members: int) -> list[Step]:
     return order
 
 
-def middle(values: Values, seen: Seen) -> InItsUnit:
+def middle(values: Values, seen: Seen, of_member: Callable[[int], InItsUnit] | None = None) -> InItsUnit:
     """The median of values."""
-    return point(values, _MIDDLE, seen) if is_recording() else float(np.median(values))
+    return point(values, _MIDDLE, seen, of_member) if is_recording() else float(np.median(values))
+
+
+def of_each(value: InItsUnit, seen: Seen, member: int) -> InItsUnit:
+    """A number of one member as it came out of the march."""
+    words = f"member {member + 1}"
+    about = About(
+        symbol=seen.symbol,
+        key=f"members.{seen.symbol}.{words}",
+        kind="simulated",
+        what=f"{seen.what}, {words}",
+        unit=seen.unit,
+        source=seen.source,
+        status="simulated",
+    )
+    return leaf(float(value), about) if is_recording() else value
+
+
+def counted(number: int, of: str = "members") -> InItsUnit:
+    """How many there are."""
+    return leaf(float(number), _count(number, of)) if is_recording() else float(number)
 
 
 def whole_point(values: Values, percent: int, seen: Seen) -> InItsUnit:

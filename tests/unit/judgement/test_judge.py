@@ -8,12 +8,16 @@ import pytest
 from backreef.judgement.course import run_course
 from backreef.judgement.judge import judge_plan
 from backreef.judgement.sieve import Sieve
-from backreef.judgement.spans import wilson_interval
-from backreef.judgement.telling import beforehand, forecast_of
+from backreef.judgement.spans import earliest, wilson_interval
+from backreef.judgement.telling import beforehand, forecast_of, share_that_holds
 from backreef.judgement.verdict import BalanceVerdict, Forecast, Remedy
 from backreef.reports.document import to_json
 from backreef.reports.html import drawn_sections, report_html
 from backreef.simulation.draws import Draws
+from backreef.working.record import recording
+from backreef.working.steps import About
+from backreef.working.tree import tree_of
+from tests.number_census import check_tree
 from tests.unit.aquarium.plans import catalogue
 from tests.unit.judgement.courses import FED, MEMBERS, PAIR, SHORT, a_finding, course, small_plan
 
@@ -228,3 +232,17 @@ def test_a_nominal_ensemble_has_no_spread() -> None:
     marched = run_course(small_plan(PAIR + FED), catalogue(), Draws(1, MEMBERS, nominal=True))
     nitrate = marched.series["nitrate_mg_no3_per_l"]
     assert np.ptp(nitrate, axis=1).max() == 0.0
+
+
+def test_each_member_is_counted_with_what_breaks_it_first() -> None:
+    by = [("mouths.pair", np.array([3, -1, 5, -1])), ("hands.minutes", np.array([2, 4, 5, -1]))]
+    first = earliest([days for _, days in by], 4)
+    assert share_that_holds(by, first) == 0.25
+    with recording():
+        tree = tree_of(share_that_holds(by, first), About(symbol="share", key="share", kind="law"))
+    check_tree(tree)
+    assert {node.about.symbol: node.value for node in tree.leaves()} == {
+        "all_members": 4.0,
+        "mouths_pair_first": 1.0,
+        "hands_minutes_first": 2.0,
+    }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import cache
 
@@ -9,11 +10,17 @@ import pytest
 
 from backreef.judgement.rehearsal import Chance, Rehearsal
 from backreef.plots.hours import hour_chart
+from backreef.plots.markup import element
 from backreef.plots.mishaps import at_risk, mishap_chart, mishap_table
 from backreef.plots.rehearsal_words import chance_words, percent_words
 from backreef.reports.html import policy, style_sheet
-from backreef.reports.rehearsal_html import rehearsal_html
+from backreef.reports.html_parts import WhyPage
+from backreef.reports.rehearsal_html import rehearsal_content, rehearsal_html
+from backreef.reports.rehearsal_text import rehearsal_page
+from backreef.reports.text_layout import Style
+from tests.number_census import Shown, named_numbers, shown_numbers
 from tests.rehearsal_world import august, small
+from tests.text_census import faults_of_text
 from tests.unit.reports.test_html import Page
 
 
@@ -111,3 +118,27 @@ def _unknown(rehearsal: Rehearsal) -> Rehearsal:
 
 def test_an_unknown_chance_is_told_on_the_page() -> None:
     assert "not known" in Page(rehearsal_html(_unknown(august()))).text
+
+
+@cache
+def shown() -> list[Shown]:
+    return shown_numbers(element("main", rehearsal_content(august(), WhyPage("/why/"))))
+
+
+def test_every_number_of_the_page_leads_to_its_working_or_is_named() -> None:
+    rules = [rule["where"] for rule in named_numbers("away")]
+    places = {one.where for one in shown() if not one.figure}
+    assert not [place for place in places if not any(re.fullmatch(rule, place) for rule in rules)]
+    assert not [rule for rule in rules if not any(re.fullmatch(rule, place) for place in places)]
+    assert sum(len(one.numbers) for one in shown() if one.figure) > 200
+
+
+def test_every_number_for_a_terminal_stands_on_the_page_or_is_named() -> None:
+    """In the same words, which lead to its working there."""
+    words = sorted({one.text.rstrip(".") for one in shown() if one.figure}, key=len, reverse=True)
+
+    def draw() -> str:
+        return rehearsal_page(august(), Style(width=10_000))
+
+    faults, _ = faults_of_text(draw, (), "text_of_absence", words)
+    assert not faults, "\n".join(faults)

@@ -14,6 +14,7 @@ import pytest
 from backreef.errors import InputFaults
 from backreef.judgement.crew import crew_sizes
 from backreef.judgement.outcomes import animal_outcomes
+from backreef.judgement.rehearsal import Rehearsal
 from backreef.judgement.verdict import AnimalOutcome, CrewSize
 from backreef.reports.html import figures_of, report_html
 from backreef.reports.html_parts import WhyPage, why_ident
@@ -24,7 +25,7 @@ from backreef.usecases.asked import Asking
 from backreef.usecases.asked_by_name import plan_figures
 from backreef.usecases.rehearse import rehearse
 from backreef.usecases.why import Working, working_of, workings
-from tests.number_census import check_tree, forecast_of_asked
+from tests.number_census import agrees, check_tree, forecast_of_asked
 
 PLAN = """\
 start_on = 2027-01-04
@@ -174,9 +175,13 @@ def test_it_says_why_it_cannot_tell(asking: Asking, figure: str, words: str) -> 
     assert words in refusal.value.faults[0].message
 
 
-def test_the_hours_to_harm_are_those_of_the_rehearsal(asking: Asking, plan: Path) -> None:
+@pytest.fixture(scope="module")
+def whole(plan: Path) -> Rehearsal:
     away = Absence(first_on=date(2027, 2, 14), until_on=date(2027, 2, 21), sitter_weekdays=(1, 4))
-    whole = rehearse(plan, away, members=MEMBERS, seed=1)
+    return rehearse(plan, away, members=MEMBERS, seed=1)
+
+
+def test_the_hours_to_harm_are_those_of_the_rehearsal(asking: Asking, whole: Rehearsal) -> None:
     named = [f"{one.id}.hours_to_risk@2027-02-14..2027-02-21+Tue, Fri" for one in whole.mishaps]
     hours = {one for one in hours_of(whole) if ".hours_to_risk@" in one}
     assert hours
@@ -205,6 +210,9 @@ def test_the_hours_to_harm_are_those_of_the_rehearsal(asking: Asking, plan: Path
             assert page.count(f'href="#{why_ident(asked_for)}"') == 1
             assert page.count(f'id="{why_ident(asked_for)}"') == 1
     assert harmed
+
+
+def test_what_helps_and_what_is_found_are_those_of_the_rehearsal(asking: Asking, whole: Rehearsal) -> None:
     mishap = next(one for one in whole.mishaps if one.mitigations)
     for one in mishap.mitigations[:2]:
         asked_for = f"{mishap.id}.with.{one.id}.spared_heads@2027-02-14..2027-02-21+Tue, Fri"
@@ -217,6 +225,16 @@ def test_the_hours_to_harm_are_those_of_the_rehearsal(asking: Asking, plan: Path
         assert beside["share_at_risk"] == pytest.approx(one.share_at_risk_after, rel=SINGLE)
         if one.hours_to_risk_after is not None:
             assert beside["hours_to_risk"] == one.hours_to_risk_after
+    mishap = next(one for one in whole.mishaps[:2] if one.outcome.found)
+    asked_for = f"{mishap.id}.on_return.{mishap.outcome.found_as[0]}.now@2027-02-14..2027-02-21+Tue, Fri"
+    found = told(asking, asked_for)
+    check_tree(found.tree)
+    beside = {each.figure.rpartition("@")[0].partition(".on_return.")[2] for each in found.beside}
+    assert {f"{name}.now" for name in mishap.outcome.found_as[1:]} < beside
+    numbers = re.findall(r"[\d.]+", mishap.outcome.found[0])
+    usual = told(asking, asked_for.replace(".now@", ".usual@"))
+    assert len(numbers) == 2
+    assert all(map(agrees, numbers, (found.value, usual.value)))
     best = whole.advice[-1]
     asked_for = f"advice.{best.id}.spared_heads@2027-02-14..2027-02-21+Tue, Fri"
     found = told(asking, asked_for)

@@ -52,7 +52,6 @@ from backreef.working.record import named
 from backreef.working.steps import About, InItsUnit
 
 Array = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.int64]
 NOT_SHOWN = ("volume_l",)
 
 

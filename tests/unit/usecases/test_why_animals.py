@@ -229,8 +229,8 @@ def test_what_helps_and_what_is_found_are_those_of_the_rehearsal(asking: Asking,
     asked_for = f"{mishap.id}.on_return.{mishap.outcome.found_as[0]}.now@2027-02-14..2027-02-21+Tue, Fri"
     found = told(asking, asked_for)
     check_tree(found.tree)
-    beside = {each.figure.rpartition("@")[0].partition(".on_return.")[2] for each in found.beside}
-    assert {f"{name}.now" for name in mishap.outcome.found_as[1:]} < beside
+    others = {each.figure.rpartition("@")[0].partition(".on_return.")[2] for each in found.beside}
+    assert {f"{name}.now" for name in mishap.outcome.found_as[1:]} < others
     numbers = re.findall(r"[\d.]+", mishap.outcome.found[0])
     usual = told(asking, asked_for.replace(".now@", ".usual@"))
     assert len(numbers) == 2

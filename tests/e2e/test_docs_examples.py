@@ -158,3 +158,9 @@ def test_the_guide_to_a_report_goes_through_its_sections_and_names_its_tables() 
     named = {" ".join("".join(one).split()) for one in tables if any(one)}
     remedies = {"simulated: mends this", "simulated: not enough", "not simulated", "advice"}
     assert {"Food to buy", "Minutes a month by task"} <= named - remedies <= said
+
+
+def test_the_page_on_python_says_what_each_public_name_is() -> None:
+    told = page("api.md")
+    named = [name for name in backreef.__all__ if not name.startswith("__")]
+    assert [name for name in named if not re.search(rf"\b{name}\b", told)] == []

@@ -73,26 +73,30 @@ def _point(programme: Programme, facts: Facts, least_weight: InItsUnit, seed: in
     )
 
 
-def forced(facts: Facts, chosen: frozenset[str], seed: int) -> Iterator[Refused]:
+def forced(facts: Facts, chosen: frozenset[str], seed: int, *, none_held: bool = False) -> Iterator[Refused]:
     """Why each candidate that the best plan leaves out is not in it, found by forcing it in.
 
-    Where nobody at all can come it is not said of each.
+    Where nobody at all can come it is not said of each; `none_held` says that no plan stood the simulation.
     """
     programme = stock_programme(facts)
     best = solve(programme.aiming(wish_terms(facts)), seed=seed)
     for one in facts.candidates if best.found else ():
         if one.id not in chosen | facts.asked_only:
             must = Row(rule="forced", about=one.id, terms={some(one.id): 1.0}, low=1.0)
-            yield _forced(one, facts, best, solve(programme.aiming(wish_terms(facts), must), seed=seed))
+            with_it = solve(programme.aiming(wish_terms(facts), must), seed=seed)
+            yield _forced(one, facts, best, with_it, none_held=none_held)
 
 
-def _forced(one: Candidate, facts: Facts, best: Solved, with_it: Solved) -> Refused:
+def _forced(one: Candidate, facts: Facts, best: Solved, with_it: Solved, *, none_held: bool) -> Refused:
     name = one.species.common_name
     if not with_it.found:
         what, why = f"{name}: no room for it", "with it no choice keeps all limits of the programme"
     elif with_it.value < best.value - TIE:
         lost = best.value - with_it.value
         what, why = f"{name}: it costs other wishes", f"with it wishes of weight {lost:g} cannot be met"
+    elif none_held:
+        what = f"{name}: no better than others"
+        why = "it may come by the programme, and of the stocks that were simulated none held"
     else:
         response = facts.responses[one.id]
         minutes = response.minutes_per_month * one.least_count

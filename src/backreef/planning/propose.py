@@ -91,7 +91,7 @@ def _put_together(nothing: Proposals, loop: Loop, as_it_is: Forecast | None, *, 
     served = frozenset() if best is None else frozenset(wish.id for wish in best.picked.wishes)
     chosen = frozenset() if best is None else frozenset(each.candidate.id for each in best.picked.coming)
     seed, known, facts = nothing.seed, nothing.shortlist, loop.sure or loop.facts
-    left_out = () if stopped else tuple(forced(facts, chosen, seed))
+    left_out = () if stopped else tuple(forced(facts, chosen, seed, none_held=best is None))
     return replace(
         nothing,
         shortlist=replace(known, refused=(*left_out, *known.refused)),

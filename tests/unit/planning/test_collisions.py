@@ -115,3 +115,15 @@ def test_forcing_an_animal_in_tells_what_it_costs() -> None:
     assert rival.why == "with it wishes of weight 1 cannot be met"
     (none,) = forced(two(budget=45.0), frozenset({"goby"}), 1)
     assert none.why == "with it no choice keeps all limits of the programme"
+
+
+@pytest.mark.parametrize(
+    ("none_held", "words"),
+    [
+        (False, "what it is wished for is met by others"),
+        (True, "of the stocks that were simulated none held"),
+    ],
+)
+def test_where_no_plan_held_nobody_is_told_that_others_meet_the_wish(none_held: bool, words: str) -> None:
+    (rival,) = forced(two(budget=80.0), frozenset({"goby"}), 1, none_held=none_held)
+    assert words in rival.why

@@ -139,6 +139,8 @@ TABLES: dict[str, tuple[str, ...]] = {
     "usecases/data/told_names.toml": ("numbers", "called"),
 }
 """Table, and the columns or keys of it that are read by people; a star for every text of it."""
+NOTES = tuple(f"catalogue/data/{kind}/*.toml" for kind in ("species", "foods", "devices", "tasks"))
+"""Tables whose notes on where a number comes from differ in their figures alone."""
 SILENT_COLUMNS = frozenset(
     (
         "id",
@@ -155,9 +157,12 @@ SILENT_COLUMNS = frozenset(
 )
 WRITTEN = (
     *("{thing} visible", "{thing} gone", "Bounds of {what}", "Length of {who}", "Number of {who}"),
+    *("act below {n} or above {n2} {unit}", "act below {n} {unit}", "act above {n} {unit}"),
+    *("harm {harm} for a day", "Pause of the return pump at the meal of {meal}", "size of its mouth"),
     *(f"{{kind}} food {taken}" for taken in ("reliable", "usual", "sometimes", "rarely", "no", "unknown")),
 )
 """What a plan and the catalogue are written with, and no room says: a gate, how readily a food is taken."""
+_NUMBER = re.compile(r"\d[\d.,]*\d|\d")
 _CITED = re.compile(r"\b(1[89]|20)\d\d\b")
 """A year: what names one is a citation, which stays as it was printed."""
 _WORD = re.compile(r"[a-z][a-z0-9_.-]*")
@@ -179,7 +184,7 @@ def sentences() -> dict[str, tuple[str, ...]]:
     """Every sentence with the files that say it."""
     found: dict[str, set[str]] = {special: {"tongue/speaker.py"} for special in SPECIAL}
     found |= {written: {"aquarium/data/keys.csv"} for written in WRITTEN}
-    for place, text in itertools.chain(_of_code(), _of_tables()):
+    for place, text in itertools.chain(_of_code(), _of_tables(), _of_notes()):
         for one in split(text):
             found.setdefault(one, set()).add(place)
     return {one: tuple(sorted(places)) for one, places in sorted(found.items())}
@@ -402,6 +407,20 @@ def _of_tables() -> Iterator[tuple[str, str]]:
             for text in texts:
                 if text and not _is_silent(text):
                     yield place, text.replace("`", "") if path.name == "keys.csv" else text
+
+
+def _of_notes() -> Iterator[tuple[str, str]]:
+    for pattern in NOTES:
+        for path in sorted(ROOMS.glob(pattern)):
+            with path.open("rb") as file:
+                for text in _texts(tomllib.load(file), ("place",), ()):
+                    if not _is_silent(text):
+                        yield str(path.relative_to(ROOMS)), _without_figures(text)
+
+
+def _without_figures(text: str) -> str:
+    count = itertools.count(1)
+    return _NUMBER.sub(lambda _: "{n}" if (place := next(count)) == 1 else f"{{n{place}}}", text)
 
 
 def _is_silent(text: str) -> bool:

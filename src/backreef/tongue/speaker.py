@@ -140,7 +140,8 @@ class Speaker:
         if formed is not None and formed[1] == 0 and formed[2] >= _LEAST_TOLD:
             return like(text, formed[0]), 0
         parted, unknown = self._in_parts(text, depth)
-        weak = formed is not None and formed[2] < _LEAST_TOLD and any(joint in text for joint in _JOINTS)
+        weak = formed is not None and formed[2] < _LEAST_TOLD
+        weak = weak and (not unknown or any(joint in text for joint in _JOINTS))
         if formed is None or unknown < formed[1] or (unknown == formed[1] and weak):
             return parted, unknown
         return like(text, formed[0]), formed[1]

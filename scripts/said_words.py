@@ -158,7 +158,13 @@ SILENT_COLUMNS = frozenset(
 WRITTEN = (
     *("{thing} visible", "{thing} gone", "Bounds of {what}", "Length of {who}", "Number of {who}"),
     *("act below {n} or above {n2} {unit}", "act below {n} {unit}", "act above {n} {unit}"),
-    *("harm {harm} for a day", "Pause of the return pump at the meal of {meal}", "size of its mouth"),
+    *(
+        "per d",
+        "per h",
+        "harm {harm} for a day{at_once}",
+        "Pause of the return pump at the meal of {meal}",
+        "size of its mouth",
+    ),
     *(f"{{kind}} food {taken}" for taken in ("reliable", "usual", "sometimes", "rarely", "no", "unknown")),
 )
 """What a plan and the catalogue are written with, and no room says: a gate, how readily a food is taken."""

@@ -25,6 +25,7 @@ _COUNTED = re.compile(
 _COUNTING = re.compile(r"(?P<rest>.*\D) (?P<count>\d[\d.]*(?:[ \u00a0]?%)?)", re.DOTALL)
 _DATE = re.compile(r"(?:(?P<day>\d{1,2}) )?(?P<month>[A-Z][a-z]{2,8})(?: (?P<year>\d{4}))?")
 _BOUND = re.compile(r"(?P<rest>.*) (?P<count>(?:over|under) \d+[ \u00a0]?%)", re.DOTALL)
+_MEASURED = re.compile(r"(?P<rest>.*[^\W\d_]) (?P<count>\d[\d.]* [^\d()]{1,30})", re.DOTALL)
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _DATE_FORM, _MONTH_FORM, _DAY_FORM = "{day} {month} {year}", "{month} {year}", "{day} {month}"
 _POINT_FORM = "0.5"
@@ -225,7 +226,8 @@ class Speaker:
             return min(found, key=lambda one: one[1])
         counted = _COUNTED.fullmatch(text)
         if counted is None:
-            counted = _BOUND.fullmatch(text) or _COUNTING.fullmatch(text)
+            shapes = (_BOUND, _COUNTING, _MEASURED)
+            counted = next((one for shape in shapes if (one := shape.fullmatch(text)) is not None), None)
             if counted is not None:
                 return self._joined([counted["rest"], counted["count"]], " ", depth)
         if counted is not None:

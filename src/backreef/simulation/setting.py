@@ -32,8 +32,6 @@ from backreef.simulation.tables import Range, fixed, start_table, system_number,
 from backreef.units import atomic_mass_g_per_mol
 
 Array = npt.NDArray[np.float64]
-MOST_DEATHS = 200
-"""So many deaths of one entry are drawn; an entry of more animals loses no more."""
 UMOL_PER_MMOL = 1000.0
 BLOCKS_TOGETHER = 8
 """So many blocks are laid out together."""
@@ -270,10 +268,10 @@ class Setting:
     def _thresholds(self) -> Array:
         """Cumulated hazards at which animals die, one after another, (slots, deaths, members)."""
         slots = len(self.bodies)
-        most = max((min(cohort.entry.count, MOST_DEATHS) for cohort in self.prepared.cohorts), default=1)
+        most = max((cohort.entry.count for cohort in self.prepared.cohorts), default=1)
         result = np.full((max(slots, 1), most, self.draws.members), np.inf)
         for slot, cohort in enumerate(self.prepared.cohorts):
-            count = min(cohort.entry.count, most)
+            count = cohort.entry.count
             steps = self.draws.exponential(f"deaths of {cohort.entry.id}", count)
             result[slot, :count] = np.cumsum(steps, axis=0)
         return result

@@ -4,7 +4,7 @@ import pytest
 from backreef.models.tables import load_tables
 from backreef.simulation.draws import Draws
 from backreef.simulation.layout import LANES, packaged_layout
-from backreef.simulation.setting import MOST_DEATHS, Setting
+from backreef.simulation.setting import Setting
 from backreef.simulation.tables import start_table
 from tests.unit.runs.world import MEAL, PAIR, SNAILS, Tub, prepared
 
@@ -83,8 +83,12 @@ def test_deaths_come_one_after_another() -> None:
     assert thresholds.shape == (1, 4, 16)
     assert (np.diff(thresholds, axis=1) > 0).all()
     assert np.isfinite(thresholds).all()
-    crowd = setting(SNAILS.replace("count = 4", "count = 500"))
-    assert crowd.thresholds.shape[1] == MOST_DEATHS
+
+
+def test_every_animal_of_a_crowd_can_die() -> None:
+    crowd = setting(SNAILS.replace("count = 4", "count = 500")).thresholds
+    assert crowd.shape == (1, 500, 16)
+    assert np.isfinite(crowd).all()
 
 
 def test_nobody_has_more_deaths_than_animals() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 from backreef.aquarium.phrases import Unreadable, read_hour, read_weekday
 from backreef.errors import BackreefError
@@ -22,17 +23,23 @@ class NoMoment(BackreefError):
     """A moment that cannot be read or cannot be."""
 
 
-def read_moment(text: str, now: datetime, localise: Localise = datetime.astimezone) -> Moment:
-    """The moment that a text means, in the clock of this place.
+def clock_of(now: datetime) -> Localise:
+    """What gives a clock time its time zone: the tank's place, where `now` is told in that, or this one."""
+    zone = now.tzinfo
+    return (lambda clock: clock.replace(tzinfo=zone)) if isinstance(zone, ZoneInfo) else datetime.astimezone
 
-    `localise` gives a clock time its time zone.
+
+def read_moment(text: str, now: datetime, localise: Localise | None = None) -> Moment:
+    """The moment that a text means, in the clock of the tank's place or of this one.
+
+    `localise` gives a clock time its time zone; without it, `now` says which.
 
     Raises
     ------
     NoMoment
         If it is none, lies in the future or long ago.
     """
-    moment = _read(" ".join(text.split()), now, localise)
+    moment = _read(" ".join(text.split()), now, localise or clock_of(now))
     if moment.at > now and not (moment.whole_day and moment.at.date() == now.date()):
         read = f"{moment.at:%Y-%m-%d %H:%M}"
         where = "" if read == text.strip() else f", {read}"

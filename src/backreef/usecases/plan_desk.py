@@ -8,13 +8,16 @@ import tempfile
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from threading import Lock
+from zoneinfo import ZoneInfo
 
 from backreef.aquarium import load
 from backreef.aquarium.differences import Difference, differences
 from backreef.aquarium.document import read_text
 from backreef.aquarium.faults import key_text
+from backreef.aquarium.phrases import Unreadable, read_time_zone
 from backreef.aquarium.places import find_lines, line_of
 from backreef.aquarium.plan import Plan
 from backreef.catalogue.entries import Catalogue
@@ -99,6 +102,18 @@ def text_rests_on(text: str, path: Path) -> str:
         f"{one.name}\n{one.read_text(encoding='utf-8', errors='replace')}" for one in own if one.is_file()
     )
     return digest_of(text + "".join(beside))
+
+
+def now_at(path: Path) -> datetime:
+    """The moment now by the clock of a plan's place, if the plan says where that is, or else of this one."""
+    try:
+        keeper = tomllib.loads(text_of(path)).get("keeper")
+        zone = keeper.get("time_zone") if isinstance(keeper, dict) else None
+        if isinstance(zone, str):
+            return datetime.now(ZoneInfo(read_time_zone(zone)))
+    except (InputFaults, Unreadable, tomllib.TOMLDecodeError, RecursionError, ValueError):
+        pass
+    return datetime.now().astimezone()
 
 
 def plan_of_text(text: str, path: Path) -> tuple[Plan, Catalogue]:

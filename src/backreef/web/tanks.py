@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from typing import TYPE_CHECKING
 
 from django.http import Http404
@@ -13,7 +12,7 @@ from backreef.logbook.changes import Hand
 from backreef.plots.figure import Reading
 from backreef.tongue.door import OWN, language
 from backreef.usecases.measured import Measured, measured_of
-from backreef.usecases.plan_desk import PlanFile, plans_in, rests_on
+from backreef.usecases.plan_desk import PlanFile, now_at, plans_in, rests_on
 from backreef.web import bootstrap, jobs
 from backreef.web.roles import Role, stems_of
 
@@ -130,6 +129,6 @@ def readings_of(tank: PlanFile, since: date | None = None) -> Sequence[Reading]:
     return [Reading(series=one.series, on=one.on, value=one.value) for one in found]
 
 
-def hand_of(request: HttpRequest) -> Hand:
-    """Who writes, now."""
-    return Hand(who=request.user.get_username(), now=datetime.now().astimezone())
+def hand_of(request: HttpRequest, tank: PlanFile) -> Hand:
+    """Who writes, now, by the clock of the tank's place."""
+    return Hand(who=request.user.get_username(), now=now_at(tank.path))

@@ -78,7 +78,7 @@ def log(request: HttpRequest, stem: str) -> HttpResponse:
     status = 200
     if request.method == "POST" and line.strip():
         try:
-            draft = draft_line(line, tank=tank.tank, plan=tank.path, at=at, hand=shelf.hand_of(request))
+            draft = draft_line(line, tank=tank.tank, plan=tank.path, at=at, hand=shelf.hand_of(request, tank))
             about["draft"] = said_of(draft.entries, draft.catalogue)
             if do == "save":
                 store = bootstrap.log_store(create=True)
@@ -112,7 +112,7 @@ def said_of(entries: Sequence[Entry], catalogue: Catalogue) -> list[Said]:
 
 def _taken_back(request: HttpRequest, tank: PlanFile) -> HttpResponse:
     store = bootstrap.log_store()
-    draft = draft_undo(store, tank=tank.tank, hand=shelf.hand_of(request))
+    draft = draft_undo(store, tank=tank.tank, hand=shelf.hand_of(request, tank))
     if store is not None:
         words = "; ".join(one.what for one in said_of(draft.before, draft.catalogue))
         save(store, draft)

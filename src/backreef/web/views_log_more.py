@@ -64,7 +64,7 @@ def entry(request: HttpRequest, stem: str, ident: str) -> HttpResponse:
             withdraw=request.POST.get("do") == "withdraw",
         )
         try:
-            hand = shelf.hand_of(request)
+            hand = shelf.hand_of(request, tank)
             save(store, draft_correction(store, ident, wanted, plan=tank.path, hand=hand))
             messages.success(request, _("Saved; what stood before is kept."))
             return redirect("log", stem=stem)
@@ -117,7 +117,7 @@ def table(request: HttpRequest, stem: str) -> HttpResponse:
             tank=tank.tank,
             plan=tank.path,
             dates=dates,
-            hand=shelf.hand_of(request),
+            hand=shelf.hand_of(request, tank),
         )
     except InputFaults as refusal:
         name = _("the table") if upload is None else upload.name
@@ -178,7 +178,7 @@ def photograph(request: HttpRequest, stem: str) -> HttpResponse:
         assert store is not None  # noqa: S101  made just now
         shot = Shot(file=path, caption=request.POST.get("caption", ""), at=request.POST.get("at", ""))
         folder = photograph_folder(bootstrap.served().log)
-        log_photograph(store, shot, folder, tank=tank.tank, hand=shelf.hand_of(request))
+        log_photograph(store, shot, folder, tank=tank.tank, hand=shelf.hand_of(request, tank))
         messages.success(request, _("The photograph is in the log."))
     except BackreefError as refusal:
         words = str(refusal).replace(str(path), str(upload.name))

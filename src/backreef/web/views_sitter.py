@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from typing import TYPE_CHECKING
 
 from django.contrib import messages
@@ -17,6 +17,7 @@ from backreef.errors import BackreefError, InputFaults
 from backreef.logbook.changes import Hand
 from backreef.reports.ical import calendar_text
 from backreef.usecases.log import draft_line, save
+from backreef.usecases.plan_desk import now_at
 from backreef.usecases.rehearse import absence_of
 from backreef.usecases.sheet import away_sheet
 from backreef.usecases.work import lay_out_file
@@ -120,7 +121,7 @@ def _logged(request: HttpRequest, tank: PlanFile) -> None:
     words = " ".join(request.POST.get("line", "").split())
     if not words:
         return
-    hand = Hand(who=SITTER, now=datetime.now().astimezone())
+    hand = Hand(who=SITTER, now=now_at(tank.path))
     try:
         draft = draft_line(words, tank=tank.tank, plan=tank.path, at="", hand=hand)
     except InputFaults:

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import io
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -8,7 +9,7 @@ from PIL import Image
 
 from backreef.web import bootstrap
 from backreef.web.place import Place
-from tests.page_world import text_of
+from tests.page_world import PLAN, text_of
 
 if TYPE_CHECKING:
     from django.test import Client
@@ -34,6 +35,21 @@ def test_a_line_is_shown_before_it_is_saved(client: Client) -> None:
     assert client.post(LOG, {"line": "no3 12 ppm, fed double", "do": "save"}).status_code == 302
     assert entries() == ["reading", "feeding"]
     assert "nitrate: 12 mg/L NO3" in text_of(client.get(LOG))
+
+
+def test_what_is_logged_is_told_by_the_clock_of_the_tanks_place(client: Client, place: Place) -> None:
+    """A keeper on the other side of the world feeds in the evening, and it is no other day."""
+    from backreef.logbook.store import Wanted
+
+    elsewhere = PLAN + '[keeper]\ntime_zone = "Pacific/Auckland"\n'
+    (place.folder / "reef.toml").write_text(elsewhere, encoding="utf-8")
+    for at in ("2026-01-10 18:30", "2026-07-10 18:30", ""):
+        assert client.post(LOG, {"line": "no3 12", "at": at, "do": "save"}).status_code == 302
+    store = bootstrap.log_store()
+    assert store is not None
+    told = [one.at for one in store.entries(Wanted(tank="Test tank"))]
+    assert [at.isoformat() for at in told[:2]] == ["2026-01-10T18:30:00+13:00", "2026-07-10T18:30:00+12:00"]
+    assert told[2].utcoffset() in (timedelta(hours=12), timedelta(hours=13))
 
 
 def test_it_looks_while_one_types(client: Client) -> None:

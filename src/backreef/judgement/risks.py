@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from functools import cache
 
 import numpy as np
 import numpy.typing as npt
 
+from backreef.aquarium.plan import Plan
+from backreef.catalogue.entries import Catalogue
 from backreef.judgement.rules import rows_of, rule
 from backreef.judgement.spans import first_run_end
 from backreef.judgement.water import water_bands
 from backreef.models.mathops import Quantity
-from backreef.simulation.cohorts import Cohort
+from backreef.simulation.cohorts import Cohort, lives_on_light
 from backreef.simulation.trajectories import CohortCourse, cohort_course, water_series
 from backreef.simulation.windows import Watched
 from backreef.simulation.worked_out import WorkedOut
@@ -133,11 +136,7 @@ def _waters(
 ) -> list[Danger]:
     plan, catalogue = watched.prepared.plan, watched.prepared.catalogue
     bands = {band.series: band for band in water_bands(plan)}
-    lit = {
-        catalogue.species[entry.species].kind: catalogue.species[entry.species].common_name
-        for entry in plan.animals
-        if entry.arrives_on is None
-    }
+    lit = lit_there(plan, catalogue, watched.first_day)
     found = []
     for risk in all_risks():
         band = bands[risk.series]
@@ -175,6 +174,16 @@ def _waters(
             )
         )
     return found
+
+
+def lit_there(plan: Plan, catalogue: Catalogue, day: int) -> dict[str, str]:
+    """Kind of animals that live on light -> the name of one that is there when a day of the plan begins."""
+    on = plan.start_on + timedelta(days=day)
+    there = [entry for entry in plan.animals if entry.arrives_on is None or entry.arrives_on < on]
+    species = [catalogue.species[entry.species] for entry in there]
+    return {
+        each.kind: each.common_name for each in species if lives_on_light(each, catalogue.guilds[each.guild])
+    }
 
 
 def _most_sensitive(risk: Risk, courses: list[tuple[Cohort, CohortCourse]], lit: Mapping[str, str]) -> str:

@@ -105,7 +105,7 @@ def march_stretch(prepared: Prepared, stretch: Stretch, kept: Kept, trial: Trial
         blocks=blocks,
         numbers=np.arange(kept.members),
     )
-    return Watched(prepared=watched, members=members)
+    return Watched(prepared=watched, members=members, first_day=stretch.first_day)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -114,6 +114,8 @@ class Watched:
 
     prepared: Prepared
     members: Members
+    first_day: int
+    """The day of the plan on which it begins."""
 
 
 def _let_die(setting: Setting, prepared: Prepared, dies: Mapping[str, int]) -> None:

@@ -9,7 +9,7 @@ from backreef.errors import InputFaults
 from backreef.judgement.mishap_marches import marching
 from backreef.judgement.mishaps import cases_of, mishap_table
 from backreef.judgement.rehearsal import Mishap, Rehearsal
-from backreef.judgement.risks import all_risks
+from backreef.judgement.risks import all_risks, lit_there
 from backreef.judgement.scene import Scene
 from backreef.judgement.water import water_bands
 from backreef.schedule.away import Absence, away_plan
@@ -55,6 +55,14 @@ def test_mishaps_of_devices_that_a_plan_has_not_are_left_out() -> None:
     assert set(named(bare)) == {"crew_dies", "large_fish_dies"} | mains
     assert set(named(lit)) - set(named(bare)) == {"light_stuck_on", "light_stuck_off"}
     assert {"feeder_jams.feeder", "top_off_empty", "sitter_skips", "dry_and_nobody_comes"} <= set(named(full))
+
+
+def test_corals_that_came_before_the_days_away_are_there_to_suffer() -> None:
+    coral = '[[animals]]\nspecies = "leathers"\narrives_on = 2027-03-01\n'
+    plan = plan_of(SMALL + coral)
+    day = (date(2027, 3, 1) - plan.start_on).days
+    kinds = [list(lit_there(plan, catalogue(), each)) for each in (day, day + 1)]
+    assert kinds == [[], ["coral"]]
 
 
 def test_the_soonest_harm_comes_first() -> None:

@@ -19,6 +19,7 @@ from django.views.decorators.http import require_GET
 from backreef.aquarium.phrases import write_hour
 from backreef.catalogue.load import load_catalogue
 from backreef.logbook.store import Wanted
+from backreef.plots.living import energy_met_of
 from backreef.plots.ribbon import ribbon_piece
 from backreef.plots.words import capital, percent, reading, spread_words
 from backreef.reports.html_parts import WhyPage, figure
@@ -86,6 +87,8 @@ class Eater:
     fed: str
     ident: str
     """Its entry's id in the plan; empty where its numbers cannot be asked."""
+    asked: bool
+    """Whether it is known what it got."""
 
 
 def season_of(on: date) -> date:
@@ -259,13 +262,14 @@ def _eaters(forecast: Forecast, index: int, fed_ids: frozenset[str]) -> list[Eat
         if later or not isfinite(middle):
             continue
         spread = (float(band.p05[index]), middle, float(band.p95[index]))
-        fed = float(one.energy_met.p50[index])
+        fed = float(energy_met_of(forecast, one).p50[index])
         rows.append(
             Eater(
                 name=one.common_name,
                 condition=spread_words(spread),
                 fed=percent(fed),
                 ident=one.id if one.id in fed_ids else "",
+                asked=one.id in fed_ids and isfinite(fed),
             )
         )
     return rows

@@ -13,6 +13,7 @@ from backreef.plots.axis import axis_labels, border, cuts
 from backreef.plots.crew import crew_chart, crew_words
 from backreef.plots.figure import Reading
 from backreef.plots.flux import flux_charts, flux_words
+from backreef.plots.living import energy_met_of
 from backreef.plots.minutes import minutes_by_chore, minutes_by_week
 from backreef.plots.months import months, quarters, span_band
 from backreef.plots.mouths import is_broken, mouths_chart, mouths_table, thinnest_first
@@ -49,6 +50,17 @@ def test_it_draws_a_quantity_without_bounds(breaking: Forecast) -> None:
     assert drawn.title == "Film algae, g dry"
     assert "bound-" not in drawn.wide
     assert len(drawn.table.columns) == 2
+
+
+def test_what_an_animal_gets_is_known_from_the_end_of_its_first_day(breaking: Forecast) -> None:
+    days = len(breaking.dates)
+    share = np.where(np.arange(days) == 20, 0.0, 0.9)
+    met = Band(p05=share, p50=share, p95=share)
+    later = replace(breaking.animals[0], arrives_on=day(20), already_there=False, energy_met=met)
+    assert np.isnan(energy_met_of(breaking, later).p50[:21]).all()
+    assert (energy_met_of(breaking, later).p50[21:] == 0.9).all()
+    there = replace(later, arrives_on=None)
+    assert energy_met_of(breaking, there).p50[20] == 0.0  # a day on which nothing is eaten is known
 
 
 def test_it_puts_the_thinnest_animal_first_and_marks_it(breaking: Forecast) -> None:

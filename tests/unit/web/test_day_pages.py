@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-from typing import TYPE_CHECKING
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from backreef.usecases import why as asking
 from backreef.web import bootstrap, quick, quick_work
 from backreef.web.place import Place
+from tests.cli_world import stand_in
 from tests.forecast_parts import DAYS, START_ON
 from tests.logbook_world import an_entry
 from tests.page_world import PLAN, do_the_work, text_of
 
 if TYPE_CHECKING:
     from django.test import Client
+
+    from backreef.judgement.verdict import Forecast
 
 FORECAST = "/t/reef/forecast/"
 NITRATE = "nitrate_mg_no3_per_l"
@@ -68,6 +71,30 @@ def test_how_animals_of_the_plan_are_fed_can_be_asked(forecast: Client) -> None:
         assert f"?of=clowns.{what}@{on}" in page
     assert "Cerith" in page
     assert "?of=ceriths" not in page  # the forecast has them, the plan has not
+
+
+def test_what_an_animal_gets_is_not_known_before_its_first_day_is_over(
+    client: Client, place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def judge(*asked: Any, **how: Any) -> Forecast:
+        found = stand_in(*asked, **how)
+        pair = next(one for one in found.animals if one.id == "clowns")
+        came.append(pair.arrives_on or START_ON)
+        pair.energy_met.p50[(came[0] - START_ON).days] = 0.0
+        return found
+
+    came: list[date] = []
+
+    plan = PLAN.replace("2027-01-04", START_ON.isoformat())
+    (place.folder / "reef.toml").write_text(plan, encoding="utf-8")
+    client.post(FORECAST)
+    do_the_work(monkeypatch, judge)
+    asked = "?of=clowns.energy_met_ratio@"
+    first, second = (client.get(f"{FORECAST}day/{came[0] + timedelta(days=n)}/") for n in (0, 1))
+    assert "0\u00a0%</td>" not in first.content.decode()
+    assert "not known" in text_of(first)
+    assert asked not in first.content.decode()
+    assert asked in second.content.decode()
 
 
 def test_days_outside_of_the_forecast_are_not_there(forecast: Client) -> None:

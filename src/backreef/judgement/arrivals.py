@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from backreef.aquarium.plan import Condition
+from backreef.aquarium.plan import AnimalEntry, Condition
 from backreef.judgement.doors import shown_as
 from backreef.judgement.rules import rule
 from backreef.judgement.verdict import Addition
@@ -79,6 +79,20 @@ def _open(condition: Condition, day: int, series: Mapping[str, Array]) -> BoolAr
     return np.asarray(values > bound if condition.comparison.startswith(">") else values < bound)
 
 
+def _open_share(entry: AnimalEntry, day: int, series: Mapping[str, Array]) -> float | None:
+    """Share of the members in which a gate is open on a day.
+
+    Where a part of it is to be looked at, or is not shown, it is known only that all members find it shut.
+    """
+    tests = [_open(condition, day, series) for condition in entry.gate_conditions]
+    sure = [test for test in tests if test is not None]
+    if not sure:
+        return None
+    found = np.all(sure, axis=0)
+    whole = len(sure) == len(tests) and not entry.gate_sightings
+    return share_of(found, _OPEN) if whole or not found.any() else None
+
+
 def additions(prepared: Prepared, series: Mapping[str, Array]) -> tuple[Addition, ...]:
     """Give the animals that come, each with its gate and the share of members in which it is open."""
     found = []
@@ -86,11 +100,7 @@ def additions(prepared: Prepared, series: Mapping[str, Array]) -> tuple[Addition
         if entry.arrives_on is None:
             continue
         day = (entry.arrives_on - prepared.plan.start_on).days - 1
-        share = None
-        if 0 <= day < prepared.keeper.days and entry.gate_conditions:
-            tests = [_open(condition, day, series) for condition in entry.gate_conditions]
-            sure = [test for test in tests if test is not None]
-            share = share_of(np.all(sure, axis=0), _OPEN) if sure else None
+        share = _open_share(entry, day, series) if 0 <= day < prepared.keeper.days else None
         ammonia, next_day = series.get(AMMONIA), _next(prepared, day + 1)
         grown = None if ammonia is None else filter_growth(ammonia, day + 1, next_day=next_day)
         found.append(

@@ -70,6 +70,13 @@ def test_all_conditions_of_a_gate_must_be_true() -> None:
     assert arrival("nitrate < 10 mg/L NO3 and nitrite < 0.3 mg/L NO2", both).gate_open_share == 0.25
 
 
+def test_a_gate_of_which_a_part_is_to_be_looked_at_is_known_only_where_it_is_shut() -> None:
+    low, high = flat("nitrate_mg_no3_per_l", 2, 9, 11, 30), flat("nitrate_mg_no3_per_l", 20, 30)
+    for more in ("film algae visible", "magnesium > 1300 mg/L"):
+        assert arrival(f"nitrate < 10 mg/L NO3 and {more}", low).gate_open_share is None
+        assert arrival(f"nitrate < 10 mg/L NO3 and {more}", high).gate_open_share == 0.0
+
+
 def test_nothing_is_known_of_a_gate_that_the_forecast_cannot_watch() -> None:
     assert arrival("nitrate < 10 mg/L NO3", {}).gate_open_share is None
 

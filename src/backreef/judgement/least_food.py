@@ -53,7 +53,7 @@ def with_least_food(plan: Plan, catalogue: Catalogue) -> Plan:
     wanted = _wanted(prepare(trial, catalogue), eaters)
     plenty, reckoned = (_met(trial, catalogue, dict.fromkeys(eaters, ratio)) for ratio in (_MOST, 1.0))
     helped = {
-        meal: [name for name in names if np.nanmedian(plenty[name]) >= rule("fed_from_ratio")]
+        meal: [name for name in names if _middle(plenty[name]) >= rule("fed_from_ratio")]
         for meal, names in eaters.items()
     }
     low, high = dict.fromkeys(eaters, math.log(_LEAST)), dict.fromkeys(eaters, math.log(_MOST))
@@ -61,18 +61,23 @@ def with_least_food(plan: Plan, catalogue: Catalogue) -> Plan:
         middle = {meal: (low[meal] + high[meal]) / 2.0 for meal in eaters}
         met = _met(trial, catalogue, {meal: math.exp(value) for meal, value in middle.items()})
         for meal, names in helped.items():
-            growing = {name: min(wanted[meal, name], float(np.nanmedian(reckoned[name]))) for name in names}
+            growing = {name: min(wanted[meal, name], _middle(reckoned[name])) for name in names}
             enough = all(_fed(met[name], plenty[name], growing[name]) for name in names)
             (high if enough else low)[meal] = middle[meal]
     found = {meal: math.exp(high[meal]) for meal, names in helped.items() if names}
     return replace(plan, ration_ratios=tuple(sorted(found.items())))
 
 
+def _middle(met: Array) -> float:
+    """The middle of the members in which any live; unknown where they live in none."""
+    return float(np.nanmedian(met)) if np.isfinite(met).any() else math.nan
+
+
 def _fed(met: Array, plenty: Array, wanted_ratio: float) -> bool:
     """Whether all members but one in eight have their upkeep, and the middle one what it is to grow by."""
     near = rule("short_of_need_ratio")
     short = np.isfinite(met) & (met < near * np.minimum(1.0, plenty))
-    return float(np.nanmedian(met)) >= near * wanted_ratio and int(short.sum()) <= len(met) // LANES
+    return _middle(met) >= near * wanted_ratio and int(short.sum()) <= len(met) // LANES
 
 
 def _trial(plan: Plan) -> Plan:

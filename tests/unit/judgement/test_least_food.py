@@ -78,3 +78,7 @@ def test_a_mouth_that_no_ration_helps_does_not_swell_it() -> None:
     text = PLAN.format(litres=60, what="maintenance") + 'who = ["ocellaris_clown", "lined_seahorse"]\n'
     found = with_least_food(plan_of(text + PAIR + seahorse), catalogue())
     assert ratio(found) < 2.0
+
+
+def test_who_does_not_live_with_plenty_either_is_left_out() -> None:
+    assert tried(PAIR.replace("count = 2", "count = 60"), litres=20).ration_ratios == ()

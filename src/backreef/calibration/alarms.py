@@ -309,9 +309,14 @@ def _suspect(cause: Cause, day: int, *likelihoods: InItsUnit) -> Suspect:
     )
 
 
+def apart_of(shape: Array) -> Array:
+    """How each run of a shape differs from their mean, over the root of their number, (readings, runs)."""
+    return np.asarray((shape - shape.mean(axis=1, keepdims=True)) / np.sqrt(max(1, shape.shape[1] - 1)))
+
+
 def spread_of(shape: Array) -> Array:
     """How the shape differs between the runs that it was simulated with."""
-    apart = (shape - shape.mean(axis=1, keepdims=True)) / np.sqrt(max(1, shape.shape[1] - 1))
+    apart = apart_of(shape)
     return np.asarray(apart @ apart.T)
 
 

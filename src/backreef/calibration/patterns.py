@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -21,8 +22,8 @@ from backreef.calibration.alarms import (
     Field,
     Signature,
     added_by,
+    apart_of,
     likeness,
-    spread_of,
 )
 from backreef.calibration.tables import Cause, number, slips_of
 from backreef.simulation.tables import InItsUnit
@@ -40,7 +41,9 @@ class Pattern:
     cause: Cause
     since_day: int
     added: Array
-    spread: Array
+    """(readings,)"""
+    apart: Array
+    """How the runs differ in that, over the root of their number, (readings, runs); none: it is known."""
 
 
 def days_to_try(last_day: int) -> list[int]:
@@ -53,7 +56,7 @@ def patterns_of(field: Field, causes: Sequence[Cause], signature: Signature) -> 
     """The patterns of all causes that happen to the tank and not to its kits."""
     days = days_to_try(int(field.taken[-1].at_d))
     return tuple(
-        Pattern(cause=cause, since_day=day, added=shape.mean(axis=1), spread=spread_of(shape))
+        Pattern(cause=cause, since_day=day, added=shape.mean(axis=1), apart=apart_of(shape))
         for (cause, day), shape in added_by(causes, days, signature)
     )
 
@@ -67,7 +70,7 @@ def patterns_of_units(field: Field, causes: Sequence[Cause]) -> tuple[Pattern, .
 def _units_mistaken(field: Field, cause: Cause, days: Sequence[int]) -> Iterator[Pattern]:
     """Readings of a series that are of another unit from a day on: each as much off as its own value says."""
     when = np.array([one.at_d for one in field.taken])
-    nothing = np.zeros_like(field.covariance)
+    known = np.zeros((len(field.taken), 0))
     for one in {one.series.series: one for one in field.taken}.values():
         for slip in slips_of(one.series.word):
             if slip.series == "any":
@@ -76,22 +79,37 @@ def _units_mistaken(field: Field, cause: Cause, days: Sequence[int]) -> Iterator
             for day in days:
                 added = np.where(when >= day, shifts, 0.0)
                 if np.any(added != 0.0):
-                    yield Pattern(cause=cause, since_day=day, added=added, spread=nothing)
+                    yield Pattern(cause=cause, since_day=day, added=added, apart=known)
 
 
 def ratios(covariance: Array, missed: Array, patterns: Sequence[Pattern]) -> Array:
-    """Twice the logarithm of how much likelier each pattern makes each draw, (patterns, draws)."""
-    plain = _even(covariance, missed)
+    """Twice the logarithm of how much likelier each pattern makes each draw, (patterns, draws).
+
+    All is put into units in which the covariance is even, at once; what a pattern's runs add to that is of no
+    more directions than there are runs.
+    """
+    root, draws = np.linalg.cholesky(covariance), missed.shape[1]
+    parts = [missed, *(one.added[:, None] for one in patterns), *(one.apart for one in patterns)]
+    even = np.linalg.solve(root, np.concatenate(parts, axis=1))
+    edges = np.cumsum([draws + len(patterns), *(one.apart.shape[1] for one in patterns)])
+    plain = (even[:, :draws] ** 2).sum(axis=0)
     return np.array(
-        [plain - _even(covariance + pattern.spread, missed - pattern.added[:, None]) for pattern in patterns]
+        [
+            plain - _misfit(even[:, :draws] - even[:, draws + place, None], even[:, first:until])
+            for place, (first, until) in enumerate(pairwise(edges.tolist()))
+        ]
     )
 
 
-def _even(covariance: Array, missed: Array) -> Array:
-    """Minus twice the logarithm of the likelihood of draws, but for a constant, (draws,)."""
-    root = np.linalg.cholesky(covariance)
-    even = np.linalg.solve(root, missed)
-    return np.asarray((even**2).sum(axis=0) + 2.0 * np.log(np.diag(root)).sum())
+def _misfit(left: Array, apart: Array) -> Array:
+    """Minus twice the logarithm of the likelihood of draws in even units, but for a constant, (draws,).
+
+    Their covariance is even but for directions in which there is more; the inverse of such a sum is known
+    (Woodbury 1950), and so is its determinant.
+    """
+    root = np.linalg.cholesky(np.eye(apart.shape[1]) + apart.T @ apart)
+    taken = np.linalg.solve(root, apart.T @ left)
+    return np.asarray((left**2).sum(axis=0) - (taken**2).sum(axis=0) + 2.0 * np.log(np.diag(root)).sum())
 
 
 def by_luck(field: Field, patterns: Sequence[Pattern], *, seed: int) -> InItsUnit:

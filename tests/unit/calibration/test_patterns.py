@@ -3,6 +3,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+from scipy.stats import multivariate_normal
 
 from backreef.calibration.alarms import Field, greatest_change, is_alarm
 from backreef.calibration.patterns import (
@@ -75,6 +76,17 @@ def test_what_luck_gives_is_less_than_what_the_cause_gives() -> None:
     assert came.shape == (len(patterns), 1)
     assert by_luck(found, patterns, seed=1) < came.max()
     assert len(found.taken) == 2 * COUNT
+
+
+def test_ratios_are_those_of_the_whole_covariances() -> None:
+    found = both(3, SMALL)
+    patterns = (*patterns_of(found, all_causes(), signature(found)), *patterns_of_units(found, all_causes()))
+    draws = found.missed[:, None] + noise(9)[:1] * np.arange(3.0)
+    nothing = np.zeros(len(found.taken))
+    plain = multivariate_normal(nothing, found.covariance).logpdf(draws.T)
+    for one, said in zip(patterns, ratios(found.covariance, draws, patterns), strict=True):
+        whole = multivariate_normal(one.added, found.covariance + one.apart @ one.apart.T).logpdf(draws.T)
+        np.testing.assert_allclose(said, 2.0 * (whole - plain), rtol=1e-9, atol=1e-9)
 
 
 def test_without_causes_there_is_no_pattern() -> None:

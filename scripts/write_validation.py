@@ -25,7 +25,7 @@ HEAD = """# Predicted against published
 Made by `python scripts/write_validation.py` from the cases of `tests/reference/cases`; do not edit. A test
 holds it to them (tests/reference/test_validation_page.py). Each case says where its number comes from and how
 near is near; the tests fail where it is not. Series, tanks and phenomena, which are no single numbers, are in
-[trust](trust.md).
+[the model against the world](trust_model.md).
 
 ![Predicted against published on logarithmic scales, one field for each subject; the line is where both
 are equal](validation.svg)

@@ -195,6 +195,13 @@ def test_it_reads_back_exactly_what_it_writes(unit: Unit, value: float) -> None:
     assert parse_quantity(text, dimension=unit.dimension, token=unit.token) == value
 
 
+def test_it_writes_as_people_would_where_the_number_is_long_and_leaves_a_short_one_alone() -> None:
+    celsius = parse_quantity("78 degF", dimension="temperature", token="c")
+    assert write_quantity(celsius, dimension="temperature", token="c") == "78 degF"
+    assert write_quantity(0.00125, dimension="volume", token="l") == "0.00125 L"  # seven digits and signs
+    assert write_quantity(0.000125, dimension="volume", token="l") == "0.125 mL"
+
+
 def test_it_finds_every_spelling_once_within_a_dimension() -> None:
     seen: set[tuple[str, str]] = set()
     for unit in all_units():

@@ -137,6 +137,7 @@ def at_the_bottom(
     *,
     soft: tuple[float, ...] = SOFT,
     hard: tuple[float, ...] = HARD,
+    fat: tuple[float, ...] = FAT,
     film: float = 0.0,
 ) -> Feast:
     """What shrimps do that live from the bottom, and from film if there is any."""
@@ -146,7 +147,7 @@ def at_the_bottom(
     slot |= {"weight_bottom": 1.0, "keep_bottom": 0.9, "faeces_bottom": 0.2, "refractory": 0.4}
     slot |= {"weight_A_F": 1.0, "keep_A_F": 0.5, "faeces_A_F": 0.3}
     contents = dict.fromkeys((*POOLS, *BOTTOM_PARTS), (1.0, 0.15, 0.01, 1.2))
-    contents |= dict(zip(BOTTOM_PARTS, (PROTEIN, FAT, SUGAR, (0.0, 0.0, 1.0, 0.0)), strict=True))
+    contents |= dict(zip(BOTTOM_PARTS, (PROTEIN, fat, SUGAR, (0.0, 0.0, 1.0, 0.0)), strict=True))
     return feast(
         slot, known, body_of(packaged_matrix()), contents | dict(zip(FAECES, (soft, hard), strict=True))
     )
@@ -178,10 +179,16 @@ def test_what_is_kept_of_sugar_is_bound_by_the_little_nitrogen_and_phosphorus_in
     faeces = 0.2 * protein
     by_phosphorus = (0.0045 * protein - SOFT[2] * faeces) / body.phosphorus
     by_nitrogen = (0.27 * protein - SOFT[1] * faeces) / body.nitrogen
-    assert found.got < 1.001 * min(by_phosphorus, by_nitrogen)
-    assert found.got > 0.5 * min(by_phosphorus, by_nitrogen)
+    assert by_phosphorus < 0.6 * by_nitrogen
+    assert 0.95 * by_phosphorus < found.got < 1.001 * by_phosphorus
     poorer = at_the_bottom((0.1, 0.0, 2.9), soft=(1.0, 0.1, 0.0, 1.1))
     assert poorer.got > 1.05 * found.got  # faeces that take no phosphorus along leave more to keep
+
+
+def test_of_the_richest_food_no_more_carbon_is_kept_than_was_eaten() -> None:
+    """Blubber with nitrogen and phosphorus enough for half as much flesh again."""
+    found = at_the_bottom((0.0, 3.0, 0.0), fat=(1.0, 0.4, 0.03, 2.2))
+    assert 0.95 * bottom_eaten(found) < found.got < 1.001 * bottom_eaten(found)
 
 
 @pytest.mark.parametrize("element", [1, 2, 3])

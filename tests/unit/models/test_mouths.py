@@ -128,16 +128,22 @@ def test_twice_the_water_with_twice_the_animals_is_the_same() -> None:
 
 # --- food on the bottom -------------------------------------------------------------------------------------
 
-PROTEIN, FAT, SUGAR = (1.0, 0.27, 0.0045, 1.0), (1.0, 0.0, 0.0, 1.4), (1.0, 0.0, 0.0, 1.0)
-SOFT, HARD = (1.0, 0.1, 0.004, 1.1), (1.0, 0.03, 0.0005, 0.9)
+Content = tuple[float, ...]
+"""Carbon, nitrogen, phosphorus and oxygen demand of a mmol."""
+PROTEIN: Content = (1.0, 0.27, 0.0045, 1.0)
+FAT: Content = (1.0, 0.0, 0.0, 1.4)
+SUGAR: Content = (1.0, 0.0, 0.0, 1.0)
+LOOSE: Content = (0.0, 0.0, 1.0, 0.0)
+SOFT: Content = (1.0, 0.1, 0.004, 1.1)
+HARD: Content = (1.0, 0.03, 0.0005, 0.9)
 
 
 def at_the_bottom(
     parts: tuple[float, float, float],
     *,
-    soft: tuple[float, ...] = SOFT,
-    hard: tuple[float, ...] = HARD,
-    fat: tuple[float, ...] = FAT,
+    soft: Content = SOFT,
+    hard: Content = HARD,
+    fat: Content = FAT,
     film: float = 0.0,
 ) -> Feast:
     """What shrimps do that live from the bottom, and from film if there is any."""
@@ -146,8 +152,8 @@ def at_the_bottom(
     slot |= {"count": 2.0, "speed": 630.0, "capacity": 1.0, "goal": 10.0, "day": 1.0, "reserve": 8.0}
     slot |= {"weight_bottom": 1.0, "keep_bottom": 0.9, "faeces_bottom": 0.2, "refractory": 0.4}
     slot |= {"weight_A_F": 1.0, "keep_A_F": 0.5, "faeces_A_F": 0.3}
-    contents = dict.fromkeys((*POOLS, *BOTTOM_PARTS), (1.0, 0.15, 0.01, 1.2))
-    contents |= dict(zip(BOTTOM_PARTS, (PROTEIN, fat, SUGAR, (0.0, 0.0, 1.0, 0.0)), strict=True))
+    contents: dict[str, Content] = dict.fromkeys((*POOLS, *BOTTOM_PARTS), (1.0, 0.15, 0.01, 1.2))
+    contents |= dict(zip(BOTTOM_PARTS, (PROTEIN, fat, SUGAR, LOOSE), strict=True))
     return feast(
         slot, known, body_of(packaged_matrix()), contents | dict(zip(FAECES, (soft, hard), strict=True))
     )
@@ -195,7 +201,7 @@ def test_of_the_richest_food_no_more_carbon_is_kept_than_was_eaten() -> None:
 def test_faeces_carry_what_the_table_says_of_them(element: int) -> None:
     """Nitrogen, phosphorus and oxygen demand: what more of it is in faeces is missing elsewhere."""
 
-    def richer(one: tuple[float, ...]) -> tuple[float, ...]:
+    def richer(one: Content) -> Content:
         return tuple(value + 0.01 * (place == element) for place, value in enumerate(one))
 
     food = (3.0, 0.0, 0.0)  # of protein alone there is enough: energy bounds what is kept, if anything does

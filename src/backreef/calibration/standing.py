@@ -5,8 +5,9 @@ its members are still draws of what the tank may be. They are marched on from th
 that was fitted, and one step of the smoother moves them to what was read since, given how the same kits
 missed the earlier readings: their deviates, and by the same links their days and their states on that morning
 (Evensen 2009, as in smoother.py), from where they are marched on once more. The step is always that of all
-readings since the fresh fit, so that nothing piles up. Where the new readings say more than one step can
-follow, or anything before that morning is otherwise, the tank is fitted afresh.
+readings since the fresh fit, so that nothing piles up. Where they say more than one step can follow, they are
+taken in twice with half the weight, as in a fresh fit. Where that is too much too, or anything before that
+morning is otherwise, the tank is fitted afresh.
 """
 
 from __future__ import annotations
@@ -30,10 +31,13 @@ from backreef.simulation.days_kept import Single
 from backreef.simulation.ensemble import Members
 from backreef.simulation.lived import Lived, cut_short
 from backreef.simulation.resumed import days_before, days_of, joined, mornings_of
+from backreef.simulation.tables import InItsUnit
 
 Array = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 BEFORE, AFTER, PLANNED = "before", "after", "planned"
+STEPS = ((1.0,), (2.0, 2.0))
+"""Inflation of the errors in each step: in one step or, where that says too much, in two."""
 SINCE_THEN = 1
 """Beside the seed, of the luck of going on: the members bear the luck of the fit in them already."""
 
@@ -118,10 +122,15 @@ def go_on(standing: Standing, window: Window, told: Told = nothing) -> tuple[Fit
     seen = _Seen(standing, window, told)
     lived, draws = window.lived, seen.draws
     short = cut_short(lived, lived.known_days)
-    foretold = seen.foretold(seen.on(short, draws[AFTER], AFTER))
-    step = seen.step(foretold)
-    moved = standing if step is None else _moved(standing, step)
-    after = LearnedDraws(standing.seed, draws[AFTER].members, _named(moved))
+    moved, after, steps = standing, draws[AFTER], list[Step]()
+    foretold = seen.foretold(seen.on(short, after, AFTER))
+    for inflation in seen.inflations(foretold):
+        if moved is not standing:
+            foretold = seen.foretold(seen.on(short, after, AFTER, moved))
+        step = seen.step(foretold, inflation)
+        moved = _moved(moved, step)
+        steps.append(seen.told_step(step))
+        after = LearnedDraws(standing.seed, after.members, _named(moved))
     fitted = seen.on(lived, after, AFTER, moved)
     fit = Fit(
         lived=lived,
@@ -132,7 +141,7 @@ def go_on(standing: Standing, window: Window, told: Told = nothing) -> tuple[Fit
         kept=seen.kept,
         before=draws[BEFORE],
         after=after,
-        steps=standing.steps if step is None else (*standing.steps, seen.told_step(step)),
+        steps=(*standing.steps, *steps),
         foretold_before=seen.first,
         foretold_after=seen.foretold(fitted),
         marched_before=seen.unfitted,
@@ -151,6 +160,9 @@ class _Seen:
             BEFORE: LearnedDraws(standing.seed, members),
             AFTER: LearnedDraws(standing.seed, members, _named(standing)),
         }
+        self.rng = np.random.default_rng(
+            np.random.Philox(np.random.SeedSequence((standing.seed, SINCE_THEN)))
+        )
         self.scale = Scale(window.taken)
         self.evidence = evidence_of(window.taken, self.scale)
         short = cut_short(window.lived, window.lived.known_days)
@@ -185,13 +197,25 @@ class _Seen:
         """What members say of all readings."""
         return foretold_by(self.window.taken, self.scale, self.window.lived.prepared.layout, members)
 
-    def step(self, foretold: Array) -> Transform | None:
-        """What the readings since do to the members; None where there are none."""
+    def inflations(self, foretold: Array) -> tuple[InItsUnit, ...]:
+        """In how many steps the readings since are taken in; in none where there are none."""
+        if not (self.kept & self.new).any():
+            return ()
+        least = number("go_on_least_frac")
+        enough = (each for each in STEPS if speaking_frac(*self._since(foretold), each[0]) >= least)
+        return next(enough, STEPS[-1])
+
+    def step(self, foretold: Array, inflation: InItsUnit) -> Transform:
+        """What a step with the readings since does to the members."""
+        said, evidence = self._since(foretold)
+        if speaking_frac(said, evidence, inflation) < number("go_on_least_frac"):
+            raise StartsAfresh("what was read since says too much for that")
+        return transform_of(said, evidence, inflation=inflation, rng=self.rng)
+
+    def _since(self, foretold: Array) -> tuple[Array, Evidence]:
         known, new = self.kept & ~self.new, self.kept & self.new
-        if not new.any():
-            return None
         judged = evidence_of(self.window.taken, self.scale, foretold)
-        return _step(*since_then(foretold, judged, known=known, new=new), seed=self.standing.seed)
+        return since_then(foretold, judged, known=known, new=new)
 
     def told_step(self, step: Transform) -> Step:
         """The step with what it moved, and what moved it."""
@@ -253,15 +277,12 @@ def since_then(
     return foretold[new] + shared @ missed, Evidence(seen=evidence.seen[new], errors=left)
 
 
-def _step(foretold: Array, evidence: Evidence, *, seed: int) -> Transform:
+def speaking_frac(foretold: Array, evidence: Evidence, inflation: InItsUnit) -> float:
+    """Share of the members that speak for all if a step of readings weighs them."""
     root = np.linalg.cholesky(evidence.errors)
-    misfit = (np.linalg.solve(root, evidence.seen[:, None] - foretold) ** 2).sum(axis=0)
+    misfit = (np.linalg.solve(root, evidence.seen[:, None] - foretold) ** 2).sum(axis=0) / inflation
     weights = np.exp(-0.5 * (misfit - misfit.min()))
-    speak = float(weights.sum() ** 2 / (weights**2).sum())
-    if speak < number("go_on_least_frac") * len(misfit):
-        raise StartsAfresh("what was read since says too much for that")
-    rng = np.random.default_rng(np.random.Philox(np.random.SeedSequence((seed, SINCE_THEN))))
-    return transform_of(foretold, evidence, inflation=1.0, rng=rng)
+    return float(weights.sum() ** 2 / (weights**2).sum()) / len(misfit)
 
 
 def moved_amounts(amounts: Array, step: Transform) -> Array:

@@ -132,7 +132,13 @@ def test_a_reading_from_before_the_window_counts_by_what_the_plan_begins_with() 
     assert sums[0] == sums[1] != sums[2]
 
 
-def test_readings_that_say_too_much_for_one_step_are_fitted_afresh() -> None:
+def test_readings_that_say_too_much_for_one_step_are_taken_in_twice() -> None:
+    since = [entry(f"m{day}", day + 0.9, reading(NITRATE, 5.0, "photometer")) for day in (40, 43)]
+    on, _ = go_on(fitted()[1], window([*before(40), *since]))
+    assert len(on.steps) == len(fitted()[1].steps) + 2
+
+
+def test_readings_that_say_too_much_for_two_steps_are_fitted_afresh() -> None:
     since = [entry(f"m{day}", day + 0.9, reading(NITRATE, 30.0, "photometer")) for day in range(39, 46)]
     with pytest.raises(StartsAfresh):
         go_on(fitted()[1], window([*before(40), *since]))

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from backreef.plots.markup import Safe
 from backreef.usecases.offers import asked_of_offer
-from backreef.usecases.plan_desk import digest_of, text_of
+from backreef.usecases.plan_desk import rests_on, text_of, text_rests_on
 from backreef.usecases.told_numbers import FIT
 from backreef.usecases.why_answers import WhyAnswers
 from backreef.web import bootstrap, jobs, quick
@@ -41,7 +41,7 @@ def why(request: HttpRequest, stem: str) -> HttpResponse:
     of_fit = of.startswith(FIT)
     offer = _offered(tank, of)
     text = text_of(tank.path) if offer is None else offer.text
-    digest = state_of(tank) if of_fit else digest_of(text)
+    digest = state_of(tank) if of_fit else text_rests_on(text, tank.path)
     if request.method == "POST":
         asked: dict[str, object] = {"figure": of, "members": bootstrap.doors().members}
         asked |= {} if offer is None else {"text": offer.text}
@@ -88,7 +88,7 @@ def _waiting(stem: str, digest: str, of: str) -> Job | None:
 
 
 def _all_that_can_be_asked(request: HttpRequest, tank: PlanFile) -> HttpResponse:
-    asked = {"do": FIGURES, "path": str(tank.path), "digest": digest_of(text_of(tank.path))}
+    asked = {"do": FIGURES, "path": str(tank.path), "digest": rests_on(tank.path)}
     asked["address"] = reverse("why", args=[tank.stem])
     about: dict[str, object] = {"tank": tank, "here": "forecast", "of": ""}
     part = request.headers.get("HX-Request") == "true"

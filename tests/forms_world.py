@@ -277,6 +277,8 @@ def _an_offer(place: Place) -> None:
         outcomes="",
         wishes=("a shoal: met",),
         conflicts=(),
+        as_it_is="",
+        tried=(),
         left_out=(),
     )
     (place.results / job.file_name).write_text(kept_text(found), encoding="utf-8")

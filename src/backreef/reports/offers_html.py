@@ -6,12 +6,12 @@ from dataclasses import replace
 
 from backreef.aquarium.differences import differences
 from backreef.planning.plans import Proposals
-from backreef.planning.reasons import aim_words, animal_words, verdict_words
+from backreef.planning.reasons import aim_words, animal_words, as_it_is_words, verdict_words
 from backreef.plots.frontier import frontier_chart
 from backreef.plots.markup import joined
 from backreef.plots.words import capital, long_date
 from backreef.reports.html_parts import WhyPage, figure, table
-from backreef.reports.propose_text import first_words, outcome_table, wish_words
+from backreef.reports.propose_text import collides_words, first_words, outcome_table, try_words, wish_words
 from backreef.reports.side_by_side import difference_words
 from backreef.usecases.offers import Offer, Offers
 from backreef.usecases.propose import Written
@@ -37,11 +37,17 @@ def offers_of(found: Proposals, files: tuple[Written, ...]) -> Offers:
         conflicts=tuple(
             (
                 each.wish,
-                f"It collides with {'; '.join(each.collides_with) or 'nothing known'}. "
-                + " ".join(f"Way out: {way.told}." for way in each.ways_out),
+                " ".join(
+                    [
+                        f"It collides with {collides_words(each)}.",
+                        *(f"Way out: {way.told}." for way in each.ways_out),
+                    ]
+                ),
             )
             for each in found.conflicts
         ),
+        as_it_is="" if found.as_it_is is None else as_it_is_words(found.as_it_is),
+        tried=tuple(map(try_words, found.tries)),
         left_out=tuple(f"{each.what}: {each.why}" for each in found.shortlist.refused),
     )
 

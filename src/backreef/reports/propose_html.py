@@ -19,7 +19,15 @@ from backreef.plots.markup import Safe, element, joined
 from backreef.plots.words import capital, long_date
 from backreef.reports.html import html_page
 from backreef.reports.html_parts import bullets, figure, section, table
-from backreef.reports.propose_text import crew_of, first_words, given_table, outcome_table, wish_words
+from backreef.reports.propose_text import (
+    collides_words,
+    crew_of,
+    first_words,
+    given_table,
+    outcome_table,
+    try_words,
+    wish_words,
+)
 from backreef.usecases.propose import Written
 
 TITLE = "Plans that this keeper can keep"
@@ -48,8 +56,7 @@ def propose_html(found: Proposals, files: tuple[Written, ...]) -> str:
     if found.given:
         parts.append(section("given", "If other minutes were given", table(given_table(found))))
     if found.tries:
-        tried = (f"{each.what}: {each.why}" for each in found.tries)
-        parts.append(section("tried", "Tried and not taken", bullets(*tried)))
+        parts.append(section("tried", "Tried and not taken", bullets(*map(try_words, found.tries))))
     left_out = (f"{each.what}: {each.why}" for each in found.shortlist.refused)
     parts.append(section("why-not", "Why not", bullets(*left_out)))
     return html_page(TITLE, element("main", joined(parts)), skip_to="plans")
@@ -81,7 +88,7 @@ def _conflicts(found: Proposals) -> list[Safe]:
         joined(
             [
                 element("h3", each.wish),
-                element("p", "It collides with: " + ("; ".join(each.collides_with) or "nothing known") + "."),
+                element("p", f"It collides with: {collides_words(each)}."),
                 bullets(*(f"Way out: {way.told}." for way in each.ways_out)) if each.ways_out else Safe(),
             ]
         )

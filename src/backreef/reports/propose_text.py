@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from backreef.planning.feeding import ration_words
-from backreef.planning.plans import Proposal, Proposals
+from backreef.planning.plans import Conflict, Proposal, Proposals, Try
 from backreef.planning.reasons import (
     aim_words,
     animal_words,
@@ -163,11 +163,16 @@ def _conflicts(found: Proposals, style: Style) -> list[str]:
         return []
     lines = heading("What stands in the way", style)
     for each in found.conflicts:
-        collides = "; ".join(each.collides_with) or "what the simulation refused"
-        lines += paragraph(f"'{each.wish}' collides with: {collides}", style, first="  - ", rest="    ")
+        words = f"'{each.wish}' collides with: {collides_words(each)}"
+        lines += paragraph(words, style, first="  - ", rest="    ")
         for way in each.ways_out:
             lines += paragraph(f"way out: {way.told}", style, first="      ", rest="      ")
     return lines
+
+
+def collides_words(conflict: Conflict) -> str:
+    """What a wish collides with; where the programme knows nothing, it was the simulation that said no."""
+    return "; ".join(conflict.collides_with) or "what the simulation refused"
 
 
 def _asked(found: Proposals, style: Style) -> list[str]:
@@ -203,17 +208,20 @@ def _given(found: Proposals, style: Style) -> list[str]:
     return [*heading(content.caption, style), *text_table(content.columns, content.rows, style)]
 
 
+def try_words(tried: Try) -> str:
+    """A plan that was asked about on the way, and why it was not taken."""
+    words = f"{tried.what}: {tried.why}"
+    if tried.share_holding is None:
+        return words
+    return f"{words} (holds in {tried.share_holding:.0%} of the weakest members)"
+
+
 def _tried(found: Proposals, style: Style) -> list[str]:
     if not found.tries:
         return []
     lines = heading("Tried and not taken", style)
     for each in found.tries[:MOST_TRIED]:
-        share = (
-            ""
-            if each.share_holding is None
-            else f" (holds in {each.share_holding:.0%} of the weakest members)"
-        )
-        lines += paragraph(f"{each.what}: {each.why}{share}", style, first="  - ", rest="    ")
+        lines += paragraph(try_words(each), style, first="  - ", rest="    ")
     if len(found.tries) > MOST_TRIED:
         lines.append(f"  and {len(found.tries) - MOST_TRIED} more; the JSON document has them all")
     return lines

@@ -40,6 +40,10 @@ class Offers:
     wishes: tuple[str, ...]
     conflicts: tuple[tuple[str, str], ...]
     """A wish that cannot be met, and what it collides with and what would make room."""
+    as_it_is: str
+    """What becomes of the plan with nobody new; empty where plans were found."""
+    tried: tuple[str, ...]
+    """Plans that were simulated or looked at and not taken, with the reason."""
     left_out: tuple[str, ...]
 
 

@@ -27,7 +27,7 @@ def stands(place: Place) -> str:
 
 
 def an_answer(place: Place, status: str = "found") -> None:
-    """A search that has ended, with one plan."""
+    """A search that has ended, with one plan, or with none."""
     from backreef.web.models import Job
 
     job = Job.objects.create(kind="propose", stem="reef", digest=digest_of(PLAN), state=Job.DONE, asked={})
@@ -42,10 +42,12 @@ def an_answer(place: Place, status: str = "found") -> None:
     found = Offers(
         status=status,
         words="One plan holds.",
-        plans=(offer,),
+        plans=() if status == "none" else (offer,),
         outcomes="",
         wishes=("a shoal: met",),
         conflicts=(("a shark", "It collides with the tank."),),
+        as_it_is="Even with nobody new the plan breaks: Nitrate rises." if status == "none" else "",
+        tried=("9 × clowns: Clowns starve (holds in 25 % of the weakest members)",),
         left_out=("shark: too large",),
     )
     (place.results / job.file_name).write_text(kept_text(found), encoding="utf-8")
@@ -67,6 +69,17 @@ def test_wishes_are_kept_in_the_plan_and_a_search_is_asked_for(client: Client, p
     job = Job.objects.get()
     assert (job.kind, job.digest) == ("propose", digest_of(stands(place)))
     assert "waits for its turn" in text_of(client.get(PROPOSE))
+
+
+def test_a_search_without_a_plan_says_what_becomes_of_the_tank_as_it_is_and_what_was_tried(
+    client: Client, place: Place
+) -> None:
+    an_answer(place, status="none")
+    page = text_of(client.get(PROPOSE))
+    assert "Even with nobody new the plan breaks: Nitrate rises." in page
+    tried = page[page.index("Tried and not taken (1)") :]
+    assert "9 × clowns: Clowns starve (holds in 25 % of the weakest members)" in tried
+    assert "Adopt it" not in page
 
 
 def test_faulty_wishes_are_told_and_nothing_is_searched(client: Client, place: Place) -> None:

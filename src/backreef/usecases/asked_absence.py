@@ -43,7 +43,8 @@ OF_OUTCOME = {
 }
 """What is told of a mishap beside the hours, each by its name."""
 
-
+OfAbsence = Callable[[Asking, Absence], Found]
+BesideIt = Callable[[Asking, str], tuple[str, ...]]
 WITH = ".with."
 ON_RETURN = {"now": "on return", "usual": "with nothing going wrong, or before"}
 
@@ -52,41 +53,49 @@ def absence_figures(asking: Asking) -> Iterator[Figure]:
     """What can be asked of each mishap that the plan may have while nobody is there."""
     feeders = tuple(asking.laid_out.keeper.meals.feeders)
     for ident, words in (*mishaps_of(asking.plan, feeders), (NOTHING_WRONG, "nothing goes wrong")):
-        yield Figure(
-            name=f"{ident}.{HOURS}",
-            title=f"hours until the first animal is at risk in an absence: {words}",
-            daily=False,
-            forecast=True,
-            find=partial(in_the_longest, hours_of, ident),
-            away=partial(hours_of, ident),
+        yield figure_of_absence(
+            f"{ident}.{HOURS}",
+            f"hours until the first animal is at risk in an absence: {words}",
+            partial(hours_of, ident),
             beside=partial(_beside, ident),
+            of_its_own=True,
         )
         for name, of_what in OF_OUTCOME.items():
-            find = partial(_came_of, name)
-            yield Figure(
-                name=f"{ident}.{name}",
-                title=f"{of_what} in an absence: {words}",
-                daily=False,
-                forecast=True,
-                find=partial(in_the_longest, find, ident),
-                away=partial(find, ident),
+            yield figure_of_absence(
+                f"{ident}.{name}",
+                f"{of_what} in an absence: {words}",
+                partial(_came_of, name, ident),
                 beside=partial(_beside, ident),
-                of_its_own=False,
             )
-
         for kept, label in _kept_on_return(asking.plan):
             for part, of_what in ON_RETURN.items():
-                find = partial(_on_return, kept, part)
-                yield Figure(
-                    name=f"{ident}.on_return.{kept}.{part}",
-                    title=f"{label} {of_what} after an absence: {words}",
-                    daily=False,
-                    forecast=True,
-                    find=partial(in_the_longest, find, ident),
-                    away=partial(find, ident),
+                yield figure_of_absence(
+                    f"{ident}.on_return.{kept}.{part}",
+                    f"{label} {of_what} after an absence: {words}",
+                    partial(_on_return, kept, part, ident),
                     beside=partial(_beside_return, ident),
-                    of_its_own=False,
                 )
+
+
+def _nothing(_asking: Asking, _at: str) -> tuple[str, ...]:
+    """Nothing is shown beside it."""
+    return ()
+
+
+def figure_of_absence(
+    name: str, title: str, find: OfAbsence, *, beside: BesideIt = _nothing, of_its_own: bool = False
+) -> Figure:
+    """A figure that is asked of an absence, or else of the longest that the plan says of itself."""
+    return Figure(
+        name=name,
+        title=title,
+        daily=False,
+        forecast=True,
+        find=partial(_in_the_longest, find, name),
+        away=find,
+        beside=beside,
+        of_its_own=of_its_own,
+    )
 
 
 def _kept_on_return(plan: Plan) -> Iterator[tuple[str, str]]:
@@ -203,22 +212,16 @@ def _tried(ident: str, asking: Asking, absence: Absence, helped_by: str = "") ->
     return found
 
 
-def in_the_longest(
-    find: Callable[[str, Asking, Absence], Found], ident: str, asking: Asking, _on: date | None
-) -> Found:
+def _in_the_longest(find: OfAbsence, name: str, asking: Asking, _on: date | None) -> Found:
     """In the longest absence that the plan says of itself."""
     stretches = [
         one for one in asking.laid_out.keeper.presence.absences if one.first_on > asking.plan.start_on
     ]
     if not stretches:
-        words = (
-            f"the plan says no day on which nobody is there; ask as {ident}.{HOURS}@2027-08-02..2027-08-16"
-        )
+        words = f"the plan says no day on which nobody is there; ask as {name}@2027-08-02..2027-08-16"
         raise refused(asking, words)
     longest = max(stretches, key=lambda one: one.last_on - one.first_on)
-    return find(
-        ident, asking, Absence(first_on=longest.first_on, until_on=longest.last_on + timedelta(days=1))
-    )
+    return find(asking, Absence(first_on=longest.first_on, until_on=longest.last_on + timedelta(days=1)))
 
 
 def hours_of(ident: str, asking: Asking, absence: Absence, helped_by: str = "") -> Found:

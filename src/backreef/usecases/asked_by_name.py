@@ -61,8 +61,10 @@ def _figure(asking: Asking, known: Mapping[str, Figure], name: str) -> Figure:
         known = {**known, **{one.name: one for one in told_figures(asking)}}
     near = difflib.get_close_matches(name, known, n=_MOST_HINTS, cutoff=_NEAR)
     near += [one for one in known if name and name in one and one not in near][:_MOST_HINTS]
-    hint = f"did you mean {' or '.join(near[:_MOST_HINTS])}?" if near else ""
-    raise refused(asking, f"'{name}' cannot be asked of this plan; {hint}".rstrip("; "))
+    hint = f"did you mean {' or '.join(near[:_MOST_HINTS])}?"
+    if not near:
+        hint = "'why PLAN' lists all that can" if of_forecast else "'why PLAN fit' lists all that can"
+    raise refused(asking, f"'{name}' cannot be asked of this plan; {hint}")
 
 
 def _answer(asking: Asking, figure: Figure, at: str) -> Found:

@@ -17,8 +17,8 @@ from backreef.usecases.asked import Asking, Figure, Found, shown
 from backreef.usecases.asked_absence import (
     WITH,
     absence_words,
+    figure_of_absence,
     hours_of,
-    in_the_longest,
     mishaps_of,
     numbers_of_mishap,
 )
@@ -46,36 +46,23 @@ def help_figures(asking: Asking) -> Iterator[Figure]:
         for mitigation in helps:
             says = str(mishap_table()["mitigations"][mitigation]["says"])
             for name, of_what in OF_HELP.items():
-                yield Figure(
-                    name=f"{ident}{WITH}{mitigation}.{name}",
-                    title=f"{of_what} in an absence: {words}; {says}",
-                    daily=False,
-                    forecast=True,
-                    find=partial(in_the_longest, partial(_of_help, name, mitigation), ident),
-                    away=partial(_of_help, name, mitigation, ident),
+                yield figure_of_absence(
+                    f"{ident}{WITH}{mitigation}.{name}",
+                    f"{of_what} in an absence: {words}; {says}",
+                    partial(_of_help, name, mitigation, ident),
                     beside=partial(_beside_help, ident, mitigation),
-                    of_its_own=False,
                 )
-
     for mitigation, entry in mishap_table()["mitigations"].items():
-        yield Figure(
-            name=f"{ADVICE}{mitigation}.spared_heads",
-            title=f"animals that it spares on the mean of many absences: {entry['says']}",
-            daily=False,
-            forecast=True,
-            find=partial(in_the_longest, _of_advice, mitigation),
-            away=partial(_of_advice, mitigation),
+        yield figure_of_absence(
+            f"{ADVICE}{mitigation}.spared_heads",
+            f"animals that it spares on the mean of many absences: {entry['says']}",
+            partial(_of_advice, mitigation),
             beside=partial(_beside_advice, mitigation),
-            of_its_own=False,
         )
-        yield Figure(
-            name=f"{ADVICE}{mitigation}.minutes",
-            title=f"minutes of work that it takes: {entry['says']}",
-            daily=False,
-            forecast=True,
-            find=partial(in_the_longest, partial(_of_help, "minutes", mitigation), ""),
-            away=partial(_of_help, "minutes", mitigation, ""),
-            of_its_own=False,
+        yield figure_of_absence(
+            f"{ADVICE}{mitigation}.minutes",
+            f"minutes of work that it takes: {entry['says']}",
+            partial(_of_help, "minutes", mitigation, ""),
         )
 
 

@@ -186,6 +186,8 @@ def order(nodes: list[dict[str, Any]]) -> list[dict[str, Any]]:
     [
         ("floor_lod", "did you mean floor_load_kn_per_m2"),
         ("tang.mass", "tang.mass_g"),
+        ("qqqq", "; 'why PLAN' lists all that can"),
+        ("advice.battery_air.minutes", "ask as advice.battery_air.minutes@2027-08-02..2027-08-16"),
         ("floor_load_kn_per_m2@2027-03-01", "of no single day"),
         ("tang.mass_g@soon", "'soon' is no date; write it as tang.mass_g@2028-03-01"),
         ("tang.mass_g@2026-01-01", "it runs from 2027-01-04 to"),
